@@ -1,0 +1,1 @@
+"""Hydraulics of a tank and its sump: flows and levels running, what comes down in a power cut, what a blocked drain does."""

@@ -1,0 +1,208 @@
+"""A drain: an inlet over whose edge the tank spills, and the line that takes the water down into the sump.
+
+    r = up - crest - H          H head over the crest that the flow needs, m
+
+    with air (vented)      H = max(H_inlet(q), H_pipe)          H_pipe = line's loss(q) + max(down, end) - crest
+    as a siphon (primed)   H = max(H_edge(q), H_pipe)           the throat no longer rules: it is part of the full pipe
+    flushing (surging)     H held at a bound; q follows from the rest of the loop
+
+H_pipe is the head of the line full of water with its whole fall; it is negative while the pipe would carry more than comes.
+q >= 0 only: the sump never stands above the crest, and a drain cannot run backwards (SHUT).
+
+Which way a drain runs (J = V/sqrt(g D) on the full bore of its longest run):
+
+| from | to | when | source |
+|---|---|---|---|
+| with air | siphon | H >= 1.0 D and J >= 1 | from memory; the limit of J is disputed, 1 to 2 |
+| siphon | with air | H_pipe < max(0.4 D, k H_edge(q)), k = 1 | from memory, k 0.8 .. 1.5 |
+
+J <= 0.3 vents itself quietly, 0.3 to 1 carries air along (Simpson 1968; Hills 1983; limits as quoted by later users).
+Neither consistent means it flushes: fills, siphons the tank down to the breaking head, gulps air, begins again.
+
+A vented vertical pipe carries at filling r (Wyly and Eaton; EN 12056-3:2000, 6.1.1 and Table 8, read in a transcription)
+
+    Q = 2.5e-4 kb^(-1/6) D^(8/3) r^(5/3)       L/s and mm, kb = 0.25 mm, r 0.20 .. 0.33
+
+The table starts at 50 mm: smaller drains are an extrapolation, and the filling also gives the water held in a vented line.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+from hydro.elements.fittings import SHUT
+from hydro.elements.line import Line, mouth
+from hydro.elements.registry import Default, register_defaults
+from hydro.ops import GRAVITY, Number, greater, lesser, smooth_max, where
+
+CORNER = 2e-4
+STACK = 2.5e-4 * 0.25 ** -0.167 * 1e-3 * 1000.0 ** (8.0 / 3.0)
+"""EN 12056-3 in SI: Q = STACK D^(8/3) r^(5/3), m3/s and m."""
+STACK_FILLING = 0.33
+
+PRIMES_AT = Default("prime head", 0.8, 1.0, 1.5, "number", "in rim diameters; from memory, no source")
+SWEEPS_AT = Default("sweep number", 1.0, 1.0, 2.0, "number", "J above which air is swept out; published limits 1 to 2")
+BREAKS_AT = Default("break head", 0.3, 0.4, 0.5, "number", "in rim diameters; from memory, no source")
+BREAKS_BY = Default("break ratio", 0.8, 1.0, 1.5, "number", "of the edge's own head; from memory, no source")
+QUIET_AT = Default("quiet number", 0.3, 0.3, 0.31, "number", "J up to which a drain vents itself: Simpson 1968, Hills 1983")
+register_defaults(PRIMES_AT, SWEEPS_AT, BREAKS_AT, BREAKS_BY, QUIET_AT)
+
+WITH_AIR, SIPHON, FLUSHING_HIGH, FLUSHING_LOW = "with air", "as a siphon", "flushing, high", "flushing, low"
+
+
+class Inlet(Protocol):
+    """What a drain asks of its inlet."""
+
+    @property
+    def crest(self) -> Number:
+        """Height of the edge above the datum, m."""
+
+    @property
+    def rim(self) -> Number:
+        """Diameter that the priming and breaking heads are counted in, m."""
+
+    def needed(self, q: Number) -> tuple[Number, Number]:
+        """Return the head over the crest (m) and slope for q >= 0, running with air."""
+
+    def weir_head(self, q: Number) -> tuple[Number, Number]:
+        """Return the head that the edge alone needs (m) and slope."""
+
+    def flow_at(self, head: Number) -> Number:
+        """Return the flow taken at a head over the crest, running with air, m3/s."""
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """A condition for staying in a mode: `margin` is positive while it holds; else the mode passes to `next_mode`."""
+
+    margin: float
+    next_mode: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drain:
+    """One overflow with its line. `primed`, `surging` and `blocked` are data (0 or 1, `blocked` any share)."""
+
+    name: str
+    inlet: Inlet
+    line: Line
+    end: Number
+    primed: Number = 0.0
+    surging: Number = 0.0
+    surge_head: Number = 0.0
+    blocked: Number = 0.0
+    primes_at: Number = 1.0
+    sweeps_at: Number = 1.0
+    breaks_at: Number = 0.4
+    breaks_by: Number = 1.0
+
+    def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
+        """Return r = up - crest - H, m, and its slopes."""
+        forward = where(q > 0.0, q, 0.0 * q)
+        backward = q - forward
+        siphon = self.primed > 0.5
+        stage, rise = self.inlet.needed(forward)
+        edge, edge_rise = self.inlet.weir_head(forward)
+        stage, rise = where(siphon, edge, stage), where(siphon, edge_rise, rise)
+        lost, lost_rise = self.line.loss(forward)
+        level, drowned = mouth(down, self.end)
+        head, by_stage, by_pipe = smooth_max(stage, lost + level - self.inlet.crest, CORNER)
+        slope = by_stage * rise + by_pipe * lost_rise
+        flushing = self.surging > 0.5
+        head = where(flushing, self.surge_head + 1e-3 * forward, head)
+        slope = where(flushing, 1e-3 + 0.0 * slope, slope)
+        by_pipe = where(flushing, 0.0 * by_pipe, by_pipe)
+        bar = self.blocked * SHUT
+        r = up - self.inlet.crest - head - SHUT * backward - bar * forward
+        return r, where(q > 0.0, -slope - bar, -SHUT + 0.0 * slope), 1.0 + 0.0 * q, -by_pipe * drowned
+
+    @property
+    def full_bore(self) -> Number:
+        """Bore of the longest run, on which J is counted, m."""
+        longest = max(self.line.pipes, key=lambda pipe: float(pipe.length), default=None)
+        return self.line.bore if longest is None else longest.bore
+
+    def air_number(self, q: Number) -> Number:
+        """Return J = V/sqrt(g D) on the full bore."""
+        bore = self.full_bore
+        return q / (math.pi / 4.0 * bore * bore * (GRAVITY * bore) ** 0.5)
+
+    def pipe_head(self, q: Number, down: Number) -> Number:
+        """Return the head over the crest that the line full of water needs, negative where it would carry more, m."""
+        return self.line.loss(q)[0] + mouth(down, self.end)[0] - self.inlet.crest
+
+    def held(self, q: Number) -> tuple[Number, Number]:
+        """Return the water in the line (m3) and its slope: full as a siphon, else by the filling of a vented stack."""
+        forward = where(q > 0.0, q, 0.0 * q)
+        volume, slope = 0.0 * q, 0.0 * q
+        for pipe in self.line.pipes:
+            square = forward * forward + 1e-18
+            full = STACK * pipe.bore ** (8.0 / 3.0)
+            filling = (square / (full * full)) ** 0.3
+            part = filling < 1.0
+            share = where(self.primed > 0.5, 1.0 + 0.0 * filling, where(part, filling, 1.0 + 0.0 * filling))
+            rise = where(self.primed > 0.5, 0.0 * filling, where(part, 0.6 * filling * forward / square, 0.0 * filling))
+            volume, slope = volume + share * pipe.volume, slope + rise * pipe.volume
+        return volume, slope
+
+    def in_mode(self, mode: str) -> Drain:
+        """Return the drain in a mode; the flushing ones hold the tank at the priming and at the breaking head."""
+        high = self.primes_at * self.inlet.rim
+        low = self.breaks_at * self.inlet.rim
+        return replace(self, primed=1.0 if mode == SIPHON else 0.0,
+                       surging=1.0 if mode in (FLUSHING_HIGH, FLUSHING_LOW) else 0.0,
+                       surge_head=high if mode == FLUSHING_HIGH else low)
+
+    @property
+    def mode(self) -> str:
+        """Say which mode the drain stands in."""
+        if float(self.surging) > 0.5:
+            return FLUSHING_HIGH if float(self.surge_head) > 0.7 * float(self.inlet.rim) else FLUSHING_LOW
+        return SIPHON if float(self.primed) > 0.5 else WITH_AIR
+
+    def modes(self) -> tuple[str, ...]:
+        """Return the modes it may settle in."""
+        return (WITH_AIR, SIPHON)
+
+    def guards(self, q: float, up: float, down: float) -> list[Guard]:
+        """Return what keeps the drain in its mode at a state, with margins as shares of the limit."""
+        head = up - self.inlet.crest
+        if float(self.primed) > 0.5:
+            breaks = max(self.breaks_at * self.inlet.rim, self.breaks_by * self.inlet.weir_head(q)[0])
+            margin = (self.pipe_head(q, down) - breaks) / self.inlet.rim
+            return [Guard(margin, WITH_AIR, "its inlet draws air and the siphon breaks")]
+        margin = max(self.primes_at - head / self.inlet.rim, self.sweeps_at - self.air_number(max(q, 0.0)))
+        return [Guard(margin, SIPHON, "its rim drowns and the flow sweeps the air out: it begins to siphon")]
+
+    def vented_rating(self) -> float:
+        """Return what the drain carries with air and without priming, m3/s: rim at its priming head, stack a third full."""
+        stack = min((STACK * pipe.bore ** (8.0 / 3.0) * STACK_FILLING ** (5.0 / 3.0) for pipe in self.line.pipes),
+                    default=math.inf)
+        return float(lesser(self.inlet.flow_at(self.primes_at * self.inlet.rim), stack))
+
+    def full_flow(self, head: float, down: float) -> float:
+        """Return what the line carries full of water at a head over the crest, m3/s, whatever the rim feeds."""
+        available = head + self.inlet.crest - float(greater(down, self.end))
+        low, high = 0.0, 1e-6
+        while self.line.loss(high)[0] < available:
+            low, high = high, 2.0 * high
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if self.line.loss(middle)[0] < available else (low, middle)
+        return low
+
+    def faults(self) -> dict[str, dict[str, float]]:
+        """Return the single faults: words -> changed parameters."""
+        return {"blocked": {"blocked": 1.0}}
+
+    def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
+        """Return where the head goes when the line runs full, part by part."""
+        return [(part.label, part.loss(q)[0]) for part in self.line.parts]
+
+
+def stack_flow(bore: Number, filling: Number) -> Number:
+    """Return Q of a vented vertical pipe (m3/s), bore in m, filling 0.20 .. 0.33 (EN 12056-3:2000, Table 8)."""
+    return STACK * bore ** (8.0 / 3.0) * filling ** (5.0 / 3.0)

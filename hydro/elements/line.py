@@ -1,0 +1,201 @@
+"""A line: parts one behind the other that carry one flow, and the link for a line that ends in a junction or at a mouth.
+
+    head lost(q) = sum over parts of loss(part, q)
+
+Losses add because the flow is the same in each part; changes of bore are entered on the way, and the velocity head of the
+last bore is lost where the line ends in standing water or in a jet. For speed the runs of one bore are joined and all losses
+in q |q| are added up once; the parts stay beside them for the head budget. Parts closer than some 10 bores disturb each
+other, which adding up leaves out (band: 'fitting losses').
+
+The link of a line, from a water at `up` to one at `down`:
+
+    r = up - max(down, outlet) - head lost(q) - shut q        max rounded over 1 mm
+
+`outlet` is the height of a free mouth (the jet's centre); a junction has none. A mouth in the air cannot take water back:
+reversed flow meets SHUT where `down` is below the outlet.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+from hydro.build import Item
+from hydro.elements.fittings import SHUT, CheckValve, LocalLoss, change_of_bore, squared
+from hydro.elements.pipe import Pipe
+from hydro.elements.registry import KINDS, Making, Reader
+from hydro.ops import Number, greater, smooth_max, smooth_step, where
+
+DROWNING = 1e-3
+"""Width over which a free mouth turns into a drowned one, m."""
+COVER = 2e-3
+"""Half the band of levels, m, over which a mouth passes from air to water when the flow is reversed."""
+NO_OUTLET = -1e4
+"""Height of the outlet of a line that ends in a junction: so low that it never governs, m."""
+
+
+class Part(Protocol):
+    """What sits on a line."""
+
+    @property
+    def label(self) -> str:
+        """Say which part it is."""
+
+    def loss(self, q: Number) -> tuple[Number, Number]:
+        """Return head lost (m) and slope (s/m2) at a flow (m3/s)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Parts in a row, with what the solver needs added up: runs of pipe, K on q |q|, and what opens one way only."""
+
+    parts: tuple[Part, ...]
+    pipes: tuple[Pipe, ...]
+    others: tuple[Part, ...]
+    quadratic: Number
+    bore: Number
+    first_bore: Number
+
+    @staticmethod
+    def of(parts: Sequence[Part]) -> Line:
+        """Add up a list of parts."""
+        pipes: list[Pipe] = []
+        others: list[Part] = []
+        quadratic: Number = 0.0
+        for part in parts:
+            if isinstance(part, Pipe):
+                twin = next((k for k, pipe in enumerate(pipes) if pipe.same_wall(part)), None)
+                if twin is None:
+                    pipes.append(part)
+                else:
+                    pipes[twin] = pipes[twin].joined(part)
+            elif isinstance(part, LocalLoss):
+                quadratic = quadratic + part.quadratic
+            else:
+                others.append(part)
+        bores = [part.bore for part in parts if hasattr(part, "bore")]
+        return Line(tuple(parts), tuple(pipes), tuple(others), quadratic,
+                    bores[-1] if bores else math.nan, bores[0] if bores else math.nan)
+
+    def loss(self, q: Number) -> tuple[Number, Number]:
+        """Return the head lost along the whole line (m) and its slope (s/m2)."""
+        head, slope = squared(self.quadratic, q)
+        for pipe in self.pipes:
+            lost, rise = pipe.loss(q)
+            head, slope = head + lost, slope + rise
+        for part in self.others:
+            lost, rise = part.loss(q)
+            head, slope = head + lost, slope + rise
+        return head, slope + 1e-3
+
+    @property
+    def volume(self) -> Number:
+        """Return the water that fills the line, m3."""
+        return sum((pipe.volume for pipe in self.pipes), 0.0)
+
+    @property
+    def check_valves(self) -> tuple[CheckValve, ...]:
+        """Return its check valves."""
+        return tuple(part for part in self.parts if isinstance(part, CheckValve))
+
+    def with_check_valves(self, back: Number) -> Line:
+        """Return the line with every check valve's resistance to reversed flow changed (0: stuck open)."""
+        return Line.of([replace(part, back=back) if isinstance(part, CheckValve) else part for part in self.parts])
+
+    def fastest(self, q: Number) -> tuple[Number, str]:
+        """Return the highest speed in a straight run (m/s) and the label of that run."""
+        speeds = [(abs(q) / (math.pi / 4.0 * pipe.bore * pipe.bore), pipe.label) for pipe in self.pipes]
+        return max(speeds, default=(0.0, ""), key=lambda pair: float(pair[0]))
+
+
+def first_bore(items: Sequence[Item], making: Making) -> Number | None:
+    """Return the first bore that a list of items names, None where none does."""
+    for item in items:
+        if "size" in item.values:
+            return Reader(item, making).number("size")
+    return None
+
+
+def read_line(items: Sequence[Item], making: Making, exit_loss: bool = True, entrance: Number = 0.0,
+              before: Number | None = None, where_from: str = "line") -> Line:
+    """Prepare the parts of a described line; changes of bore, entrance and exit losses are entered on the way.
+
+    `entrance` is K of the inlet on the first bore, `before` the bore of what the line continues. Items that name no size
+    take the bore that reaches them, at the start the first bore to come. ValueError where a line names no bore at all.
+    """
+    first = first_bore(items, making)
+    bore = before if before is not None else first
+    if bore is None:
+        raise ValueError(f"{where_from}: no part names its bore")
+    parts: list[Part] = [LocalLoss.of(entrance, bore, f"{where_from}: entrance")]
+    for item in items:
+        kind = KINDS[item.kind]
+        if kind.family != "part":
+            continue
+        reader = Reader(item, making, bore)
+        made = kind.make(reader)
+        for part in made:
+            if part.bore is not bore:
+                parts.append(change_of_bore(bore, part.bore, f"{item.label}: change of bore"))
+                bore = part.bore
+            parts.append(part)
+    if exit_loss:
+        parts.append(LocalLoss.of(1.0, bore, f"{where_from}: exit"))
+    return Line.of(parts)
+
+
+def mouth(down: Number, outlet: Number) -> tuple[Number, Number]:
+    """Return the head that the end of a line works against (m), and its slope to the receiving level."""
+    head, slope, _ = smooth_max(down, outlet, DROWNING)
+    return head, slope
+
+
+@dataclass(frozen=True, slots=True)
+class Mouth:
+    """Where a line ends in a tank, as it matters once the pump has stopped.
+
+    `lowest` is the mouth's lowest point: down to there the tank can siphon back. `break_at` is the level at which a
+    siphon-break hole lets air in (None without one), `ratio` the hole's bore to the pipe's (None where the bore is not given).
+    """
+
+    lowest: Number
+    break_at: Number | None = None
+    ratio: Number | None = None
+
+    def stop(self, breaks: bool) -> Number:
+        """Return the tank's level at which siphoning back ends, with the hole working or plugged."""
+        if not breaks or self.break_at is None:
+            return self.lowest
+        return greater(self.break_at, self.lowest)
+
+
+@dataclass(frozen=True, slots=True)
+class LineLink:
+    """A line between two waters, full of water, with an outlet that is free or drowned as the levels have it.
+
+    `shut` is 0 (open) to 1 (closed): a valve, or a fault. `end` is its mouth, where it ends in one.
+    """
+
+    name: str
+    line: Line
+    outlet: Number = NO_OUTLET
+    shut: Number = 0.0
+    end: Mouth | None = None
+
+    def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
+        """Return r = up - max(down, outlet) - loss(q), m, and its slopes."""
+        lost, rise = self.line.loss(q)
+        level, drowned = mouth(down, self.outlet)
+        backward = where(q < 0.0, q, 0.0 * q)
+        wet, wetting = smooth_step((down - self.outlet + COVER) / (2.0 * COVER))
+        bar = SHUT * (1.0 - wet)
+        r = up - level - lost - bar * backward - self.shut * SHUT * q
+        r_q = -rise - where(q < 0.0, bar, 0.0 * q) - self.shut * SHUT
+        return r, r_q, 1.0 + 0.0 * q, -drowned + SHUT * wetting / (2.0 * COVER) * backward
+
+    def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
+        """Return where the head goes, part by part: (label, m)."""
+        return [(part.label, part.loss(q)[0]) for part in self.line.parts]
+

@@ -1,0 +1,203 @@
+"""The return pump: head over flow through the points given, at any speed; and what it is when it stands still.
+
+    running   H = s^2 h(q/s)              affinity; h a monotone cubic through the points
+    stopped   H = -K V |V| / (2 g)        on the bore of its line, both ways
+
+s speed as a share of full speed. Beyond the last point the last slope goes on (said in the results); at q < 0 the head rises
+steeply. A curve that droops (rises from shut-off to a peak) is solved on its falling envelope, which keeps one answer; whether
+the other, unstable point exists is asked afterwards with the true curve (`hydro.regimes`).
+
+What a pump is known by:
+
+| known | curve | band |
+|---|---|---|
+| points | through them | 'pump strength' |
+| most flow Q0, most height H0 (the box) | H0 (1 - (q/Q0)^n), n = 2 | n = 1 .. 3; common practice, no source |
+| bucket tests beside either | n, then the speed, fitted to the tests | - |
+| two bucket tests alone | H0 - c q^2 through them (least squares) | - |
+
+A maker's points carry a tolerance: 'pump strength' multiplies the head, 1 +- 7 % (ISO 9906:2012 grade 3B, from memory). Water
+density cancels in metres of head. Not modelled: swirl at the intake, the 20 % fewer revolutions of 50 Hz points at 60 Hz (ask).
+
+A line that begins with a pump:
+
+    r = min(up - max(down, outlet) - lost(q) + H(q),  up - intake) - 1e-3 q        min rounded over 0.1 mm
+
+the second argument is the pump drawing air: the water cannot fall below the intake.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from hydro import curve
+from hydro.curve import Row
+from hydro.elements.fittings import squared
+from hydro.elements.line import NO_OUTLET, Line, Mouth, mouth
+from hydro.elements.registry import Default, register_defaults
+from hydro.ops import Number, first, greater, piece, smooth_max, where
+
+STARVES = 1e-4
+"""Width over which the pump passes from its curve to drawing air, m."""
+
+STRENGTH = Default("pump strength", 0.93, 1.0, 1.07, "number",
+                   "head as a multiple of the points given: +-7 %, ISO 9906:2012 grade 3B, from memory")
+BOX_EXPONENT = Default("box curve exponent", 1.0, 2.0, 3.0, "number",
+                       "H0 (1 - (q/Q0)^n) from a box label; common practice, no source")
+STOPPED = Default("stopped pump K", 5.0, 10.0, 30.0, "number", "resistance of a still impeller; from memory, no source")
+register_defaults(STRENGTH, BOX_EXPONENT, STOPPED)
+
+Points = Sequence[tuple[Number, Number]]
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A pump curve: the points, its pieces, and the pieces of its falling envelope."""
+
+    flows: tuple[Number, ...]
+    heads: tuple[Number, ...]
+    rows: tuple[Row, ...]
+    envelope: tuple[Row, ...]
+
+    @staticmethod
+    def of(points: Points) -> Curve:
+        """Return the curve through (flow m3/s, head m) points, at least two, flows rising from 0 or more."""
+        flows = tuple(q for q, _ in points)
+        heads = tuple(h for _, h in points)
+        falling = [heads[-1]]
+        tiny = 1e-4 * greater(heads[0], heads[-1]) / len(heads)
+        for head in reversed(heads[:-1]):
+            falling.append(greater(head, falling[-1] + tiny))
+        return Curve(flows, heads, _pieces(flows, heads), _pieces(flows, falling[::-1]))
+
+    @property
+    def shutoff(self) -> Number:
+        """Head at no flow, m."""
+        return curve.evaluate(piece(self.flows, self.rows, 0.0 * self.flows[0]), 0.0)[0]
+
+    @property
+    def best(self) -> Number:
+        """Highest head anywhere on the curve, m."""
+        top = self.heads[0]
+        for head in self.heads[1:]:
+            top = greater(top, head)
+        return greater(top, self.shutoff)
+
+    @property
+    def droops(self) -> bool:
+        """Whether the head rises anywhere with the flow."""
+        return any(first(b) > first(a) + 1e-9 for a, b in zip(self.heads, self.heads[1:], strict=False))
+
+    def scaled(self, head: Number) -> Curve:
+        """Return the curve with every head multiplied."""
+        return Curve.of([(q, h * head) for q, h in zip(self.flows, self.heads, strict=True)])
+
+    def at_speed(self, speed: Number) -> Curve:
+        """Return the curve at another speed, by affinity."""
+        return Curve.of([(q * speed, h * speed * speed) for q, h in zip(self.flows, self.heads, strict=True)])
+
+    def head(self, q: Number, speed: Number = 1.0, true: bool = True) -> tuple[Number, Number]:
+        """Return head (m) and slope (s/m2) at a flow (m3/s) and speed; on the envelope if not `true`."""
+        x = q / speed
+        value, slope = curve.evaluate(piece(self.flows, self.rows if true else self.envelope, x), x)
+        return speed * speed * value, speed * slope
+
+
+def _pieces(flows: Sequence[Number], heads: Sequence[Number]) -> tuple[Row, ...]:
+    inner = curve.pieces(flows, heads)
+    zero = 0.0 * heads[0]
+    steep = -20.0 * (abs(heads[0]) + 0.1) / flows[-1]
+    slope = curve.evaluate(inner[-1], flows[-1])[1]
+    drop = (heads[-1] - heads[-2]) / (flows[-1] - flows[-2])
+    last = where(slope < 0.3 * drop, slope, drop)
+    start = inner[0]
+    # Points that begin at a flow above 0 are carried back on their first slope as far as 0; before 0 the head is steep.
+    before: Row = (flows[0], start[1], where(start[2] < 0.0, start[2], zero) if first(flows[0]) > 0 else steep, zero, zero)
+    return (before, *inner, (flows[-1], heads[-1], last, zero, zero))
+
+
+def from_box(most_flow: Number, most_height: Number, exponent: Number, points: int = 13) -> Curve:
+    """Return H0 (1 - (q/Q0)^n) as points, closer together towards full flow where it bends most."""
+    shares = [math.sin(0.5 * math.pi * k / (points - 1)) for k in range(points)]
+    return Curve.of([(most_flow * share, most_height * (1.0 - (share ** exponent if k else 0.0)))
+                     for k, share in enumerate(shares)])
+
+
+def from_tests(tests: Points) -> Curve:
+    """Return H0 - c q^2 by least squares through at least two tests at different flows."""
+    squares = [q * q for q, _ in tests]
+    mean_square = sum(squares) / len(tests)
+    mean_head = sum(h for _, h in tests) / len(tests)
+    spread = sum((s - mean_square) ** 2 for s in squares)
+    fall = sum((s - mean_square) * (h - mean_head) for s, (_, h) in zip(squares, tests, strict=True)) / spread
+    top = mean_head - fall * mean_square
+    most = (top / -fall) ** 0.5
+    return from_box(most, top, 2.0)
+
+
+def fitted_speed(shape: Curve, tests: Points) -> float:
+    """Return the speed at which the curve passes through the tests (the mean of the speeds that each asks for)."""
+    speeds = []
+    for q, head in tests:
+        low, high = 0.05, 5.0
+        for _ in range(50):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if shape.head(q, middle)[0] < head else (low, middle)
+        speeds.append(low)
+    return sum(speeds) / len(speeds)
+
+
+def fitted_exponent(most_flow: float, most_height: float, tests: Points) -> float:
+    """Return the box exponent, kept within 1 .. 3, that passes through the tests (their mean)."""
+    wanted = []
+    for q, head in tests:
+        if 0.0 < q < most_flow and 0.0 < head < most_height:
+            wanted.append(math.log(1.0 - head / most_height) / math.log(q / most_flow))
+    return min(3.0, max(1.0, sum(wanted) / len(wanted))) if wanted else 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class PumpLine:
+    """A pump with the line it pushes through, to a junction or straight to a mouth.
+
+    `running` is 1 or 0; `driven` is 1 where `target` (m3/s) is forced through, to ask what head that would need.
+    """
+
+    name: str
+    curve: Curve
+    line: Line
+    intake: Number
+    outlet: Number = NO_OUTLET
+    speed: Number = 1.0
+    running: Number = 1.0
+    stopped: Number = 0.0
+    driven: Number = 0.0
+    target: Number = 0.0
+    end: Mouth | None = None
+
+    def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
+        """Return r, m, and its slopes."""
+        lift, lift_rise = self.curve.head(q, self.speed, true=False)
+        still, still_rise = squared(self.stopped, q)
+        on = self.running > 0.5
+        lift, lift_rise = where(on, lift, -still), where(on, lift_rise, -still_rise)
+        lost, rise = self.line.loss(q)
+        level, drowned = mouth(down, self.outlet)
+        wanted = up - level - lost + lift
+        dry = where(on, self.intake - up, -1e4 + 0.0 * up)
+        most, by_wanted, _ = smooth_max(-wanted, dry, STARVES)
+        forced = self.driven > 0.5
+        r = where(forced, 1e3 * (self.target - q), -most - 1e-3 * q)
+        r_q = where(forced, -1e3 + 0.0 * q, by_wanted * (lift_rise - rise) - 1e-3)
+        r_up = where(forced, 0.0 * q, where(on, 1.0 + 0.0 * q, by_wanted))
+        return r, r_q, r_up, where(forced, 0.0 * q, -by_wanted * drowned)
+
+    def spare_head(self, q: Number, up: Number, down: Number) -> Number:
+        """Return the head the pump has over what the line takes at a flow, on its true curve, m."""
+        return up - mouth(down, self.outlet)[0] - self.line.loss(q)[0] + self.curve.head(q, self.speed)[0]
+
+    def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
+        """Return where the pump's head goes along its own line, part by part."""
+        return [(part.label, part.loss(q)[0]) for part in self.line.parts]

@@ -1,0 +1,174 @@
+"""What the elements tell the rest of the house about themselves: their words, what may be written behind them, their defaults.
+
+An element file ends in a call of `register`. The case reader learns from it which words there are and which values each takes;
+the network calls its `make`. Nothing else has to know that the element exists.
+"""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from hydro.build import Height, Item
+from hydro.rough import Picks, Rough
+
+Made = Any
+"""What a kind's `make` returns: parts for the family 'part', an inlet, a passage, a shape ... as its family says."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """A value that may be written behind an element's word.
+
+    `dimension` is one of `hydro.units.DIMENSIONS`, or 'height' (so much above or below a place), 'word', 'table' (pairs of
+    volume and length) or 'size' (a bore, or a size of the pipe catalogue). `low` and `high` bound what is physically
+    sensible, in SI; outside is a mistake in the file.
+    """
+
+    name: str
+    dimension: str
+    required: bool = False
+    choices: tuple[str, ...] = ()
+    low: float = float("-inf")
+    high: float = float("inf")
+    positive: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Default:
+    """A value that stands when nobody gives one: its band in SI units, its dimension and its source in words."""
+
+    name: str
+    low: float
+    middle: float
+    high: float
+    dimension: str
+    source: str
+
+    def rough(self) -> Rough:
+        """Return the default as a rough number that carries its source."""
+        return Rough(self.low, self.middle, self.high, self.name, f"default: {self.source}")
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """An element as the case file and the network see it.
+
+    `family` is 'inlet', 'part', 'barrier', 'vessel' or 'break'. `positional` lists the fields that follow the word in its
+    one-line form ('ribbed hose 38 mm 160 cm'), in order. `make(reader)` prepares the element. Names of `defaults` may be
+    written behind the word too, for this one element only.
+    """
+
+    word: str
+    family: str
+    make: Callable[[Reader], Made]
+    fields: tuple[Field, ...] = ()
+    positional: tuple[str, ...] = ()
+    defaults: tuple[Default, ...] = ()
+    also: tuple[str, ...] = ()
+    summary: str = ""
+
+
+KINDS: dict[str, Kind] = {}
+"""Word (and every other word in `also`) -> kind."""
+
+
+GENERAL: dict[str, Default] = {}
+"""Defaults that belong to no single word of the case file (how a drain primes, what a still pump lets through, limits)."""
+
+
+def register_defaults(*defaults: Default) -> None:
+    """Enter defaults that belong to no single word, so that a case file can override them."""
+    GENERAL.update((default.name, default) for default in defaults)
+
+
+def register(kind: Kind) -> Kind:
+    """Enter a kind under all its words; a word that is taken is a programming error."""
+    for word in (kind.word, *kind.also):
+        if word in KINDS:
+            raise ValueError(f"two elements answer to the word '{word}'")
+        KINDS[word] = kind
+    return kind
+
+
+def load_all() -> dict[str, Kind]:
+    """Import every module of `hydro.elements`, so that each has registered, and return the registry."""
+    package = importlib.import_module("hydro.elements")
+    for module in pkgutil.iter_modules(package.__path__):
+        importlib.import_module(f"hydro.elements.{module.name}")
+    return KINDS
+
+
+def family(name: str) -> dict[str, Kind]:
+    """Return the kinds of one family by word."""
+    return {word: kind for word, kind in load_all().items() if kind.family == name}
+
+
+def all_defaults() -> dict[str, Default]:
+    """Return every default by name: what the section 'defaults' of a case file may override."""
+    return {default.name: default for kind in load_all().values() for default in kind.defaults} | GENERAL
+
+
+@dataclass(slots=True)
+class Making:
+    """What an element may ask for while it is prepared: picks, overrides, heights, the water; and it notes what was used."""
+
+    picks: Picks
+    overrides: dict[str, Rough]
+    height_of: Callable[[Height], Any]
+    viscosity: Any
+    used: dict[str, Rough] = field(default_factory=dict)
+
+    def value(self, rough: Rough) -> Any:
+        """Return the value of a rough number under the picks, and note that it was used."""
+        self.used[rough.name] = rough
+        return rough.at(self.picks)
+
+    def height(self, height: Height) -> Any:
+        """Return a height above the datum, in metres."""
+        self.used[height.offset.name] = height.offset
+        return self.height_of(height)
+
+    def default(self, default: Default) -> Any:
+        """Return a default, or what the case file put in its place."""
+        return self.value(self.overrides.get(default.name) or default.rough())
+
+
+@dataclass(slots=True)
+class Reader:
+    """One item with the context in which it is made. `bore` is the bore of the line where the item sits, None at its start."""
+
+    item: Item
+    making: Making
+    bore: Any = None
+
+    def has(self, name: str) -> bool:
+        """Whether the value was written."""
+        return name in self.item.values
+
+    def number(self, name: str) -> Any:
+        """Return a written number in SI units; KeyError where it is absent (ask `has` first, or make the field required)."""
+        value = self.item.values[name]
+        if not isinstance(value, Rough):
+            raise TypeError(f"{self.item.kind}: '{name}' is not a number")
+        return self.making.value(value)
+
+    def word(self, name: str, otherwise: str = "") -> str:
+        """Return a written word, or `otherwise`."""
+        return str(self.item.values.get(name, otherwise))
+
+    def height(self, name: str) -> Any:
+        """Return a written height above the datum."""
+        value = self.item.values[name]
+        if not isinstance(value, Height):
+            raise TypeError(f"{self.item.kind}: '{name}' is not a height")
+        return self.making.height(value)
+
+    def default(self, default: Default) -> Any:
+        """Return the default of this name: written behind the item, else overridden for the build, else the default itself."""
+        if self.has(default.name):
+            return self.number(default.name)
+        return self.making.default(default)

@@ -1,0 +1,112 @@
+"""The rim of an up-turned elbow or of a standpipe: water falls in over its edge all round.
+
+    H = max(H_weir, H_orifice)          max rounded over 0.2 mm
+    weir round the rim     q = (2/3) Cw sqrt(2g) (pi D) H^1.5
+    orifice in the throat  q = Co (pi/4 d^2) sqrt(2g H)
+
+H head over the rim in m, D the rim's diameter, d the throat's bore, q in m3/s. An empty elbow's rim is the pipe's OUTSIDE
+diameter (its socket), a plain pipe's its bore; both are inputs. EN 12056-3:2000, Table 7 (circular outlets, flat sole; read in
+a transcription) gives kO D h^1.5/7500 and kO D^2 h^0.5/15000 in L/s and mm: Cw = 0.4545, Co = 0.606, which cross at h = D/2.
+Capacity is rated with that Cw; for where the level stands the band reaches to the thin plate's 0.62. Swirl without an
+anti-vortex fin lowers Co to 0.35 .. 0.40 (from memory). A strainer halves both (the standard's kO = 0.5) unless its own figure
+is given. Range of validity: side clearance of 5 % of D; H above some 5 mm, below it surface tension rules.
+
+    >>> from hydro.elements.rim import Rim
+    >>> rim = Rim.of(crest=0.0, rim=0.050, throat=0.050, weir=0.4545, orifice=0.606)
+    >>> f"{1000 * rim.needed(3000 / 3.6e6)[0]:.1f} mm"
+    '25.1 mm'
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from hydro.elements.fittings import FITTINGS, crane_ft
+from hydro.elements.registry import Default, Field, Kind, Reader, register
+from hydro.ops import GRAVITY, Number, lesser, smooth_max
+
+CORNER = 2e-4
+"""Width over which the stages of a drain pass into each other, m."""
+REST = 1e-6
+"""Flow over which q^(2/3) is rounded, m3/s."""
+
+WEIR = Default("rim weir coefficient", 0.4545, 0.53, 0.62, "number",
+               "EN 12056-3:2000 Table 7 (0.4545) to thin plate (0.62); capacity is rated with 0.4545")
+ORIFICE = Default("rim orifice coefficient", 0.40, 0.606, 0.62, "number",
+                  "EN 12056-3:2000 Table 7 (0.606); 0.40 with swirl, from memory")
+STRAINER = Default("strainer factor", 0.5, 0.5, 1.0, "number", "EN 12056-3:2000 Table 7, kO = 0.5 with strainer")
+ENTRANCE = Default("inlet entrance loss", 0.4, 0.5, 0.8, "number", "sharp flush 0.5, projecting 0.78 (Crane TP-410 A-29)")
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """A round rim whose edge is the crest. Make it with `Rim.of`; `open_share` is 1 clean, less when fouled."""
+
+    crest: Number
+    rim: Number
+    throat: Number
+    weir: Number
+    orifice: Number
+    entrance: Number
+    weir_flow: Number
+    orifice_flow: Number
+
+    @staticmethod
+    def of(crest: Number, rim: Number, throat: Number, weir: Number, orifice: Number, open_share: Number = 1.0,
+           entrance: Number = 0.5) -> Rim:
+        """Prepare a rim: crest above the datum, diameters in m, discharge coefficients, K of the full throat behind it."""
+        weir_flow = open_share * weir * (2.0 / 3.0) * (2.0 * GRAVITY) ** 0.5 * math.pi * rim
+        orifice_flow = open_share * orifice * math.pi / 4.0 * throat * throat * (2.0 * GRAVITY) ** 0.5
+        return Rim(crest, rim, throat, weir, orifice, entrance, weir_flow ** (-2.0 / 3.0), orifice_flow ** -2.0)
+
+    def fouled(self, open_share: Number) -> Rim:
+        """Return the rim with only a share of its openings left."""
+        return replace(self, weir_flow=self.weir_flow * open_share ** (-2.0 / 3.0),
+                       orifice_flow=self.orifice_flow * open_share ** -2.0)
+
+    def weir_head(self, q: Number) -> tuple[Number, Number]:
+        """Return the head that the edge needs to pass q >= 0 (m) and its slope."""
+        square = q * q + REST * REST
+        root = square ** (-1.0 / 6.0)
+        return self.weir_flow * q * root, self.weir_flow * root * (1.0 - q * q / (3.0 * square))
+
+    def needed(self, q: Number) -> tuple[Number, Number]:
+        """Return the head over the crest needed to pass q >= 0 (m) and its slope (s/m2)."""
+        weir, weir_slope = self.weir_head(q)
+        head, by_weir, by_orifice = smooth_max(weir, self.orifice_flow * q * q, CORNER)
+        return head, by_weir * weir_slope + by_orifice * 2.0 * self.orifice_flow * q
+
+    def controls(self, q: float) -> str:
+        """Say what rules the level at a flow: the edge or the throat."""
+        return "edge" if self.weir_head(q)[0] >= self.orifice_flow * q * q else "throat"
+
+    def flow_at(self, head: Number) -> Number:
+        """Return the flow the rim passes at a head over its crest: the smaller of weir and orifice, m3/s."""
+        weir = (head / self.weir_flow) ** 1.5
+        orifice = (head / self.orifice_flow) ** 0.5
+        return lesser(weir, orifice)
+
+
+def _rim(reader: Reader, turned: bool) -> Rim:
+    rim = reader.number("rim")
+    throat = reader.number("throat") if reader.has("throat") else (reader.bore if reader.bore is not None else rim)
+    strained = reader.word("strainer") in ("yes", "true")
+    share = reader.default(STRAINER) if strained else 1.0
+    entrance = reader.default(ENTRANCE)
+    if turned:
+        entrance = entrance + 30.0 * crane_ft(throat) * reader.default(FITTINGS)
+    return Rim.of(reader.height("lip"), rim, throat, reader.default(WEIR), reader.default(ORIFICE), share, entrance)
+
+
+_FIELDS = (Field("rim", "length", required=True, low=0.005, high=0.6),
+           Field("lip", "height", required=True),
+           Field("throat", "length", low=0.003, high=0.6),
+           Field("strainer", "word", choices=("yes", "no")))
+_DEFAULTS = (WEIR, ORIFICE, STRAINER, ENTRANCE)
+
+register(Kind("standpipe", "inlet", lambda reader: _rim(reader, False), _FIELDS, ("rim",), _DEFAULTS,
+              summary="upright pipe, open at its top"))
+register(Kind("elbow up", "inlet", lambda reader: _rim(reader, True), (*_FIELDS, Field("turns", "height range")),
+              ("rim",), (*_DEFAULTS, FITTINGS),
+              also=("up-turned elbow",), summary="elbow on a bulkhead, turned up; its rim is the lip"))

@@ -1,0 +1,94 @@
+"""Where a height is: 'so much above or below a place', made a level above the ground.
+
+The ground is the datum (0 m). A vessel's rim stands its shape's height above its bottom, 'lip of NAME' is the lip of that
+drain's inlet. Heights may hang on one another ('sump bottom' below 'tank bottom'), only not in a circle. 'tank water' is
+the tank's level with the pump running: known only when somebody has solved for it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, NoReturn
+
+from hydro.build import Build, Height, Vessel
+from hydro.errors import Complaint, InputError
+from hydro.rough import Picks, Rough
+
+LIP = "lip of "
+PLACES = ("ground", "tank bottom", "tank rim", "tank water", "sump bottom", "sump rim")
+"""The places by name; besides them 'lip of NAME' for each drain."""
+
+
+class WaterUnknown(ValueError):
+    """A height hangs on the tank's running level, which nobody has given."""
+
+
+def resolve(height: Height, build: Build, picks: Picks, tank_water: Any = None) -> Any:
+    """Return a height above the ground in metres (an array where a pick is one).
+
+    `tank_water` is the tank's running level in metres above the ground. InputError where heights hang on each other in a
+    circle or on something that the build does not have, `WaterUnknown` where the level is needed and None.
+    """
+    return _Places(build, picks, tank_water).height(height, ())
+
+
+def place_level(place: str, build: Build, picks: Picks, tank_water: Any = None) -> Any:
+    """Return the level of a place by name ('tank rim', 'lip of left'), as `resolve` does."""
+    return _Places(build, picks, tank_water).place(place, ())
+
+
+def vessel_height(vessel: Vessel, picks: Picks) -> Any:
+    """Return the inner height of a vessel from its bottom to its rim, in metres; KeyError where its shape has none."""
+    values = vessel.shape.values
+    value = values.get("height")
+    if value is None:
+        # A table of bucket fills without a height of its own is taken to end at the rim.
+        rows = values["table"]
+        last = rows[-1] if isinstance(rows, tuple) else None
+        value = last[1] if isinstance(last, tuple) else None
+    if not isinstance(value, Rough):
+        raise TypeError(f"{vessel.name}: the height of '{vessel.shape.kind}' is not a number")
+    return value.at(picks)
+
+
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """The places of one build under one choice of values. `trail` lists the places that wait for the one being resolved."""
+
+    build: Build
+    picks: Picks
+    tank_water: Any
+
+    def height(self, height: Height, trail: tuple[str, ...]) -> Any:
+        if height.place in trail:
+            circle = " -> ".join((*trail[trail.index(height.place):], height.place))
+            self._refuse(height.offset.name, f"this height goes round in a circle ({circle})",
+                         "a chain of heights that ends at the ground")
+        return height.offset.at(self.picks) + self.place(height.place, trail)
+
+    def place(self, place: str, trail: tuple[str, ...]) -> Any:
+        trail = (*trail, place)
+        if place == "ground":
+            return 0.0
+        if place == "tank water":
+            if self.tank_water is None:
+                raise WaterUnknown("a height hangs on the tank's running level, which is not known yet")
+            return self.tank_water
+        if place.startswith(LIP):
+            return self.height(self._lip(place.removeprefix(LIP)), trail)
+        vessel = self.build.tank if place.startswith("tank ") else self.build.sump
+        if place not in PLACES:
+            self._refuse("", f"the place '{place}'", f"one of {', '.join(PLACES)}, {LIP}NAME")
+        bottom = self.height(vessel.bottom, trail)
+        return bottom if place.endswith("bottom") else bottom + vessel_height(vessel, self.picks)
+
+    def _lip(self, name: str) -> Height:
+        for drain in self.build.drains:
+            if drain.name == name:
+                lip = drain.inlet.values.get("lip")
+                if isinstance(lip, Height):
+                    return lip
+        self._refuse("", f"'{LIP}{name}'", "the name of a drain whose inlet has a lip")
+
+    def _refuse(self, key: str, found: str, expected: str) -> NoReturn:
+        raise InputError([Complaint(self.build.file, 0, key, found, expected)])

@@ -1,0 +1,218 @@
+"""Which modes hold: the steady way a loop runs, or the reason why there is none.
+
+A drain runs with air or as a siphon; the loop is solved for each combination of modes, and a combination is consistent when
+every drain's guards hold at its solution. Modes are never switched inside an iteration. All with air comes first: that is what
+a dry start reaches. Where none is consistent, the fewest possible drains flush: their level is held at the priming and at the
+breaking head, and the loop solved for both bounds.
+
+| answer | criterion, checked again by `Answer.proof` |
+|---|---|
+| steady | every guard holds, every water balances |
+| draws air | the pump chamber stands at the intake and the pump has head to spare |
+| cannot lift that high | no flow, and the best head of the pump lies below what it must lift |
+| runs backwards | the same, and from the running level the tank would siphon back through the pump |
+| two operating points | the curve droops: running, the pump has its head; at rest, shut-off head is below what it must lift |
+| surges | no combination is consistent; bounds for every level |
+| no steady state | nothing of all that |
+
+With up to four drains that could change their mode all combinations are tried; with more, the most violated guard is followed
+from the dry start, and the answer says that it is one reachable state.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
+from hydro.errors import SolveError
+from hydro.network import Closing, Network
+from hydro.state import State, solve_network
+
+STEADY, DRAWS_AIR, CANNOT_LIFT, BACKWARDS, TWO_POINTS, SURGES, NONE = (
+    "steady", "draws air", "cannot lift that high", "runs backwards", "two operating points", "surges", "no steady state")
+MOST_FREE = 4
+NO_FLOW = 1e-7
+"""Flow below which a pump delivers nothing, m3/s (0.36 L/h)."""
+AT_INTAKE = 1e-3
+"""A level this close to the intake is at it, m."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """How a loop runs. `state` is the state found first, `others` further consistent states, or the two bounds of surging.
+
+    `reason` says why in words; `figures` are the numbers that the reason rests on (SI).
+    """
+
+    kind: str
+    state: State | None
+    others: tuple[State, ...] = ()
+    reason: str = ""
+    figures: dict[str, float] = field(default_factory=dict)
+    one_reachable: bool = False
+
+    @property
+    def states(self) -> tuple[State, ...]:
+        """Every state the loop may stand in."""
+        return (() if self.state is None else (self.state,)) + self.others
+
+    @property
+    def highest(self) -> float:
+        """The highest level that the tank reaches in any of them, m."""
+        return max(float(state.tank_level) for state in self.states)
+
+
+def worst_margin(state: State) -> tuple[float, int, str]:
+    """Return the smallest margin of all guards, the link it belongs to, and its words."""
+    worst = (float("inf"), -1, "")
+    for k in state.network.drains:
+        for guard in state.network.links[k].element.guards(float(state.flows[k]), *map(float, state.ends(k))):
+            if guard.margin < worst[0]:
+                worst = (guard.margin, k, guard.words)
+    return worst
+
+
+def free_drains(network: Network) -> list[int]:
+    """Return the drains that could run as a siphon at all: the pump's most is enough to keep their full pipe fed."""
+    pump: Any = network.links[network.pump].element
+    most = 1.5 * pump.curve.flows[-1] * pump.speed
+    free = []
+    for k in network.drains:
+        drain: Any = network.links[k].element
+        if drain.blocked > 0.5:
+            continue
+        lowest = max(drain.breaks_at * drain.inlet.rim, 0.0)
+        ceiling = network.waters[network.links[k].down].body
+        sump_rim = drain.end if ceiling is None else ceiling.rim
+        if lowest + drain.inlet.crest <= sump_rim or drain.full_flow(lowest, sump_rim) < most:
+            free.append(k)
+    return free
+
+
+def find_steady(network: Network, closing: Closing) -> tuple[list[State], State | None]:
+    """Return the consistent states, and the first state solved (all with air) for want of any."""
+    free = free_drains(network)
+    found: list[State] = []
+    dry: State | None = None
+    for modes in _combinations(free):
+        try:
+            state = solve_network(network.in_modes(modes), closing, near=dry)
+        except SolveError:
+            continue
+        dry = dry or state
+        if worst_margin(state)[0] >= 0.0:
+            found.append(state)
+    return found, dry
+
+
+def _combinations(free: list[int]) -> Iterator[dict[int, str]]:
+    for modes in itertools.product((WITH_AIR, SIPHON), repeat=len(free)):
+        yield dict(zip(free, modes, strict=True))
+
+
+def follow(network: Network, closing: Closing) -> tuple[list[State], State | None]:
+    """Follow the most violated guard from the dry start, for many drains; at most one reachable state comes back."""
+    modes: dict[int, str] = {}
+    seen: list[dict[int, str]] = []
+    first: State | None = None
+    while modes not in seen:
+        seen.append(dict(modes))
+        try:
+            state = solve_network(network.in_modes(modes), closing, near=first)
+        except SolveError:
+            break
+        first = first or state
+        margin, link, _ = worst_margin(state)
+        if margin >= 0.0:
+            return [state], first
+        modes[link] = SIPHON if modes.get(link, WITH_AIR) == WITH_AIR else WITH_AIR
+    return [], first
+
+
+def flushing(network: Network, closing: Closing) -> tuple[State, State, list[int]] | None:
+    """Return the high and the low bound with the fewest flushing drains, and which they are; None if that fails too."""
+    free = free_drains(network) or list(network.drains)
+    for count in range(1, len(free) + 1):
+        for chosen in itertools.combinations(free, count):
+            rest = [k for k in free if k not in chosen]
+            for modes in _combinations(rest):
+                pair = _bounds(network, closing, chosen, modes)
+                if pair is not None:
+                    return (*pair, list(chosen))
+    return None
+
+
+def _bounds(network: Network, closing: Closing, chosen: tuple[int, ...], modes: dict[int, str],
+            ) -> tuple[State, State] | None:
+    try:
+        low = solve_network(network.in_modes({**modes, **dict.fromkeys(chosen, FLUSHING_LOW)}), closing)
+        high = solve_network(network.in_modes({**modes, **dict.fromkeys(chosen, FLUSHING_HIGH)}), closing, near=low)
+    except SolveError:
+        return None
+    for state in (low, high):
+        for k in network.drains:
+            if k in chosen:
+                continue
+            guards = state.network.links[k].element.guards(float(state.flows[k]), *map(float, state.ends(k)))
+            if any(guard.margin < 0.0 for guard in guards):
+                return None
+    return (low, high) if all(surges_at(low, high, k) for k in chosen) else None
+
+
+def surges_at(low: State, high: State, link: int) -> bool:
+    """Whether a drain neither stays with air (at the high bound it primes) nor as a siphon (at the low bound it breaks)."""
+    drain: Any = high.network.links[link].element
+    flow = float(high.flows[link])
+    with_air = drain.in_mode(WITH_AIR)
+    primes = (float(drain.air_number(flow)) >= drain.sweeps_at
+              and float(with_air.inlet.needed(max(flow, 0.0))[0]) >= drain.primes_at * drain.inlet.rim - 1e-3)
+    flow = float(low.flows[link])
+    breaks = max(drain.breaks_at * drain.inlet.rim, drain.breaks_by * drain.inlet.weir_head(max(flow, 0.0))[0])
+    return primes and float(drain.pipe_head(flow, float(low.ends(link)[1]))) < breaks
+
+
+def run(network: Network, closing: Closing) -> Answer:
+    """Return how the loop runs with the water that `closing` gives."""
+    many = len(free_drains(network)) > MOST_FREE
+    found, dry = (follow if many else find_steady)(network, closing)
+    if found:
+        return _special(found, many)
+    if dry is not None:
+        bounds = flushing(network, closing)
+        if bounds is not None:
+            low, high, which = bounds
+            names = ", ".join(network.links[k].name for k in which)
+            return Answer(SURGES, low, (high,), f"{names}: too much water to run with air, too little to run as a siphon; "
+                          "it fills, flushes and gulps air in turn",
+                          {"lowest tank level": float(low.tank_level), "highest tank level": float(high.tank_level),
+                           "lowest pump chamber level": float(high.pump_level),
+                           "highest pump chamber level": float(low.pump_level)})
+    return Answer(NONE, dry, (), "no combination of modes holds" if dry else "the equations were not solved")
+
+
+def _special(found: list[State], many: bool) -> Answer:
+    """Name what is special about the first of the consistent states."""
+    from hydro.lifting import no_lift, second_point
+
+    state, others = found[0], tuple(found[1:])
+    pump: Any = state.network.links[state.network.pump].element
+    up, down = state.ends(state.network.pump)
+    spare = float(pump.spare_head(state.pump_flow, up, down))
+    if float(state.pump_flow) < NO_FLOW:
+        answer = no_lift(state)
+        if answer is not None:
+            return answer
+    if float(state.pump_level) - float(pump.intake) < AT_INTAKE and spare > 0.0:
+        return Answer(DRAWS_AIR, state, others, "the water in the system does not keep the pump chamber above the intake",
+                      {"pump chamber level": float(state.pump_level), "intake": float(pump.intake), "spare head": spare})
+    if pump.curve.droops:
+        answer = second_point(state, others)
+        if answer is not None:
+            return answer
+    reason = "every part balances"
+    if others:
+        reason = "more than one way to run is consistent: which one, its history decides"
+    return Answer(STEADY, state, others, reason, one_reachable=many)
