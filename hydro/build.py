@@ -1,7 +1,7 @@
-"""The build as its owner describes it: frozen records in SI units, every number with its band, heights still tied to their place.
+"""The build as its owner describes it: frozen records in SI units, heights still tied to their place.
 
-Nothing here computes. `hydro.case` makes a `Build` from a file, a test can make one by hand, `hydro.network` turns it into
-a network of waters and links. What an inlet, a part of a line or the end of a chamber is, only its element knows
+Nothing here computes. `hydro.case` makes a `Build` from a file, a test can make one by hand, `hydro.plumbing` turns it
+into a network of waters and links. What an inlet, a part of a line or the end of a chamber is, only its element knows
 (`hydro.elements`): here it is an `Item`, the element's word with the values written behind it.
 """
 
@@ -142,7 +142,8 @@ class Build:
     """One tank on one sump, as described. `overrides` replaces defaults by name; `wishes` are limits the owner sets.
 
     Names in `wishes`: 'least turnover' and 'most turnover' (1/s), 'room at the sump rim' (m), 'top-up reservoir' (m3),
-    'other water' (m3, counted in 'all the water' only). `units` is 'metric', 'US' or 'imperial' and rules display only;
+    'other water' (m3, counted in 'all the water' only). `counts_on` lists what the owner wants counted as working in a power
+    cut: 'siphon breaks', 'check valves'; nothing by default. `units` is 'metric', 'US' or 'imperial' and rules display only;
     `salinity` is in g/kg, `temperature` in kelvin.
     """
 
@@ -159,6 +160,7 @@ class Build:
     temperature: Rough | None = None
     salinity: Rough | None = None
     tape: float = 0.0
+    counts_on: tuple[str, ...] = ()
     units: str = "metric"
     notes: tuple[str, ...] = ()
     file: str = ""

@@ -1,8 +1,8 @@
 """Where a height is: 'so much above or below a place', made a level above the ground.
 
-The ground is the datum (0 m). A vessel's rim stands its shape's height above its bottom, 'lip of NAME' is the lip of that
-drain's inlet. Heights may hang on one another ('sump bottom' below 'tank bottom'), only not in a circle. 'tank water' is
-the tank's level with the pump running: known only when somebody has solved for it.
+The ground is the datum (0 m). A vessel's rim stands its shape's height above its bottom, 'lip of NAME' is the lip of
+that drain's inlet. Heights may hang on one another ('sump bottom' below 'tank bottom'), only not in a circle. 'tank
+water' is the tank's level with the pump running: known only when somebody has solved for it.
 """
 
 from __future__ import annotations
@@ -23,11 +23,20 @@ class WaterUnknown(ValueError):
     """A height hangs on the tank's running level, which nobody has given."""
 
 
+class Circle(InputError):
+    """Heights that hang on each other in a circle; `places` are the places it leads through."""
+
+    def __init__(self, file: str, key: str, circle: tuple[str, ...]) -> None:
+        self.places = frozenset(circle)
+        super().__init__([Complaint(file, 0, key, f"this height goes round in a circle ({' -> '.join(circle)})",
+                                    "a chain of heights that ends at the ground")])
+
+
 def resolve(height: Height, build: Build, picks: Picks, tank_water: Any = None) -> Any:
     """Return a height above the ground in metres (an array where a pick is one).
 
-    `tank_water` is the tank's running level in metres above the ground. InputError where heights hang on each other in a
-    circle or on something that the build does not have, `WaterUnknown` where the level is needed and None.
+    `tank_water` is the tank's running level in metres above the ground. InputError where heights hang on each other in
+    a circle or on something that the build does not have, `WaterUnknown` where the level is needed and None.
     """
     return _Places(build, picks, tank_water).height(height, ())
 
@@ -53,7 +62,7 @@ def vessel_height(vessel: Vessel, picks: Picks) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class _Places:
-    """The places of one build under one choice of values. `trail` lists the places that wait for the one being resolved."""
+    """The places of one build under one choice of values. `trail`: the places that wait for the one being resolved."""
 
     build: Build
     picks: Picks
@@ -61,9 +70,8 @@ class _Places:
 
     def height(self, height: Height, trail: tuple[str, ...]) -> Any:
         if height.place in trail:
-            circle = " -> ".join((*trail[trail.index(height.place):], height.place))
-            self._refuse(height.offset.name, f"this height goes round in a circle ({circle})",
-                         "a chain of heights that ends at the ground")
+            circle = (*trail[trail.index(height.place):], height.place)
+            raise Circle(self.build.file, height.offset.name, circle)
         return height.offset.at(self.picks) + self.place(height.place, trail)
 
     def place(self, place: str, trail: tuple[str, ...]) -> Any:

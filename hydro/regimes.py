@@ -92,14 +92,14 @@ def free_drains(network: Network) -> list[int]:
     return free
 
 
-def find_steady(network: Network, closing: Closing) -> tuple[list[State], State | None]:
+def find_steady(network: Network, closing: Closing, near: State | None = None) -> tuple[list[State], State | None]:
     """Return the consistent states, and the first state solved (all with air) for want of any."""
     free = free_drains(network)
     found: list[State] = []
     dry: State | None = None
     for modes in _combinations(free):
         try:
-            state = solve_network(network.in_modes(modes), closing, near=dry)
+            state = solve_network(network.in_modes(modes), closing, near=dry or near)
         except SolveError:
             continue
         dry = dry or state
@@ -113,7 +113,7 @@ def _combinations(free: list[int]) -> Iterator[dict[int, str]]:
         yield dict(zip(free, modes, strict=True))
 
 
-def follow(network: Network, closing: Closing) -> tuple[list[State], State | None]:
+def follow(network: Network, closing: Closing, near: State | None = None) -> tuple[list[State], State | None]:
     """Follow the most violated guard from the dry start, for many drains; at most one reachable state comes back."""
     modes: dict[int, str] = {}
     seen: list[dict[int, str]] = []
@@ -121,7 +121,7 @@ def follow(network: Network, closing: Closing) -> tuple[list[State], State | Non
     while modes not in seen:
         seen.append(dict(modes))
         try:
-            state = solve_network(network.in_modes(modes), closing, near=first)
+            state = solve_network(network.in_modes(modes), closing, near=first or near)
         except SolveError:
             break
         first = first or state
@@ -174,10 +174,10 @@ def surges_at(low: State, high: State, link: int) -> bool:
     return primes and float(drain.pipe_head(flow, float(low.ends(link)[1]))) < breaks
 
 
-def run(network: Network, closing: Closing) -> Answer:
-    """Return how the loop runs with the water that `closing` gives."""
+def run(network: Network, closing: Closing, near: State | None = None) -> Answer:
+    """Return how the loop runs with the water that `closing` gives; `near` is a state to start from."""
     many = len(free_drains(network)) > MOST_FREE
-    found, dry = (follow if many else find_steady)(network, closing)
+    found, dry = (follow if many else find_steady)(network, closing, near)
     if found:
         return _special(found, many)
     if dry is not None:

@@ -1,11 +1,12 @@
-"""A case file -> a `Build`: YAML in trade words, a unit on every number, every mistake in one line and all of them at once.
+"""A case file -> a `Build`: YAML in trade words, a unit on every number; every mistake in one line, all at once.
 
     load(path)            a file
-    loads(text, file)     a text; `file` is the name that complaints carry, and its folder is where a curve's file is looked for
+    loads(text, file)     a text; `file` is the name that complaints carry, its folder is where a curve's file is sought
 
 Both raise `InputError` with every independent complaint. No library of science is imported on the way. The parts:
-`yaml_nodes` (text to a tree with lines), `values` (text of one value), `reading` (complaints and sections), `positional` and
-`items` (elements, by the registry), `same_as`, `vessels`, `plumbing`, `pump_curve`, `settings`, `rules`, `sections`.
+`yaml_nodes` (text to a tree with lines), `values` (text of one value), `reading` (complaints and sections),
+`positional` and `items` (elements, by the registry), `same_as`, `vessels`, `chambers`, `plumbing`, `pump_curve`,
+`settings`, `rules`, `sections`.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from hydro.build import Build
 from hydro.case.reading import Reading
 from hydro.case.sections import read_build
 from hydro.case.yaml_nodes import compose, read_text
-from hydro.errors import InputError
+from hydro.elements.registry import load_all
+from hydro.errors import Complaint, InputError
 
 __all__ = ["load", "loads"]
 
@@ -35,9 +37,18 @@ def loads(text: str, file: str = "<text>") -> Build:
 
 def _build(text: str, file: str, folder: Path) -> Build:
     table, complaints = compose(text, file)
+    load_all()
     reading = Reading(file, complaints=complaints)
     build = read_build(reading, table, folder)
     if reading.complaints:
-        ordered = sorted(dict.fromkeys(reading.complaints), key=lambda complaint: complaint.line)
-        raise InputError(ordered)
+        raise InputError(_once(reading.complaints))
     return build
+
+
+def _once(complaints: list[Complaint]) -> list[Complaint]:
+    """Return complaints by line, each mistake once: a twin ('same as') repeats those of what it is made after."""
+    first: dict[tuple[int, str, str], Complaint] = {}
+    for complaint in complaints:
+        _, _, place = complaint.key.partition(": ")
+        first.setdefault((complaint.line, place, complaint.found), complaint)
+    return sorted(first.values(), key=lambda complaint: complaint.line)

@@ -1,8 +1,8 @@
 """From text to items: inlets, parts of a line, barriers, siphon breaks, each as the element registry describes it.
 
 One line: the element's word, then its values in order ('ribbed hose 38 mm about 160 cm', 'gate valve 40 % open',
-'2 x elbow 90'). A mapping: the word is a key whose value holds the values in order, the other keys are its fields or its
-defaults by name ({elbow up: 43 mm, lip: 15 cm below tank rim}). No element is known here by name.
+'2 x elbow 90'). A mapping: the word is a key whose value holds the values in order, the other keys are its fields or
+its defaults by name ({elbow up: 43 mm, lip: 15 cm below tank rim}). No element is known here by name.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ from hydro.units import UnitProblem, nearest
 
 _TIMES = re.compile(r"(?P<count>[0-9]{1,3})\s*[x×]\s+(?P<rest>.+)")
 MOST_TWINS = 50
-_NOUNS = {"inlet": "an inlet", "part": "a part of a line", "barrier": "the end of a chamber", "vessel": "the shape of a vessel",
-          "break": "a siphon break"}
+_NOUNS = {"inlet": "an inlet", "part": "a part of a line", "barrier": "the end of a chamber",
+          "vessel": "the shape of a vessel", "break": "a siphon break"}
 
 
 @dataclass(slots=True)
@@ -47,7 +47,7 @@ class Labels:
 
 def kinds_of(families: tuple[str, ...]) -> dict[str, Kind]:
     """Return the kinds of some families by every word they answer to."""
-    return {word: kind for name in families for word, kind in registry.family(name).items()}
+    return {word: kind for name in families for word, kind in registry.KINDS.items() if kind.family == name}
 
 
 def split_word(text: str, kinds: Mapping[str, Kind]) -> tuple[Kind, str] | None:
@@ -65,9 +65,15 @@ def named_kind(key: str, kinds: Mapping[str, Kind]) -> Kind | None:
     return next((kind for word, kind in kinds.items() if word.casefold() == folded), None)
 
 
+def words_of(kinds: Mapping[str, Kind]) -> str:
+    """Return the words of some kinds for a message, one for each kind."""
+    return ", ".join(dict.fromkeys(kind.word for kind in kinds.values()))
+
+
 def every_field(kind: Kind) -> dict[str, Field]:
     """Return the fields of a kind and its defaults, which may be written behind it as well."""
-    return {**{d.name: _as_field(d) for d in kind.defaults}, **{f.name: f for f in kind.fields}}
+    fields = {field.name: field for field in kind.fields}
+    return fields | {default.name: _as_field(default) for default in kind.defaults if default.name not in fields}
 
 
 def _as_field(default: Default) -> Field:
@@ -113,7 +119,8 @@ def _marker(reading: Reading, kind: Kind, more: bool, line: int, labels: Labels)
     return [Item(kind.word, {}, kind.word, labels.next(kind.word))]
 
 
-def read_line(reading: Reading, node: Node | None, owner: str, families: tuple[str, ...] = ("part",)) -> tuple[Item, ...]:
+def read_line(reading: Reading, node: Node | None, owner: str,
+              families: tuple[str, ...] = ("part",)) -> tuple[Item, ...]:
     """Return the parts of a line, in the order in which they stand."""
     labels = Labels.of(owner)
     nodes = reading.rows(node) if node is not None else ()
@@ -127,15 +134,16 @@ def _taken_apart(reading: Reading, node: Node, kinds: Mapping[str, Kind], owner:
     if isinstance(node, Text):
         if node.text:
             return node.text, {}, node.line
-        reading.complain(node.line, owner, "nothing is written", f"{noun}: {', '.join(kinds)}")
+        reading.complain(node.line, owner, "nothing is written", f"{noun}: {words_of(kinds)}")
         return None, {}, node.line
     if isinstance(node, Row):
         reading.complain(node.line, owner, "a list stands here", f"{noun} as text or as a mapping")
         return None, {}, node.line
     words = _words_of(node, kinds)
     if len(words) != 1:
-        found = f"both '{words[0]}' and '{words[1]}'" if words else f"no word for {noun} among '{', '.join(node.entries)}'"
-        reading.complain(node.line, owner, found, f"one of {', '.join(kinds)}", *_near_key(node, kinds, words))
+        found = f"no word for {noun} among '{', '.join(node.entries)}'"
+        found = f"both '{words[0]}' and '{words[1]}'" if words else found
+        reading.complain(node.line, owner, found, f"one of {words_of(kinds)}", *_near_key(node, kinds, words))
         return None, {}, node.line
     word = words[0]
     entries = {key: value for key, value in node.entries.items() if key != word}
@@ -149,7 +157,7 @@ def _taken_apart(reading: Reading, node: Node, kinds: Mapping[str, Kind], owner:
 
 
 def _words_of(node: Table, kinds: Mapping[str, Kind]) -> list[str]:
-    """Return the keys that name an element; one of them only, where the others are its fields ('K' of a check valve)."""
+    """Return the keys that name an element; only one where the others are its fields ('K' of a check valve)."""
     named = {key: kind for key in node.entries if (kind := named_kind(key, kinds)) is not None}
     for key, kind in named.items():
         if all(other == key or other in every_field(kind) for other in named):
@@ -166,17 +174,18 @@ def _near_key(node: Table, kinds: Mapping[str, Kind], words: list[str]) -> Itera
 def _unknown(text: str, kinds: Mapping[str, Kind], families: tuple[str, ...]) -> tuple[str, str, str]:
     """Say what is wrong with a text that starts with no word of the family."""
     noun = " or ".join(_NOUNS.get(name, name) for name in families)
-    elsewhere = split_word(text, registry.load_all())
+    elsewhere = split_word(text, registry.KINDS)
     if elsewhere:
         kind = elsewhere[0]
         found = f"'{kind.word}' is {_NOUNS.get(kind.family, kind.family)}"
-        return found, f"{noun}: {', '.join(kinds)}", ""
+        return found, f"{noun}: {words_of(kinds)}", ""
     tokens = text.split()
     near = next(filter(None, (nearest(" ".join(tokens[:n]), kinds) for n in (3, 2, 1))), "")
-    return f"'{text}' starts with no known word", f"{noun}: {', '.join(kinds)}", near
+    return f"'{text}' starts with no known word", f"{noun}: {words_of(kinds)}", near
 
 
-def _values(reading: Reading, kind: Kind, rest: str, entries: dict[str, Node], line: int, owner: str) -> dict[str, Value]:
+def _values(reading: Reading, kind: Kind, rest: str, entries: dict[str, Node], line: int,
+            owner: str) -> dict[str, Value]:
     """Return all values written behind one element's word, in one line or by name."""
     fields = every_field(kind)
     values: dict[str, Value] = {}
@@ -185,11 +194,12 @@ def _values(reading: Reading, kind: Kind, rest: str, entries: dict[str, Node], l
             values[name] = reading.named(value, f"{owner}: {name}", line)
     except UnitProblem as problem:
         reading.complain(line, owner, problem.found, problem.expected, problem.nearest)
-        values.update({name: UNREAD for name in kind.positional})
+        values.update(dict.fromkeys(kind.positional, UNREAD))
     unknown = [key for key in entries if key not in fields]
     for key, node in entries.items():
         if key in values:
-            reading.complain(node.line, f"{owner}: {key}", "stands twice, behind the word and by name", "one of the two")
+            reading.complain(node.line, f"{owner}: {key}", "stands twice, behind the word and by name",
+                             "one of the two")
         elif key in fields:
             values[key] = _by_name(reading, fields[key], node, f"{owner}: {key}")
     absent = [f.name for f in kind.fields if f.required and f.name not in values]
@@ -204,8 +214,9 @@ def _values(reading: Reading, kind: Kind, rest: str, entries: dict[str, Node], l
 
 def _example(field: Field) -> str:
     form = {"height": "LENGTH above or below a place", "height range": "HEIGHT .. HEIGHT", "word": "a word",
-            "size": "a bore or a pipe size", "number": "a plain number"}.get(field.dimension, f"a {field.dimension} with its unit")
-    return f"'{field.name}: ...', {form}"
+            "size": "a bore or a pipe size", "number": "a plain number"}
+    text = form.get(field.dimension, f"a {field.dimension} with its unit")
+    return f"'{field.name}: ...', {text}"
 
 
 def _by_name(reading: Reading, field: Field, node: Node, name: str) -> Value:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from hydro.build import BucketTest, Chamber, Drain, Height, Item, Pump, Return
@@ -36,6 +37,7 @@ def read_drains(reading: Reading, node: Node, chambers: Sequence[Chamber]) -> tu
         chamber, end = "", UNREAD_HEIGHT
         into = section.section("into", "{chamber: NAME, end: HEIGHT}", required=True)
         if into is not None:
+            into.owner = owner
             chamber = known_chamber(into, chambers, first=True)
             end = into.height("end", required="LENGTH above sump bottom") or UNREAD_HEIGHT
             into.finish()
@@ -81,7 +83,7 @@ def read_returns(reading: Reading, node: Node) -> tuple[Return, ...]:
 
 
 def _siphon_break(section: Section) -> Item | None:
-    """Return the siphon break of a return: a key with the element's word, holding its fields ('none': there is none)."""
+    """Return the siphon break of a return: a key with the element's word, behind it its fields, or 'none'."""
     for word, kind in kinds_of(("break",)).items():
         node = section.take(word)
         if node is None or (isinstance(node, Text) and node.text.lower() in ("", "none", "no")):
@@ -143,7 +145,7 @@ def _tests(section: Section, node: Node) -> tuple[BucketTest, ...]:
     reading, path, tests = section.reading, section.path("bucket"), []
     for number, entry in enumerate(reading.rows(node), 1):
         text = reading.text(entry, path)
-        values = reading.attempt(text.line, path, lambda text=text.text: _test(text, reading.system)) if text else None
+        values = reading.attempt(entry.line, path, partial(_test, text.text, reading.system)) if text else None
         if values is not None:
             named = [reading.named(value, f"{path} {number} {what}", entry.line)
                      for value, what in zip(values, ("volume", "time", "height"), strict=True)]

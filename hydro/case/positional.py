@@ -1,8 +1,8 @@
 """The values behind an element's word in one line: '40 PN10 about 20 cm' -> size and length.
 
-Which words belong to which value is found by trying: the values stand in the kind's order, each takes the longest run of
-words that reads well, and a value's own name may stand beside it ('40 % open'). Only units of the trade are tried; whatever
-is left is cut in front of each number, which also gives the message when it cannot be read.
+Which words belong to which value is found by trying: the values stand in the kind's order, each takes the longest run
+of words that reads well, and a value's own name may stand beside it ('40 % open'). Only units of the trade are tried;
+whatever is left is cut in front of each number, which also gives the message when it cannot be read.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from hydro.units import UnitProblem
 
 MOST_WORDS = 24
 _START = re.compile(r"[0-9.~≈]|about$|around$|roughly$|approx|circa$|ca\.?$", re.IGNORECASE)
-_JOINS = ("+-", "±", "+/-", "..", "...", "to", "x", "sch", "schedule", "about", "around", "roughly", "circa", "ca", "approx")
+_JOINS = ("+-", "±", "+/-", "..", "...", "to", "x", "sch", "schedule",
+          "about", "around", "roughly", "circa", "ca", "approx")
 
 
 def spread(kind: Kind, fields: Mapping[str, Field], rest: str, system: str) -> dict[str, Value]:
@@ -31,7 +32,8 @@ def spread(kind: Kind, fields: Mapping[str, Field], rest: str, system: str) -> d
     sizes = [field for field in kind.fields if field.dimension == "size" and field not in order]
     usage = " ".join((kind.word, *(field.name.upper() for field in (*order, *sizes))))
     if not (order or sizes):
-        raise UnitProblem(f"'{rest}' behind '{kind.word}'", f"'{kind.word}' alone, or a mapping with its values by name")
+        raise UnitProblem(f"'{rest}' behind '{kind.word}'",
+                          f"'{kind.word}' alone, or a mapping with its values by name")
     if len(tokens) > MOST_WORDS:
         raise UnitProblem(f"{len(tokens)} words behind '{kind.word}'", f"'{usage}'")
     for one_order in ((*order, *sizes), (*sizes, *order)):

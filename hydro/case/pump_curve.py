@@ -1,7 +1,7 @@
 """The points of a pump curve: a list in the case file ('1800 L/h = 4.7 m'), or a table in a file of its own.
 
-The file is text with a header that names both units, in this order: 'flow L/h, height m' (or with semicolons or tabs, or
-'flow [L/h]'). Where semicolons divide the columns a decimal comma is understood.
+The file is text with a header that names both units, in this order: 'flow L/h, height m' (or with semicolons or tabs,
+or 'flow [L/h]'). Where semicolons divide the columns a decimal comma is understood.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from hydro.units import UnitProblem, read
 
 MOST_POINTS = 500
 MOST_FLOW, MOST_HEAD = 1.0, 200.0
-FORM = "at least two points FLOW = HEIGHT with rising flows, such as [0 L/h = 5.0 m, 3600 L/h = 3.9 m], or the name of a file"
+FORM = "two points or more, FLOW = HEIGHT, such as [0 L/h = 5.0 m, 3600 L/h = 3.9 m], or the name of a file"
 _HEADER_FORM = "a header with both units: flow L/h, height m"
 _HEADER_WORDS = re.compile(r"^(?:flow|height|head|q|h)\b[\s:]*(?:in\b)?", re.IGNORECASE)
 
@@ -64,7 +64,8 @@ def _within(flow: float, head: float, text: str) -> Point:
     if head < 0.0:
         raise UnitProblem(f"'{text}' has a height below zero", "points up to where the height is zero")
     if not (0.0 <= flow <= MOST_FLOW and head <= MOST_HEAD):
-        raise UnitProblem(f"'{text}' is out of physical range", f"flows from 0 to {MOST_FLOW:g} m3/s, heights to {MOST_HEAD:g} m")
+        raise UnitProblem(f"'{text}' is out of physical range",
+                          f"flows from 0 to {MOST_FLOW:g} m3/s, heights to {MOST_HEAD:g} m")
     return flow, head
 
 

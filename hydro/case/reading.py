@@ -1,7 +1,7 @@
-"""The state of one reading: complaints so far, the line of every named value, and sections that know which keys they have.
+"""The state of one reading: complaints so far, the line of every named value, sections that know their keys.
 
-A mistake never stops the reading. What cannot be read becomes a number that is not a number (`UNREAD`): it compares with
-nothing, so no later rule complains about the same mistake again, and the reading ends in an InputError anyway.
+A mistake never stops the reading. What cannot be read becomes a number that is not a number (`UNREAD`): it compares
+with nothing, so no later rule complains about the same mistake again, and the reading ends in an InputError anyway.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TypeVar
 
 from hydro.build import Height, Value
@@ -89,7 +90,7 @@ class Reading:
 
 @dataclass(slots=True)
 class Section:
-    """A mapping of the file under its owner's name ('drain left'). It learns its valid keys from being asked for them."""
+    """A mapping of the file under its owner's name ('drain left'). It learns its valid keys by being asked for them."""
 
     reading: Reading
     table: Table
@@ -111,7 +112,7 @@ class Section:
         return self.table.lines.get(key, self.line)
 
     def take(self, key: str, required: str = "") -> Node | None:
-        """Return what stands behind a key, None where it is absent; `required` says what is expected of a key that must be."""
+        """Return what stands behind a key, None where it is absent; `required` is an example for a key that must be."""
         self.known.append(key)
         node = self.table.entries.get(key)
         if node is None and required:
@@ -135,6 +136,17 @@ class Section:
         if text is None:
             return otherwise
         return self.reading.attempt(text.line, self.path(key), lambda: parse_word(text.text, choices)) or otherwise
+
+    def words(self, key: str, choices: tuple[str, ...]) -> tuple[str, ...]:
+        """Return any number of some words, as a list or alone."""
+        node = self.take(key)
+        found: list[str] = []
+        for entry in self.reading.rows(node) if node is not None else ():
+            text = self.reading.text(entry, self.path(key))
+            parsed = partial(parse_word, text.text, choices) if text is not None else None
+            word = self.reading.attempt(entry.line, self.path(key), parsed) if parsed is not None else None
+            found += [word] if word is not None else []
+        return tuple(dict.fromkeys(found))
 
     def number(self, key: str, dimension: str, low: float = 0.0, high: float = math.inf, required: str = "",
                name: str = "") -> Rough | None:
@@ -181,11 +193,8 @@ class Section:
         `more` are words that would have been valid too.
         """
         valid = [*dict.fromkeys((*self.known, *more))]
-        for key, node in self.table.entries.items():
+        for key in self.table.entries:
             if key in valid:
-                continue
-            if key[:1].isdigit() and isinstance(node, Text) and not node.text:
-                self.complain(key, f"'{key}' stands alone after a comma", "a point in a number; text with commas in quotes")
                 continue
             near = nearest(key, [word for word in valid if word not in self.table.entries])
             self.missing.pop(near, None)

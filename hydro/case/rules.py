@@ -15,7 +15,7 @@ from hydro.build import Build, Drain, Height, Item, Return
 from hydro.case.reading import Reading
 from hydro.elements.registry import KINDS
 from hydro.errors import InputError
-from hydro.places import LIP, PLACES, WaterUnknown, place_level, resolve
+from hydro.places import LIP, PLACES, Circle, WaterUnknown, place_level, resolve
 from hydro.rough import Rough
 from hydro.units import nearest, show
 
@@ -28,6 +28,7 @@ def judge(reading: Reading, build: Build) -> None:
     judge = _Judge(reading, build)
     for height in heights_in(build):
         judge.place(height)
+    judge.circles()
     judge.vessels()
     judge.along_the_sump()
     for drain in build.drains:
@@ -91,21 +92,29 @@ class _Judge:
                           f"a height above the {vessel} bottom")
 
     def place(self, height: Height) -> None:
-        """Complain where a height is measured from what is not there, or from itself."""
+        """Complain where a height is measured from what is not there."""
         name = height.place.removeprefix(LIP)
         drains = [drain.name for drain in self.build.drains]
         if height.place not in PLACES and name not in drains:
             known = ", ".join(drains) or "no drain has a name"
             self.complain(height.offset.name, f"there is no drain '{name}'", f"'{LIP}NAME' with one of: {known}",
                           nearest(name, drains))
-            return
-        try:
-            resolve(height, self.build, {})
-        except InputError as problem:
-            first = problem.complaints[0]
-            self.complain(height.offset.name, first.found, first.expected)
-        except (WaterUnknown, KeyError, TypeError):
-            return
+
+    def circles(self) -> None:
+        """Complain of each circle of heights once; every circle leads through a bottom or a lip."""
+        seen: set[frozenset[str]] = set()
+        lips = [drain.inlet.values.get("lip") for drain in self.build.drains]
+        for height in (self.build.tank.bottom, self.build.sump.bottom, *lips):
+            if not isinstance(height, Height):
+                continue
+            try:
+                resolve(height, self.build, {})
+            except Circle as circle:
+                if circle.places not in seen:
+                    self.complain(height.offset.name, circle.complaints[0].found, circle.complaints[0].expected)
+                seen.add(circle.places)
+            except (InputError, WaterUnknown, KeyError, TypeError):
+                continue
 
     def vessels(self) -> None:
         """Hold the lowest openings against their vessels."""
@@ -117,27 +126,28 @@ class _Judge:
         values = self.build.sump.shape.values
         sump = values.get("length", values.get("rim_length"))
         whole = sump.middle if isinstance(sump, Rough) else None
-        position, shares = 0.0, 0.0
+        position, shares, told = 0.0, 0.0, False
         for chamber in self.build.chambers:
-            key = f"chamber {chamber.name}"
             if chamber.end is not None:
                 for height in heights_in(chamber.end):
                     self.between(height, "sump")
             self.between(chamber.gear_top, "sump")
             stated = chamber.at or chamber.length
-            if stated is not None and whole is None:
+            if stated is not None and whole is None and not told:
+                told = True
                 self.complain(stated.name, "the length of the sump is not known",
                               "'plan: LENGTH x WIDTH' at the sump, or 'share: 40 %' at each chamber but the last")
             if chamber.at is not None:
                 if chamber.at.middle <= position:
-                    self.complain(chamber.at.name, f"ends at {self.length(chamber.at.middle)}, not beyond the chamber before "
-                                  f"it ({self.length(position)})", "chambers in the order in which the water passes")
+                    self.complain(chamber.at.name, f"ends at {self.length(chamber.at.middle)}, not beyond the chamber "
+                                  f"before it ({self.length(position)})",
+                                  "chambers in the order in which the water passes")
                 position = chamber.at.middle
             elif chamber.length is not None:
                 position += chamber.length.middle
             shares += chamber.share.middle if chamber.share is not None else 0.0
             if whole is not None and stated is not None and position > whole + SLACK:
-                self.complain(stated.name, f"'{key}' ends at {self.length(position)}, beyond the sump ({self.length(whole)})",
+                self.complain(stated.name, f"ends at {self.length(position)}, beyond the sump ({self.length(whole)})",
                               "chambers that fit into the sump's length")
         self.shares(shares)
 
@@ -150,7 +160,8 @@ class _Judge:
             self.complain(share.name if share else "", "shares and lengths beside each other", "one of the two for all")
         if shared and total > 1.0 + SLACK:
             share = shared[-1].share
-            self.complain(share.name if share else "", f"the chambers' shares add up to {100 * total:.0f} %", "at most 100 %")
+            self.complain(share.name if share else "", f"the chambers' shares add up to {100 * total:.0f} %",
+                          "at most 100 %")
 
     def drain(self, drain: Drain) -> None:
         """Hold a drain's lip, end and line against tank, sump and each other."""
@@ -159,7 +170,8 @@ class _Judge:
             self.between(lip, "tank")
             if self.level(drain.end) >= self.level(lip):
                 self.complain(drain.end.offset.name, "the drain ends above its inlet", "an end below the lip")
-            if isinstance(turns, tuple) and len(turns) == 2:
+            inside = self.mark("tank bottom") - SLACK <= self.level(lip) <= self.mark("tank rim") + SLACK
+            if inside and isinstance(turns, tuple) and len(turns) == 2:
                 self.turning(lip, turns)
         bottom, end = self.mark("sump bottom"), self.level(drain.end)
         if end < bottom - SLACK:

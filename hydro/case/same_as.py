@@ -22,7 +22,7 @@ def with_same_as(reading: Reading, node: Node, what: str) -> list[tuple[str, str
         if section is not None:
             entries.append((_name(reading, section.table, f"{what} {number}"), section.table))
     _complain_of_twins(reading, entries, what)
-    known = {name: table for name, table in reversed(entries)}
+    known = dict(reversed(entries))
     return [(name, owner_of(what, name), _complete(reading, name, table, known, what)) for name, table in entries]
 
 
@@ -51,28 +51,32 @@ def _complain_of_twins(reading: Reading, entries: list[tuple[str, Table]], what:
 
 def _complete(reading: Reading, name: str, table: Table, known: dict[str, Table], what: str) -> Table:
     """Return a table with everything that its 'same as' repeats."""
-    chain, seen, current = [table], {name}, table
+    chain, current = [table], table
     while (node := current.entries.get("same as")) is not None:
         owner, line = owner_of(what, name), current.lines["same as"]
         text = reading.text(node, f"{owner}: same as") if current is table else node
         if not isinstance(text, Text):
             break
-        if text.text in seen:
-            reading.complain(line, f"{owner}: same as", f"'{text.text}' leads back to '{name}'", f"another {what}")
-            break
-        if text.text not in known:
+        other = text.text
+        if other not in known:
+            others = [word for word in known if word != name]
+            near = nearest(other, others)
             if current is table:
-                others = [other for other in known if other != name]
-                reading.complain(line, f"{owner}: same as", f"there is no {what} '{text.text}'",
-                                 f"one of {', '.join(others)}" if others else f"another {what}", nearest(text.text, others))
+                reading.complain(line, f"{owner}: same as", f"there is no {what} '{other}'",
+                                 f"one of {', '.join(others)}" if others else f"another {what}", near)
+            if not others:
+                break
+            # Read on as if another one were meant, lest everything it would repeat be missing too.
+            other = near or others[0]
+        current = known[other]
+        if any(current is link for link in chain):
+            reading.complain(line, f"{owner}: same as", f"'{other}' leads back to '{name}'", f"another {what}")
             break
-        seen.add(text.text)
-        current = known[text.text]
         chain.append(current)
     merged = chain[-1]
     for above in reversed(chain[:-1]):
-        base = Table({k: v for k, v in merged.entries.items() if k not in ("name", "same as")}, merged.lines, merged.line)
-        merged = _merge(base, above)
+        inherited = {key: value for key, value in merged.entries.items() if key not in ("name", "same as")}
+        merged = _merge(Table(inherited, merged.lines, above.line), above)
     return merged
 
 
@@ -85,4 +89,4 @@ def _merge(base: Table, own: Table) -> Table:
     for key, value in own.entries.items():
         under = entries.get(key)
         entries[key] = _merge(under, value) if isinstance(under, Table) and isinstance(value, Table) else value
-    return Table(entries, {**base.lines, **own.lines}, own.line)
+    return Table(entries, {**base.lines, **own.lines}, base.line)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from hydro.build import Build, Item, Pump, Vessel
+from hydro.build import Build, Chamber, Height, Item, Pump, Vessel
+from hydro.case.chambers import read_chambers
 from hydro.case.plumbing import read_drains, read_pump, read_returns
 from hydro.case.reading import UNREAD, UNREAD_HEIGHT, Reading, Section
 from hydro.case.rules import judge
 from hydro.case.settings import read_defaults, read_notes, read_water, read_wishes
-from hydro.case.vessels import read_chambers, read_vessel
+from hydro.case.vessels import read_vessel
 from hydro.case.yaml_nodes import Table
 from hydro.units import SYSTEMS
 
@@ -28,7 +29,9 @@ def read_build(reading: Reading, table: Table, folder: Path) -> Build:
     title = top.text("title", Path(reading.file).stem.strip("<>") or "a build")
     tank = _vessel(top, "tank", "{inside: 197 x 99 x 78 cm, bottom: 62 cm above ground}")
     sump_section = top.section("sump", "{inside: 100 x 50 x 45 cm, bottom: at ground, chambers: [...]}", required=True)
-    sump, chambers, lines = Vessel("sump", _NO_VESSEL, UNREAD_HEIGHT), (), {}
+    sump = Vessel("sump", _NO_VESSEL, UNREAD_HEIGHT)
+    chambers: tuple[Chamber, ...] = ()
+    lines: dict[str, Height] = {}
     if sump_section is not None:
         sump = read_vessel(sump_section, "sump")
         chambers, lines = read_chambers(sump_section)
@@ -39,17 +42,19 @@ def read_build(reading: Reading, table: Table, folder: Path) -> Build:
     pump = read_pump(pump_section, chambers, folder) if pump_section is not None else Pump("pump", "", UNREAD_HEIGHT)
     water_node = top.take("water")
     where = sump_section.line if sump_section is not None else 0
+    pump_chamber = pump.chamber or (chambers[-1].name if chambers else "")
+    wishes, counts_on = read_wishes(reading, top.take("wishes"))
     build = Build(
-        title, tank, sump, chambers,
-        read_drains(reading, drains, chambers) if drains is not None else (),
-        read_returns(reading, returns) if returns is not None else (),
-        pump,
-        read_water(reading, water_node, lines, pump.chamber or (chambers[-1].name if chambers else ""), where),
-        read_defaults(reading, top.take("defaults")),
-        read_wishes(reading, top.take("wishes")),
-        top.number("temperature", "temperature", FREEZING, HOT),
-        top.number("salinity", "salinity", 0.0, MOST_SALT),
-        reading.tape, reading.system, read_notes(top), reading.file)
+        title=title, tank=tank, sump=sump, chambers=chambers,
+        drains=read_drains(reading, drains, chambers) if drains is not None else (),
+        returns=read_returns(reading, returns) if returns is not None else (),
+        pump=pump,
+        water=read_water(reading, water_node, lines, pump_chamber, where),
+        overrides=read_defaults(reading, top.take("defaults")),
+        wishes=wishes, counts_on=counts_on,
+        temperature=top.number("temperature", "temperature", FREEZING, HOT),
+        salinity=top.number("salinity", "salinity", 0.0, MOST_SALT),
+        tape=reading.tape, units=reading.system, notes=read_notes(top), file=reading.file)
     top.finish()
     judge(reading, build)
     return build

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import sys
+import math
 from collections.abc import Mapping
 
+from hydro import limits
 from hydro.build import GivenWater, Height
 from hydro.case.reading import UNREAD, UNREAD_HEIGHT, Reading, Section
 from hydro.case.yaml_nodes import Node, Row, Text
@@ -17,26 +18,17 @@ WISHES: dict[str, tuple[str, float]] = {
     "least turnover": ("turnover", 1.0), "most turnover": ("turnover", 1.0), "room at the sump rim": ("length", 10.0),
     "top-up reservoir": ("volume", 1e3), "other water": ("volume", 1e4)}
 """What the owner may wish or state for the checks: dimension and largest sensible value in SI."""
-VISCOSITY = "kinematic viscosity"
-"""The one water property that may stand among the defaults; else it follows from temperature and salinity."""
+COUNTS_ON = ("siphon breaks", "check valves")
+"""What the owner may want counted as working in a power cut."""
 NOTED = ("lid", "heater", "circulation pumps", "lights", "livestock", "weight")
 """Keys that are kept as notes: heat, weight and light, never flow through the sump."""
 _WATER_FORM = ("exactly one of 'line: HEIGHT' at the pump's chamber (pump running), 'water: {still: HEIGHT}' "
                "(all at rest) and 'water: {total: VOLUME}'")
 
 
-def known_defaults() -> dict[str, str]:
-    """Return name -> dimension of everything that 'defaults' may override.
-
-    Besides the defaults that elements register, an element's module may list some that belong to no word of a case file in
-    a tuple `DEFAULTS` (those of the pump, or of the way a drain runs).
-    """
-    found = {name: default.dimension for name, default in registry.all_defaults().items()}
-    for name, module in list(sys.modules.items()):
-        if name.startswith("hydro.elements.") and module is not None:
-            listed = getattr(module, "DEFAULTS", ())
-            found.update({d.name: d.dimension for d in listed if isinstance(d, Default)})
-    return {**found, VISCOSITY: "viscosity"}
+def known_defaults() -> dict[str, Default]:
+    """Return by name everything that 'defaults' may override: of the elements, and the general figures and limits."""
+    return {**registry.all_defaults(), **{default.name: default for default in limits.ALL}}
 
 
 def read_defaults(reading: Reading, node: Node | None) -> dict[str, Rough]:
@@ -46,21 +38,22 @@ def read_defaults(reading: Reading, node: Node | None) -> dict[str, Rough]:
         return {}
     known, values = known_defaults(), dict[str, Rough]()
     for name, entry in section.table.entries.items():
-        dimension = known.get(name)
-        if dimension is None:
+        default = known.get(name)
+        if default is None:
             near = nearest(name, known)
             expected = "the name of a default" if near else f"one of {', '.join(sorted(known))}"
             section.complain(name, "there is no such default", expected, near)
         else:
-            values[name] = section.number_in(entry, name, dimension, name=name)
+            low = 0.0 if default.low >= 0.0 else -math.inf
+            values[name] = section.number_in(entry, name, default.dimension, low, name=name)
     return values
 
 
-def read_wishes(reading: Reading, node: Node | None) -> dict[str, Rough]:
-    """Return the limits and amounts that the owner sets, by name."""
-    section = reading.section(node, "wishes", "{turnover: 3 .. 10 per hour, room at the sump rim: 4 cm}") if node else None
+def read_wishes(reading: Reading, node: Node | None) -> tuple[dict[str, Rough], tuple[str, ...]]:
+    """Return the limits and amounts that the owner sets, by name, and what he counts on in a power cut."""
+    section = reading.section(node, "wishes", "{turnover: 3 .. 10 per hour}") if node is not None else None
     if section is None:
-        return {}
+        return {}, ()
     values: dict[str, Rough] = {}
     turnover = section.number("turnover", "turnover", 0.0, 1.0)
     if turnover is not None:
@@ -73,8 +66,9 @@ def read_wishes(reading: Reading, node: Node | None) -> dict[str, Rough]:
             if name in values:
                 section.complain(name, "stands twice, here and in 'turnover'", "one of the two")
             values[name] = value
+    counted = section.words("count on", COUNTS_ON)
     section.finish()
-    return values
+    return values, counted
 
 
 def read_water(reading: Reading, node: Node | None, lines: Mapping[str, Height], pump_chamber: str,
@@ -87,7 +81,7 @@ def read_water(reading: Reading, node: Node | None, lines: Mapping[str, Height],
             given.append((GivenWater("line", height), line))
         else:
             reading.complain(line, f"chamber {chamber}: line", "a running line in a chamber without the pump",
-                             f"the line of the pump's chamber, '{pump_chamber}', whose level alone tells the amount of water")
+                             f"a line in the pump's chamber, '{pump_chamber}', whose level tells the amount of water")
     stated = len(lines)
     section = reading.section(node, "water", "{still: HEIGHT} or {total: VOLUME}") if node is not None else None
     if section is not None:

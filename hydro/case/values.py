@@ -20,17 +20,19 @@ HEIGHT_FORM = f"LENGTH above or below a place: {', '.join(PLACES)} or {LIP}NAME"
 _HEIGHT = re.compile(r"(?:(?P<length>.+?)\s+(?P<side>above|below)|at)\s+(?:the\s+)?(?P<place>.+)", re.IGNORECASE)
 _VISCOSITY = re.compile(r"(?P<number>.+?)\s*(?P<unit>m2/s|mm2/s|cSt)", re.IGNORECASE)
 _VISCOSITY_UNITS = {"m2/s": 1.0, "mm2/s": 1e-6, "cst": 1e-6}
-_YES_NO = {"true": "yes", "on": "yes", "y": "yes", "with": "yes", "false": "no", "off": "no", "n": "no", "without": "no",
-           "none": "no"}
+_YES_NO = {"true": "yes", "on": "yes", "y": "yes", "with": "yes",
+           "false": "no", "off": "no", "n": "no", "without": "no", "none": "no"}
 _NUMBER = re.compile(r"(?<![A-Za-z0-9^])[+-]?\.?[0-9][0-9./e-]*")
-_JOINED = re.compile(r"\+-|\+/-|±|\.\.+|…|[~≈]|\b(?:about|around|roughly|approximately|approx\.?|circa|ca\.?|to)(?=\s|$)", re.I)
+_JOINED = re.compile(r"\+-|\+/-|±|\.\.+|…|[~≈]|"
+                     r"\b(?:about|around|roughly|approximately|approx\.?|circa|ca\.?|to)(?=\s|$)", re.IGNORECASE)
 
 
 def parse_height(text: str, system: str) -> Height:
     """Read 'LENGTH above|below PLACE', or 'at PLACE' for no distance at all."""
     match = _HEIGHT.fullmatch(text)
     if match is None:
-        raise UnitProblem(f"'{text}' does not say from where it is measured" if text else "nothing is written", HEIGHT_FORM)
+        raise UnitProblem(f"'{text}' does not say from where it is measured" if text else "nothing is written",
+                          HEIGHT_FORM)
     place = parse_place(match["place"])
     if match["length"] is None:
         return Height(Rough.exact(0.0), place)
@@ -83,7 +85,7 @@ def parse_size(text: str, system: str) -> Rough:
 
 
 def has_known_unit(text: str) -> bool:
-    """Whether every number in the text stands with units of the trade, so that reading it looks nothing up elsewhere."""
+    """Whether all numbers in the text stand with units of the trade, so that reading it looks nothing up elsewhere."""
     *between, last = _NUMBER.split(plain(text))
     units = [_JOINED.sub(" ", words).strip() for words in between]
     return bool(units) and not units[0] and find(last) is not None and all(not unit or find(unit) for unit in units)
@@ -115,8 +117,8 @@ def parse_word(text: str, choices: tuple[str, ...]) -> str:
         word = _YES_NO.get(word.lower(), word)
     if word and (not choices or word.lower() in known):
         return known.get(word.lower(), word)
-    raise UnitProblem(f"'{text}'" if text else "nothing is written", f"one of {', '.join(choices)}" if choices else "a word",
-                      nearest(text, choices))
+    raise UnitProblem(f"'{text}'" if text else "nothing is written",
+                      f"one of {', '.join(choices)}" if choices else "a word", nearest(text, choices))
 
 
 def parse_number(text: str, dimension: str, system: str) -> Rough:

@@ -1,25 +1,24 @@
-"""Tank, sump and chambers: 'inside', 'taper', 'bucket fill' and whatever other shape is registered; what chambers end in."""
+"""Tank and sump: 'inside', 'taper', 'bucket fill' and whatever other shape is registered."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import pairwise
 
-from hydro.build import Chamber, Height, Item, Value, Vessel
-from hydro.case.items import Labels, every_field, kinds_of, read_items
+from hydro.build import Item, Value, Vessel
+from hydro.case.items import every_field, kinds_of, words_of
 from hydro.case.reading import UNREAD, Reading, Section
-from hydro.case.same_as import with_same_as
 from hydro.case.values import parse
-from hydro.case.yaml_nodes import Node, Table, Text
+from hydro.case.yaml_nodes import Node, Text
 from hydro.elements.registry import Field, Kind
 from hydro.rough import Rough
-from hydro.units import UnitProblem, nearest, read, read_product
+from hydro.units import UnitProblem, nearest, read, read_product, show
 
 LARGEST = 30.0
 """Longest side of a vessel that is believed, m."""
 SMALLEST = 0.02
 ROUGH_BOX = 0.05
-"""A side whose band is this wide to both sides, as a share of it, makes a box approximate: 'about' is wider, a tape is not."""
+"""Half band of a side, as a share of it, that makes a box approximate: 'about' is wider, a tape is not."""
 SIDES = ("length", "width", "height")
 _BAD_FILLS = "fills such as [10 L = 47 mm, 20 L = 92 mm], from the first bucket to the last"
 
@@ -44,7 +43,7 @@ def _shape(section: Section, name: str) -> Item:
         keys = section.table.entries
         near = next(filter(None, (nearest(key, kinds) for key in keys if key not in section.known)), "")
         if not near:
-            section.complain("", "no shape", f"one of {', '.join(kinds)}")
+            section.complain("", "no shape", f"one of {words_of(kinds)}")
         return unknown
     if len(written) > 1:
         section.complain(written[1], f"a second shape beside '{written[0]}'", "one shape")
@@ -70,7 +69,9 @@ def _sides(section: Section, node: Node, key: str, names: tuple[str, ...], form:
         reading.complain(text.line, path, f"'{text.text}' has {len(sides)} sides", form)
         return None
     if any(not SMALLEST <= side.middle <= LARGEST for side in sides):
-        reading.complain(text.line, path, f"'{text.text}' is out of physical range", f"sides from 2 cm to {LARGEST:g} m")
+        reading.complain(text.line, path, f"'{text.text}' is out of physical range",
+                         f"sides from {show(SMALLEST, 'length', reading.system)} to "
+                         f"{show(LARGEST, 'length', reading.system)}")
         return None
     return {name: reading.named(side, section.path(name.replace("_", " ")), text.line)
             for name, side in zip(names, sides, strict=True)}
@@ -85,7 +86,6 @@ def _taper(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Val
     inner = section.reading.section(node, section.path(word), form)
     if inner is None:
         return None
-    inner.owner = section.owner
     values: dict[str, Value] = {}
     for which in ("rim", "bottom"):
         side = inner.take(which, required="60 x 40 cm")
@@ -97,10 +97,11 @@ def _taper(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Val
     if corners is not None:
         values["corners"] = corners
     inner.finish()
-    for side in ("length", "width"):
-        rim, bottom = values[f"rim_{side}"], values[f"bottom_{side}"]
+    for name in ("length", "width"):
+        rim, bottom = values[f"rim_{name}"], values[f"bottom_{name}"]
         if isinstance(rim, Rough) and isinstance(bottom, Rough) and bottom.middle > rim.middle:
-            inner.complain("bottom", f"the {side} at the bottom is larger than at the rim", "a tub that narrows downward")
+            inner.complain("bottom", f"the {name} at the bottom is larger than at the rim",
+                           "a tub that narrows downward")
     return values
 
 
@@ -108,22 +109,25 @@ def _bucket_fill(section: Section, kind: Kind, word: str, node: Node) -> dict[st
     reading, path = section.reading, section.path(word)
     rows = [row for number, entry in enumerate(reading.rows(node), 1)
             if (row := _fill(reading, entry, f"{section.path('fill')} {number}", path)) is not None]
+    before = len(reading.complaints)
     for (volume, height), (later, higher) in pairwise(rows):
         for what, first, second in (("volume", volume, later), ("height", height, higher)):
             if second.middle <= first.middle:
-                reading.complain(reading.lines[second.name], path, f"the {what} does not rise from one fill to the next",
+                reading.complain(reading.lines[second.name], path,
+                                 f"the {what} does not rise from one fill to the next",
                                  "fills in the order in which they were poured in")
     if len(reading.rows(node)) < 2:
         reading.complain(node.line, path, "fewer than two fills", _BAD_FILLS)
-    values: dict[str, Value] = {"table": tuple(rows) or ((UNREAD, UNREAD),)}
+    good = len(reading.complaints) == before and len(rows) == len(reading.rows(node))
+    values: dict[str, Value] = {"table": tuple(rows) if good else ((UNREAD, UNREAD),)}
     plan = section.take("plan")
     if plan is not None:
         values.update(_sides(section, plan, "plan", SIDES[:2], "length x width at the rim, such as 60 x 40 cm")
                       or dict.fromkeys(SIDES[:2], UNREAD))
-    height = section.number("height", "length", SMALLEST, LARGEST)
-    if height is not None:
-        values["height"] = height
-        if rows and height.middle < rows[-1][1].middle:
+    rim = section.number("height", "length", SMALLEST, LARGEST)
+    if rim is not None:
+        values["height"] = rim
+        if rows and rim.middle < rows[-1][1].middle:
             section.complain("height", "the rim is lower than the last fill stands", "the height from bottom to rim")
     return values
 
@@ -145,7 +149,8 @@ def _fill(reading: Reading, node: Node, name: str, path: str) -> tuple[Rough, Ro
     if min(both[0].middle, both[1].middle) <= 0.0 or both[1].middle > LARGEST:
         reading.complain(text.line, path, f"'{text.text}' is out of physical range", _BAD_FILLS)
         return None
-    named = [reading.named(value, f"{name} {what}", text.line) for value, what in zip(both, ("volume", "height"), strict=True)]
+    named = [reading.named(value, f"{name} {what}", text.line)
+             for value, what in zip(both, ("volume", "height"), strict=True)]
     first, second = named
     return (first, second) if isinstance(first, Rough) and isinstance(second, Rough) else None
 
@@ -174,68 +179,3 @@ def _field(section: Section, field: Field, text: Text) -> Value:
 
 _SHAPES: dict[str, Callable[[Section, Kind, str, Node], dict[str, Value] | None]] = {
     "inside": _inside, "taper": _taper, "bucket fill": _bucket_fill}
-
-
-def read_chambers(section: Section) -> tuple[tuple[Chamber, ...], dict[str, Height]]:
-    """Return the chambers of a sump and the lines drawn in them, by chamber. Without chambers the sump is one of its own."""
-    node = section.take("chambers")
-    lines: dict[str, Height] = {}
-    if node is None:
-        return (_chamber(section, "sump", lines, last=True),), lines
-    tables = with_same_as(section.reading, node, "chamber")
-    chambers = []
-    for number, (name, owner, table) in enumerate(tables, 1):
-        inner = Section(section.reading, table, owner)
-        inner.known += ["name", "same as"]
-        chambers.append(_chamber(inner, name, lines, last=number == len(tables)))
-        inner.finish()
-    if not section.reading.rows(node):
-        section.complain("chambers", "no chambers", "at least one, or no 'chambers' at all")
-    return tuple(chambers), lines
-
-
-def _chamber(section: Section, name: str, lines: dict[str, Height], last: bool) -> Chamber:
-    """Return one chamber of a section."""
-    reading = section.reading
-    whole = section.owner == "sump"
-    length = None if whole else section.number("length", "length", 0.005, LARGEST)
-    share = None if whole else section.number("share", "share", 0.001, 1.0)
-    at = None if whole else section.number("at", "length", 0.005, LARGEST)
-    end: Item | None = None
-    node = None if whole else section.take("ends in", required="" if last else "{plate: HEIGHT}")
-    if node is not None and last:
-        section.complain("ends in", "the last chamber ends at the sump's wall", "no 'ends in' there")
-    elif node is not None:
-        end, behind = _end(reading, section, node)
-        if behind is not None and at is not None:
-            section.complain("at", "stands twice, at the chamber and in 'ends in'", "one of the two")
-        at = at or behind
-    if node is not None and not last and sum(value is not None for value in (length, at, share)) != 1:
-        found = "no length" if length is None and at is None and share is None else "more than one of length, at and share"
-        section.complain("", found, "one of 'length: LENGTH', 'at: LENGTH from the inflow's wall', 'share: 40 %'")
-    if (line := section.height("line")) is not None:
-        lines[name] = line
-    gear, top = _gear(section)
-    return Chamber(name, length, at, share, end, gear, top)
-
-
-def _end(reading: Reading, section: Section, node: Node) -> tuple[Item | None, Rough | None]:
-    """Return what a chamber ends in, and the place along the sump that is written beside it."""
-    at = None
-    inner = Section(reading, node, section.owner) if isinstance(node, Table) else None
-    if inner is not None and isinstance(node, Table):
-        at = inner.number("at", "length", 0.005, LARGEST)
-        node = Table({k: v for k, v in node.entries.items() if k != "at"}, node.lines, node.line)
-    items = read_items(reading, node, ("barrier",), Labels.of(section.owner), section.owner)
-    return (items[0] if items else None), at
-
-
-def _gear(section: Section) -> tuple[Rough | None, Height | None]:
-    """Return the volume of media and gear, and how high they reach."""
-    node = section.take("gear")
-    if not isinstance(node, Table):
-        return (None if node is None else section.number_in(node, "gear", "volume", 0.0, 1e3)), None
-    inner = Section(section.reading, node, section.path("gear"))
-    volume, top = inner.number("volume", "volume", 0.0, 1e3, required="3 L"), inner.height("up to")
-    inner.finish()
-    return volume, top

@@ -1,8 +1,9 @@
 """From the bytes of a case file to a tree of plain text with line numbers, or one clear line for what cannot be read.
 
-The tree is made from the parser's events, without recursion and without YAML's guesses: every scalar stays the text that
-stands there, so `on`, `1_000` or `12:30` never turn into something else. What a case file has no use for and what can do
-harm is refused: tags, merge keys, several documents, anchors inside themselves, aliases that multiply, deep nesting.
+The tree is made from the parser's events, without recursion and without YAML's guesses: every scalar stays the text
+that stands there, so `on`, `1_000` or `12:30` never turn into something else. What a case file has no use for and what
+can do harm is refused: tags, merge keys, several documents, anchors inside themselves, aliases that multiply, deep
+nesting.
 """
 
 from __future__ import annotations
@@ -87,7 +88,7 @@ def decode(content: bytes, file: str) -> str:
 
 @dataclass(slots=True)
 class _Open:
-    """A collection that has begun: its anchor, its children so far, and for a mapping the key that waits for its value."""
+    """A collection that has begun: its anchor, its children so far, for a mapping the key that waits for its value."""
 
     table: bool
     line: int
@@ -146,15 +147,26 @@ class _Composer:
         parent = self.stack[-1]
         parent.size += size
         if parent.size > MOST_NODES:
-            refuse(self.file, line, f"more than {MOST_NODES} entries, repetitions counted", "a file without endless '*'")
+            refuse(self.file, line, f"more than {MOST_NODES} entries, repetitions counted",
+                   "a file without endless '*'")
         if not parent.table:
             parent.items.append(node)
         elif parent.key is None:
             self.key(parent, node, line)
         else:
             if parent.key.text not in (*parent.entries, MERGE):
-                parent.entries[parent.key.text], parent.lines[parent.key.text] = node, parent.key.line
+                self.entry(parent, parent.key, node)
             parent.key = None
+
+    def entry(self, parent: _Open, key: Text, node: Node) -> None:
+        """Enter a key with its value; '{end: 12,5 cm}', which YAML takes apart at the comma, is put together again."""
+        last = next(reversed(parent.entries.values()), None)
+        halved = key.text[:1].isdigit() and isinstance(node, Text) and not node.text
+        if halved and isinstance(last, Text) and last.text[-1:].isdigit():
+            name = next(reversed(parent.entries))
+            parent.entries[name] = Text(f"{last.text},{key.text}", last.line)
+        else:
+            parent.entries[key.text], parent.lines[key.text] = node, key.line
 
     def key(self, parent: _Open, node: Node, line: int) -> None:
         """Take a node as the key of the entry to come."""
@@ -196,7 +208,8 @@ def compose(text: str, file: str) -> tuple[Table, list[Complaint]]:
     if root is None or (isinstance(root, Text) and not root.text):
         refuse(file, 0, "the file is empty", "a build: tank, sump, drains, returns, pump, water")
     if not isinstance(root, Table):
-        refuse(file, root.line, "this is no list of keys with values", "'tank:', 'sump:' and so on, each on its own line")
+        refuse(file, root.line, "this is no list of keys with values",
+               "'tank:', 'sump:' and so on, each on its own line")
     return root, composer.complaints
 
 
@@ -220,6 +233,8 @@ def _words(problem: str, lines: list[str], line: int) -> tuple[str, str]:
     shown = f"'{there.strip()[:60]}'" if there.strip() else "the end of the file"
     if "\t" in there[:len(there) - len(there.lstrip())]:
         return "a tab at the start of the line", "spaces in front of the words"
+    if there.rstrip(" ,}]").endswith("?"):
+        return f"{shown} leaves a value open", "a value: what is left open cannot be run"
     if "mapping values" in problem:
         return f"{shown} has a colon too many or does not line up", "'key: value', lined up with its neighbours"
     if "',' or" in problem or "flow" in problem or "<block end>" in problem or "expected key" in problem:

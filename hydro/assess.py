@@ -1,0 +1,145 @@
+"""The main job in one call: a described build in, verdicts and the figures behind them out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from hydro import limits
+from hydro.build import Build
+from hydro.certainty import Shift, band, judge, shifts
+from hydro.checks import HOLDS, Row, rows_of
+from hydro.checks.row import worse
+from hydro.findings import COMBINATIONS, Findings, find
+from hydro.lines import highest_line
+from hydro.regimes import Answer
+from hydro.rough import STATED, Rough
+from hydro.scenarios import Loop, place
+
+BUCKET = 0.010
+"""The bucket of the flow test, m3."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunningLine:
+    """The highest running line in one case of a power cut, heights above the sump's bottom in m; None where none is low enough.
+
+    `safe` is the line with the one input at its worst end that lowers it most, `worst` the name of that input.
+    """
+
+    breaks: bool
+    holds: bool
+    height: float | None
+    safe: float | None
+    worst: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """What is said of a build: rows of checks, findings in the middle and at the ends of every band, the running lines.
+
+    Bands are (low, middle, high): pump flow in m3/s, tank level in m above the ground, seconds for a bucket of 10 L.
+    """
+
+    loop: Loop
+    findings: Findings
+    shifts: tuple[Shift, ...]
+    rows: tuple[Row, ...]
+    lines: tuple[RunningLine, ...]
+    flow: tuple[float, float, float] | None
+    tank_level: tuple[float, float, float] | None
+
+    @property
+    def build(self) -> Build:
+        """The build as described."""
+        return self.loop.build
+
+    @property
+    def answer(self) -> Answer:
+        """How the loop runs."""
+        return self.findings.answer
+
+    @property
+    def verdict(self) -> str:
+        """The worst verdict of all rows."""
+        verdict = HOLDS
+        for row in self.rows:
+            verdict = worse(verdict, row.verdict)
+        return verdict
+
+    @property
+    def wanted_line(self) -> RunningLine | None:
+        """The running line in the case of a power cut that has to fit."""
+        wanted = self.findings.wanted_cut()
+        return next((line for line in self.lines if (line.breaks, line.holds) == wanted), None)
+
+    @property
+    def bucket(self) -> tuple[float, float, float] | None:
+        """Seconds in which the pump's flow fills a bucket of 10 L: low, middle, high."""
+        if self.flow is None or self.flow[0] <= 0.0:
+            return None
+        low, middle, high = self.flow
+        return BUCKET / high, BUCKET / middle, BUCKET / low
+
+    @property
+    def assumed(self) -> tuple[Rough, ...]:
+        """Every default that was used, with its source."""
+        return tuple(sorted((rough for rough in self.findings.network.used.values() if rough.source != STATED),
+                            key=lambda rough: rough.name))
+
+    def row(self, key: str) -> Row:
+        """Return a row by key; KeyError if there is none."""
+        for row in self.rows:
+            if row.key == key:
+                return row
+        raise KeyError(key)
+
+
+def assess(build: Build) -> Assessment:
+    """Return what there is to say about a build.
+
+    Never raises for a build that fails; SolveError only where the equations could not be solved, InputError where the build
+    is not one.
+    """
+    loop = place(build)
+    middle = find(loop)
+    if middle.answer.state is None or not middle.stopped:
+        return Assessment(loop, middle, (), tuple(rows_of(middle)), (), None, None)
+    moved = tuple(shifts(loop, middle))
+    return Assessment(loop, middle, moved, tuple(judge(middle, list(moved))), _lines(middle, moved),
+                      band(middle, moved, lambda found: float(found.state.pump_flow)),
+                      band(middle, moved, lambda found: float(found.state.tank_level)))
+
+
+def _lines(middle: Findings, moved: tuple[Shift, ...]) -> tuple[RunningLine, ...]:
+    """Return the running line in each case; the pessimistic one is solved for again only in the case that has to fit."""
+    room, _ = middle.limit(limits.ROOM)
+    bottom = _sump_bottom(middle)
+    lines = []
+    for case in COMBINATIONS:
+        height = highest_line(middle.network, *case, room)
+        safe, worst = height, ""
+        if case == middle.wanted_cut() and height is not None:
+            pressed = [shift for shift in moved if shift.findings.stopped]
+            shift = max(pressed, key=lambda one: one.findings.stopped[case].sump_level - _limit(one.findings), default=None)
+            if shift is not None:
+                lowered = highest_line(shift.findings.network, *case, room)
+                here = None if lowered is None else lowered - _sump_bottom(shift.findings) + bottom
+                if here is None or here < height:
+                    safe, worst = here, f"{shift.rough.name} at its {shift.end} end"
+        lines.append(RunningLine(*case, _over(height, bottom), _over(safe, bottom), worst))
+    return tuple(lines)
+
+
+def _limit(findings: Findings) -> float:
+    opening = findings.network.waters[findings.network.chambers[0]].opening
+    return float(opening) if opening is not None else float("inf")
+
+
+def _sump_bottom(findings: Findings) -> float:
+    body = findings.network.waters[findings.network.chambers[0]].body
+    assert body is not None
+    return float(body.bottom)
+
+
+def _over(height: float | None, bottom: float) -> float | None:
+    return None if height is None else height - bottom

@@ -1,0 +1,99 @@
+"""From rough inputs to verdicts: one uncertain input at a time is moved to each of its ends, and every check asked again.
+
+A check that holds in the middle and fails at some end of some input is 'only just', and says which input. All inputs at their
+worst ends at once would be a build that nobody has; a single one is what a wrong tape or a wrong table does.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from hydro.checks import FAILS, HOLDS, Row, rows_of
+from hydro.errors import HydroError
+from hydro.findings import Findings, find
+from hydro.rough import Rough
+from hydro.scenarios import Loop
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """What one end of one input does: the findings there and its rows by key."""
+
+    rough: Rough
+    end: str
+    findings: Findings
+    rows: dict[str, Row]
+
+
+def uncertain(findings: Findings) -> list[Rough]:
+    """Return the inputs and defaults with a band that the findings rest on, by name."""
+    return sorted((rough for rough in findings.network.used.values() if not rough.is_exact and rough.name),
+                  key=lambda rough: rough.name)
+
+
+def shifts(loop: Loop, middle: Findings) -> Iterator[Shift]:
+    """Yield the findings with one input at a time at its low and at its high end."""
+    for rough in uncertain(middle):
+        for end in ("low", "high"):
+            if getattr(rough, end) == rough.middle:
+                continue
+            try:
+                findings = find(loop, {rough.name: end}, middle)
+            except HydroError:
+                continue
+            yield Shift(rough, end, findings, {row.key: row for row in rows_of(findings)})
+
+
+def judge(middle: Findings, moved: list[Shift]) -> list[Row]:
+    """Return the rows of the middle, each 'only just' where it holds there and some end of some input fails it."""
+    return [_rough_data(middle, _moved(row, moved)) for row in rows_of(middle)]
+
+
+def _moved(row: Row, moved: list[Shift]) -> Row:
+    if row.verdict != HOLDS:
+        return row
+    failing = [(shift.rows[row.key].margin, shift) for shift in moved
+               if row.key in shift.rows and shift.rows[row.key].verdict == FAILS]
+    if not failing:
+        return row
+    _, worst = min(failing, key=lambda pair: pair[0])
+    return row.but(f"fails with '{worst.rough.name}' at its {worst.end} end")
+
+
+RESTS_ON_PUMP = ("overflow", "blocked", "tank room", "turnover", "speed", "lift margin", "restart pump", "pump curve")
+
+
+def _rough_data(findings: Findings, row: Row) -> Row:
+    """Return the row, never better than only just where it rests on a box label or on a box marked 'about'."""
+    build = findings.build
+    if row.verdict != HOLDS:
+        return row
+    pump = build.pump
+    if not pump.curve and not pump.tests and row.key.startswith(RESTS_ON_PUMP):
+        return row.but("all that is known of the pump is the label on its box")
+    if row.key == "power cut":
+        for vessel in (build.tank, build.sump):
+            if vessel.approximate:
+                return row.but(f"the {vessel.name} is a box marked 'about'")
+    return row
+
+
+
+def band(middle: Findings, moved: Sequence[Shift], ask: Callable[[Findings], float]) -> tuple[float, float, float]:
+    """Return low, middle and high of a figure: the deviations of single inputs, squared and added, to each side.
+
+    Inputs are taken as independent of each other; findings in which the figure does not exist are passed over.
+    """
+    value = ask(middle)
+    down, up = 0.0, 0.0
+    for shift in moved:
+        if shift.findings.answer.state is None:
+            continue
+        deviation = ask(shift.findings) - value
+        if deviation < 0.0:
+            down += deviation * deviation
+        else:
+            up += deviation * deviation
+    return value - math.sqrt(down), value, value + math.sqrt(up)

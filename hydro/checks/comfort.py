@@ -1,0 +1,87 @@
+"""Turnover, speeds, noise, and how near each drain is to changing the way it runs."""
+
+from __future__ import annotations
+
+from hydro import limits
+from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
+from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
+from hydro.findings import Findings
+
+
+def comfort_rows(findings: Findings) -> list[Row]:
+    """Return the rows on turnover, speeds and noise."""
+    drains = findings.network.drains
+    return [*turnover(findings), return_speed(findings), *(noise(findings, k) for k in drains),
+            *(steadiness(findings, k) for k in drains)]
+
+
+def turnover(findings: Findings) -> list[Row]:
+    """Hold the pump's real flow over the tank's water, and over all the water, against the wanted range.
+
+    A range that nobody wished for cannot fail a build: outside the default range the row holds only just.
+    """
+    state = findings.state
+    tank = findings.network.waters[findings.network.tank].body
+    assert tank is not None
+    other = findings.build.wishes.get("other water")
+    volume = float(tank.stored(state.tank_level)[0])
+    everything = float(state.total) + (float(other.at(findings.picks)) if other is not None else 0.0)
+    flow = max(float(state.pump_flow), 0.0)
+    rows = []
+    for key, question, turned in (("turnover", "turnover of the tank", flow / volume),
+                                  ("turnover of all", "turnover of all the water", flow / everything)):
+        rows.extend(_within(findings, key, question, turned))
+    return rows
+
+
+def _within(findings: Findings, key: str, question: str, value: float) -> list[Row]:
+    wished = {"least turnover", "most turnover"} & findings.build.wishes.keys()
+    otherwise = FAILS if wished and key == "turnover" else ONLY_JUST
+    low, origin = findings.limit(limits.LEAST_TURNOVER)
+    high, high_origin = findings.limit(limits.MOST_TURNOVER)
+    if wished and "most turnover" not in wished:
+        high, high_origin = float("inf"), "no wish"
+    least = at_least(key, f"{question}, at least", value, low, "turnover", origin, otherwise=otherwise)
+    most = at_most(key, f"{question}, at most", value, high, "turnover", high_origin, otherwise=otherwise)
+    return [least if least.margin <= most.margin else most]
+
+
+def return_speed(findings: Findings) -> Row:
+    """Hold the fastest run of the pressure side against the quiet speed, and against the most that plastic pipe takes."""
+    network, state = findings.network, findings.state
+    runs = [findings.element(k).line.fastest(state.flows[k]) for k in (network.pump, *network.returns)]
+    speed, where = max(((float(value), label) for value, label in runs), default=(0.0, ""))
+    quiet, origin = findings.limit(limits.QUIET_SPEED)
+    most, _ = findings.limit(limits.MOST_SPEED)
+    return at_most("speed", "speed in the returns", speed, quiet, "speed", origin, f"fastest in {where}" if where else "",
+                   otherwise=ONLY_JUST if speed <= most else FAILS)
+
+
+def noise(findings: Findings, k: int) -> Row:
+    """Hold a drain's J = V/sqrt(g D) against the limit up to which it vents itself quietly; full siphons are quiet too."""
+    element = findings.element(k)
+    quiet, origin = findings.limit(QUIET_AT)
+    name = findings.network.links[k].name
+    number = max(float(element.air_number(max(float(state.flows[k]), 0.0))) for state in findings.answer.states)
+    modes = {state.network.links[k].element.mode for state in findings.answer.states}
+    row = at_most(f"noise {name}", f"{name} runs quietly", number, quiet, "number", origin, otherwise=ONLY_JUST)
+    if modes - {WITH_AIR, SIPHON}:
+        return row.but("it flushes: fills, gulps air and empties in turn", FAILS)
+    if modes == {SIPHON}:
+        return row.instead(HOLDS, "full of water, without air")
+    return row.but("it carries air down and gurgles") if row.verdict != HOLDS else row
+
+
+def steadiness(findings: Findings, k: int) -> Row:
+    """Hold the margin that keeps a drain in its way of running against 15 %."""
+    near, origin = findings.limit(limits.NEAR_CHANGE)
+    name = findings.network.links[k].name
+    margin, words = float("inf"), ""
+    for state in findings.answer.states:
+        for guard in state.network.links[k].element.guards(float(state.flows[k]), *map(float, state.ends(k))):
+            if guard.margin < margin:
+                margin, words = float(guard.margin), guard.words
+    row = at_least(f"way {name}", f"{name} stays in its way of running", margin, near, "share", origin,
+                   otherwise=ONLY_JUST if margin >= 0.0 else FAILS)
+    return row if row.verdict == HOLDS else row.but(f"close to where {words}" if margin >= 0.0 else words)
+

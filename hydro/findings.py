@@ -1,0 +1,167 @@
+"""Everything that one choice of values says about a build: running, stopped, each drain blocked. Numbers only, no verdicts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from hydro import limits
+from hydro.build import Build
+from hydro.elements.drain import SIPHON
+from hydro.elements.registry import Default
+from hydro.elements.return_line import RATIO
+from hydro.errors import SolveError
+from hydro.network import Closing, Network
+from hydro.regimes import NONE, Answer, find_steady, run
+from hydro.rough import Picks
+from hydro.scenarios import CAPACITY, Loop, blocked, closing_of, held_at, with_air_only
+from hydro.state import State
+from hydro.stopped import Stopped, crests_held, room_to, stop, sump_volume
+
+BREAKS, VALVES = "siphon breaks", "check valves"
+COMBINATIONS = ((True, True), (True, False), (False, True), (False, False))
+"""Siphon breaks working, check valves holding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overflow:
+    """The drains with the pump chamber held at its line and the pump at its best; `out` lists the drains that are blocked.
+
+    `with_air` is the state with all drains running with air, None where the equations were not solved; `siphons` the lowest
+    tank level of a consistent state in which some drain siphons, None without one; `closed` how the loop runs with only the
+    water that is in the system. Levels in m above the datum.
+    """
+
+    out: tuple[int, ...]
+    with_air: State | None
+    siphons: float | None
+    closed: Answer | None
+
+    @property
+    def level(self) -> float:
+        """The tank's level with all drains running with air, m."""
+        return float("inf") if self.with_air is None else float(self.with_air.tank_level)
+
+
+@dataclass(frozen=True, slots=True)
+class AllBlocked:
+    """Every drain blocked: water the pump can still bring up (with the top-up reservoir) against the tank's dry room, m3."""
+
+    comes_up: float
+    top_up: float
+    room: float
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """What was found under `picks`."""
+
+    loop: Loop
+    picks: Picks
+    network: Network
+    answer: Answer
+    stopped: dict[tuple[bool, bool], Stopped] = field(default_factory=dict)
+    overflows: tuple[Overflow, ...] = ()
+    all_blocked: AllBlocked | None = None
+
+    @property
+    def build(self) -> Build:
+        """The build."""
+        return self.loop.build
+
+    def limit(self, default: Default) -> tuple[float, str]:
+        """Return a limit and its origin: the owner's wish, an override, or the default."""
+        build = self.build
+        rough = build.wishes.get(default.name) or build.overrides.get(default.name) or default.rough()
+        return float(rough.at(self.picks)), rough.source
+
+    @property
+    def state(self) -> State:
+        """The running state; SolveError where there is none."""
+        if self.answer.state is None:
+            raise SolveError("running", 0, float("nan"), "the loop", self.answer.reason)
+        return self.answer.state
+
+    def element(self, k: int) -> Any:
+        """Return the element of a link."""
+        return self.network.links[k].element
+
+    @property
+    def tank_opening(self) -> float:
+        """Height of the tank's lowest opening, m."""
+        opening = self.network.waters[self.network.tank].opening
+        return float(opening) if opening is not None else float("inf")
+
+    def breaks_counted(self) -> bool:
+        """Whether every siphon break is large enough to be counted as working; one of unknown bore is taken at its word."""
+        least, _ = self.limit(RATIO)
+        ends = [self.element(k).end for k in self.network.returns]
+        return all(end.break_at is not None and (end.ratio is None or float(end.ratio) >= least) for end in ends)
+
+    def wanted_cut(self) -> tuple[bool, bool]:
+        """Return the case of a power cut that has to fit: only what the owner counts on works."""
+        return BREAKS in self.build.counts_on and self.breaks_counted(), VALVES in self.build.counts_on
+
+
+def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -> Findings:
+    """Return what a choice of values says; `near` is a neighbouring one, from whose states the solver starts."""
+    picks = picks or {}
+    network = loop.network(picks)
+    closing = closing_of(loop, network, picks)
+    answer = run(network, closing, near.answer.state if near else None)
+    if answer.state is None or answer.kind == NONE:
+        return Findings(loop, picks, network, answer)
+    stopped = {case: max((stop(state, *case) for state in answer.states), key=lambda found: -found.spare)
+               for case in COMBINATIONS}
+    return Findings(loop, picks, network, answer, stopped, _overflows(loop, picks, answer, near),
+                    _all_blocked(loop, picks, answer.state))
+
+
+def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
+    """Judge the drains together and with each one out, the pump at its best unless a pick asks for another end of it."""
+    assert answer.state is not None
+    network = loop.network({**CAPACITY, **picks})
+    line = max(float(state.pump_level) for state in answer.states)
+    closed = Closing(network.pump_chamber, total=max(float(state.total) for state in answer.states))
+    ready = {overflow.out: overflow.with_air for overflow in near.overflows} if near else {}
+    outs = [(), *((k,) for k in network.drains)] if len(network.drains) > 1 else [(), network.drains]
+    return tuple(_overflow(blocked(network, out) if out else network, tuple(out), held_at(network, line),
+                           None if near else closed, ready.get(tuple(out)) or answer.state) for out in outs)
+
+
+def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Closing | None, near: State) -> Overflow:
+    try:
+        air = with_air_only(network, held, near)
+    except SolveError:
+        air = None
+    siphons = None
+    found, _ = find_steady(network, held, near)
+    levels = [float(state.tank_level) for state in found
+              if any(state.network.links[k].element.mode == SIPHON for k in network.drains)]
+    if levels:
+        siphons = min(levels)
+    return Overflow(out, air, siphons, None if closed is None else run(network, closed, near))
+
+
+def _all_blocked(loop: Loop, picks: Picks, state: State) -> AllBlocked:
+    """Return what the pump can still bring up when nothing comes down, against the room in the tank."""
+    network = state.network
+    intake = float(network.links[network.pump].element.intake)
+    held = [max(level, intake) for level in crests_held(network)]
+    before = sump_volume(network, [float(state.levels[k]) for k in network.chambers])
+    after = sump_volume(network, [min(float(state.levels[k]), level)
+                                  for k, level in zip(network.chambers, held, strict=True)])
+    tank = network.waters[network.tank]
+    assert tank.body is not None and tank.opening is not None
+    room = float(tank.body.stored(tank.opening)[0]) - float(tank.body.stored(state.tank_level)[0])
+    build = loop.build
+    top_up = (build.wishes.get(limits.TOP_UP.name) or limits.TOP_UP.rough()).at(picks)
+    return AllBlocked(before - after, float(top_up), room)
+
+
+def spare_to_opening(findings: Findings) -> float:
+    """Return the room in the sump above its running levels, up to the lowest opening, m3."""
+    network, state = findings.network, findings.state
+    opening = network.waters[network.chambers[0]].opening
+    assert opening is not None
+    return room_to(network, float(opening)) - sump_volume(network, [float(state.levels[k]) for k in network.chambers])

@@ -1,0 +1,94 @@
+"""Elements made at random, but always the same, from what the registry says about each kind.
+
+A new kind is sampled without a line being written here, as long as its fields have dimensions that are known below.
+"""
+
+import itertools
+import random
+
+from hydro.build import Height, Item
+from hydro.elements.registry import KINDS, Making, Reader, load_all
+from hydro.rough import Rough
+
+DESIGNS = 4
+"""How many samples of one kind are joined into one batch."""
+SENSIBLE = {  # SI; what a builder may have, cut to the bounds of each field
+    "size": (0.02, 0.06), "length": (0.02, 0.3), "number": (0.3, 3.0), "share": (0.1, 0.9), "flow": (3e-4, 3e-3),
+    "height": (0.26, 0.34), "temperature": (288.0, 300.0),
+}
+NOT_A_LAW = ("height range",)
+"""Fields that choose among builds and never enter a law."""
+FLOOR, RIM, ACROSS = 0.0, 0.45, 0.5
+"""Sill and rim (m above the datum) and width of the sump that barriers are made for."""
+VISCOSITY = 0.95e-6
+
+
+def between(seed, field):
+    """Return a seeded number for a field: sensible where its bounds allow that, else within its bounds."""
+    low, high = SENSIBLE[field.dimension]
+    low, high = max(low, field.low), min(high, field.high)
+    if low >= high:
+        low, high = field.low, field.high
+    return random.Random(f"{seed} {field.name}").uniform(low, high)
+
+
+def values(kind, seed, fields):
+    """Return what stands behind a kind's word: numbers by seed, each rough number with a name of its own."""
+    made = {}
+    for field in fields:
+        name = f"{kind.word}: {field.name}"
+        if field.dimension == "word":
+            made[field.name] = field.choices[0]
+        elif field.dimension == "table":
+            made[field.name] = table(seed, name)
+        elif field.dimension == "height":
+            made[field.name] = Height(Rough.exact(between(seed, field), name), "ground")
+        elif field.dimension not in NOT_A_LAW:
+            made[field.name] = Rough.exact(between(seed, field), name)
+    return made
+
+
+def table(seed, name):
+    """Return a seeded table of bucket fills: (volume m3, height m), rising."""
+    rng = random.Random(f"{seed} table")
+    volumes = itertools.accumulate(rng.uniform(0.008, 0.02) for _ in range(5))
+    heights = itertools.accumulate(rng.uniform(0.04, 0.08) for _ in range(5))
+    return tuple((Rough.exact(v, f"{name} volume {k}"), Rough.exact(h, f"{name} height {k}"))
+                 for k, (v, h) in enumerate(zip(volumes, heights, strict=True)))
+
+
+def forms(kind):
+    """Yield the ways in which a kind may be written: barely, and in full, once for each choice of its words."""
+    required = tuple(field for field in kind.fields if field.required)
+    yield "bare", required, {}
+    words = [field for field in kind.fields if field.dimension == "word"]
+    for choice in itertools.product(*(field.choices for field in words)):
+        named = {field.name: word for field, word in zip(words, choice, strict=True)}
+        if len(kind.fields) > len(required):
+            yield " ".join(("full", *choice)), kind.fields, named
+
+
+def make(kind, fields, words, seed, picks=None):
+    """Make one element of a kind: an inlet, a list of parts, a plan, or a passage between two chambers of one sump."""
+    item = Item(kind.word, values(kind, seed, fields) | words, label=kind.word)
+    reader = Reader(item, Making(picks or {}, {}, lambda height: height.offset.at(picks or {}), VISCOSITY), bore=0.0402)
+    made = kind.make(reader)
+    return made(ACROSS, FLOOR, RIM) if kind.family == "barrier" else made
+
+
+def numbers(kind, fields, seed):
+    """Return every rough number of a sample by name, to be picked as arrays."""
+    found = {}
+    for value in values(kind, seed, fields).values():
+        for entry in value if isinstance(value, tuple) else [(value,)]:
+            for rough in entry:
+                rough = rough.offset if isinstance(rough, Height) else rough
+                if isinstance(rough, Rough):
+                    found[rough.name] = rough.middle
+    return found
+
+
+def kinds(*families):
+    """Return the kinds of some families, each once."""
+    load_all()
+    return [kind for word, kind in KINDS.items() if word == kind.word and kind.family in families]
