@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from hydro import limits
+from hydro.answer import Answer
 from hydro.build import Build
 from hydro.certainty import Shift, band, judge, shifts
 from hydro.checks import HOLDS, Row, rows_of
 from hydro.checks.row import worse
 from hydro.findings import COMBINATIONS, Findings, find
 from hydro.lines import highest_line
-from hydro.regimes import Answer
 from hydro.rough import STATED, Rough
 from hydro.scenarios import Loop, place
 

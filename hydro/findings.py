@@ -6,13 +6,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from hydro import limits
+from hydro.answer import NONE, Answer
 from hydro.build import Build
 from hydro.elements.drain import SIPHON
 from hydro.elements.registry import Default
 from hydro.elements.return_line import RATIO
 from hydro.errors import SolveError
 from hydro.network import Closing, Network
-from hydro.regimes import NONE, Answer, find_steady, run
+from hydro.regimes import find_steady, run
 from hydro.rough import Picks
 from hydro.scenarios import CAPACITY, Loop, blocked, closing_of, held_at, with_air_only
 from hydro.state import State

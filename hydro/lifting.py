@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from hydro.answer import BACKWARDS, CANNOT_LIFT, TWO_POINTS, Answer
 from hydro.errors import SolveError
-from hydro.regimes import BACKWARDS, CANNOT_LIFT, TWO_POINTS, Answer
 from hydro.state import State, solve_network
 
 STEPS = 12

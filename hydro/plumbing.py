@@ -96,7 +96,8 @@ class _Maker:
             rest = 1.0 - sum(share for share in shares if share is not None)
             return [whole.part(chamber.name, rest if share is None else share)
                     for chamber, share in zip(chambers, shares, strict=True)]
-        bodies, start = [], 0.0
+        bodies: list[Body] = []
+        start: Number = 0.0
         for chamber in chambers:
             end = (value(chamber.at) if chamber.at is not None
                    else start + value(chamber.length) if chamber.length is not None else plan.length)

@@ -23,46 +23,18 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any
 
+from hydro.answer import DRAWS_AIR, NO_FLOW, NONE, STEADY, SURGES, Answer
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
 from hydro.errors import SolveError
+from hydro.lifting import no_lift, second_point
 from hydro.network import Closing, Network
 from hydro.state import State, solve_network
 
-STEADY, DRAWS_AIR, CANNOT_LIFT, BACKWARDS, TWO_POINTS, SURGES, NONE = (
-    "steady", "draws air", "cannot lift that high", "runs backwards", "two operating points", "surges", "no steady state")
 MOST_FREE = 4
-NO_FLOW = 1e-7
-"""Flow below which a pump delivers nothing, m3/s (0.36 L/h)."""
 AT_INTAKE = 1e-3
 """A level this close to the intake is at it, m."""
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """How a loop runs. `state` is the state found first, `others` further consistent states, or the two bounds of surging.
-
-    `reason` says why in words; `figures` are the numbers that the reason rests on (SI).
-    """
-
-    kind: str
-    state: State | None
-    others: tuple[State, ...] = ()
-    reason: str = ""
-    figures: dict[str, float] = field(default_factory=dict)
-    one_reachable: bool = False
-
-    @property
-    def states(self) -> tuple[State, ...]:
-        """Every state the loop may stand in."""
-        return (() if self.state is None else (self.state,)) + self.others
-
-    @property
-    def highest(self) -> float:
-        """The highest level that the tank reaches in any of them, m."""
-        return max(float(state.tank_level) for state in self.states)
 
 
 def worst_margin(state: State) -> tuple[float, int, str]:
@@ -195,8 +167,6 @@ def run(network: Network, closing: Closing, near: State | None = None) -> Answer
 
 def _special(found: list[State], many: bool) -> Answer:
     """Name what is special about the first of the consistent states."""
-    from hydro.lifting import no_lift, second_point
-
     state, others = found[0], tuple(found[1:])
     pump: Any = state.network.links[state.network.pump].element
     up, down = state.ends(state.network.pump)

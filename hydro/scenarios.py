@@ -11,13 +11,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from hydro import places
-from hydro.build import Build
+from hydro.answer import Answer
+from hydro.build import Build, Height
 from hydro.elements import rim
 from hydro.elements.drain import WITH_AIR
 from hydro.elements.pump import STRENGTH
 from hydro.network import Closing, Network
 from hydro.plumbing import make_network
-from hydro.regimes import Answer, run
+from hydro.regimes import run
 from hydro.rough import Picks
 from hydro.state import State, solve_network
 from hydro.stopped import still_volume
@@ -49,8 +50,8 @@ def place(build: Build, rounds: int = 12) -> Loop:
         return Loop(build, None)
     except places.WaterUnknown:
         pass
-    crests = [float(places.resolve(drain.inlet.values["lip"], build, {})) for drain in build.drains
-              if "lip" in drain.inlet.values]  # type: ignore[arg-type]
+    lips = [drain.inlet.values.get("lip") for drain in build.drains]
+    crests = [float(places.resolve(lip, build, {})) for lip in lips if isinstance(lip, Height)]
     level = min(crests, default=1.0) + 0.015
     for _ in range(rounds):
         loop = Loop(build, level)

@@ -100,9 +100,8 @@ def crests_held(network: Network) -> list[float]:
     held: list[float] = []
     for k in reversed(network.chambers):
         wall = walls.get(k)
-        through = wall is None or not hasattr(wall, "crest") or float(wall.under) > 0.0
         below = held[-1] if held else float("-inf")
-        held.append(below if through else max(float(wall.crest), below))
+        held.append(below if wall is None else max(float(wall.holds), below))
     return held[::-1]
 
 

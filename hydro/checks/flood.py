@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from hydro import limits
+from hydro.answer import BACKWARDS, CANNOT_LIFT, TWO_POINTS
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
 from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.findings import COMBINATIONS, Findings
-from hydro.regimes import BACKWARDS, CANNOT_LIFT, TWO_POINTS
 from hydro.stopped import Stopped, lowest_opening
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from hydro import limits
+from hydro.answer import STEADY, SURGES, TWO_POINTS
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
 from hydro.findings import Findings
 from hydro.lifting import static_head
 from hydro.ops import GRAVITY
-from hydro.regimes import STEADY, SURGES, TWO_POINTS
 
 
 def pump_rows(findings: Findings) -> list[Row]:

@@ -35,7 +35,7 @@ from typing import Protocol
 from hydro.elements.fittings import SHUT
 from hydro.elements.line import Line, mouth
 from hydro.elements.registry import Default, register_defaults
-from hydro.ops import GRAVITY, Number, greater, lesser, smooth_max, where
+from hydro.ops import GRAVITY, Number, first, greater, lesser, smooth_max, where
 
 CORNER = 2e-4
 STACK = 2.5e-4 * 0.25 ** -0.167 * 1e-3 * 1000.0 ** (8.0 / 3.0)
@@ -122,7 +122,7 @@ class Drain:
     @property
     def full_bore(self) -> Number:
         """Bore of the longest run, on which J is counted, m."""
-        longest = max(self.line.pipes, key=lambda pipe: float(pipe.length), default=None)
+        longest = max(self.line.pipes, key=lambda pipe: first(pipe.length), default=None)
         return self.line.bore if longest is None else longest.bore
 
     def air_number(self, q: Number) -> Number:

@@ -20,6 +20,7 @@ A tiny linear leak of 1e-8 m2/s keeps a dry plate solvable; it passes 0.04 L/h a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -104,6 +105,11 @@ class Plate:
         over = coefficient * width * (2.0 / 3.0) * (2.0 * GRAVITY) ** 0.5
         return Plate(name, crest, over, slot_coefficient * width * gap * (2.0 * GRAVITY) ** 0.5, sill + 0.5 * gap,
                      scale=0.02 / (over * 0.02 ** 1.5))
+
+    @property
+    def holds(self) -> Number:
+        """Level that it holds back when all flow has stopped, m: its crest, nothing (-inf) with a slot under it."""
+        return where(self.under > 0.0, -math.inf + 0.0 * self.crest, self.crest)
 
     def flow(self, up: Number, down: Number) -> tuple[Number, Number, Number]:
         """Return flow (m3/s) from the level `up` to `down` and its slopes to both (m2/s)."""

@@ -29,10 +29,11 @@ A squared flow has no slope at rest: |q| is rounded over 1e-6 m3/s (3.6 L/h), wh
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, each, log, soft_positive, where
+from hydro.ops import GRAVITY, Number, each, log, where
 
 REST = 1e-6
 """Flow over which |q| is rounded, m3/s."""
@@ -134,7 +135,7 @@ def _bore(reader: Reader) -> Number:
     return reader.number("size") if reader.has("size") else reader.bore
 
 
-def _friction_lengths(count: float) -> object:
+def _friction_lengths(count: float) -> Callable[[Reader], list[LocalLoss]]:
     def make(reader: Reader) -> list[LocalLoss]:
         bore = _bore(reader)
         return [LocalLoss.of(count * crane_ft(bore) * reader.default(FITTINGS), bore, reader.item.label)]
@@ -145,7 +146,7 @@ def _given(reader: Reader) -> list[LocalLoss]:
     return [LocalLoss.of(reader.number("K"), _bore(reader), reader.item.label)]
 
 
-def _valve(table: tuple[tuple[float, float], ...], count: float) -> object:
+def _valve(table: tuple[tuple[float, float], ...], count: float) -> Callable[[Reader], list[LocalLoss]]:
     def make(reader: Reader) -> list[LocalLoss]:
         bore = _bore(reader)
         k = reader.number("K") if reader.has("K") else count * crane_ft(bore) * reader.default(FITTINGS)

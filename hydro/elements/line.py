@@ -32,6 +32,8 @@ DROWNING = 1e-3
 """Width over which a free mouth turns into a drowned one, m."""
 COVER = 2e-3
 """Half the band of levels, m, over which a mouth passes from air to water when the flow is reversed."""
+REST = 1e-3
+"""Resistance of a line without anything in it, s/m2: keeps its slope from vanishing (1.4 um of head at 5000 L/h)."""
 NO_OUTLET = -1e4
 """Height of the outlet of a line that ends in a junction: so low that it never governs, m."""
 
@@ -88,7 +90,7 @@ class Line:
         for part in self.others:
             lost, rise = part.loss(q)
             head, slope = head + lost, slope + rise
-        return head, slope + 1e-3
+        return head + REST * q, slope + REST
 
     @property
     def volume(self) -> Number:

@@ -16,6 +16,7 @@ drops up to some ten times d0.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -52,6 +53,11 @@ class Mat:
         """Prepare a mat: heights above the datum, width and drop in m, flow in m3/s, shares 0 .. 1."""
         return Mat(name, floor, top, edge * width * (2.0 / 3.0) * (2.0 * GRAVITY) ** 0.5,
                    flow * (1.0 - clogged) / (top - floor), drop, linear, scale=drop / flow)
+
+    @property
+    def holds(self) -> float:
+        """Level that it holds back when all flow has stopped, m: none, it lets water through."""
+        return -math.inf
 
     def fouled(self, share: float) -> Mat:
         """Return the mat with only a share of its openings left."""

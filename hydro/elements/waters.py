@@ -19,25 +19,29 @@ walls slope, plates between them stand upright. Gear and media displace their vo
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from hydro import curve
 from hydro.curve import Row
 from hydro.elements.registry import KINDS, Field, Kind, Reader, register
-from hydro.ops import Number, first, piece
+from hydro.ops import Number, first, lesser, piece, where
 from hydro.rough import Rough
 
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """A body of water. Row k of `rows` holds between knots k - 1 and k, both counted from `bottom`."""
+    """A body of water. Row k of `rows` holds between knots k - 1 and k, both counted from `bottom`.
+
+    `solids` are (m2, m above the bottom): what stands in it takes so much of the surface up to that height.
+    """
 
     name: str
     bottom: Number
     height: Number
     knots: tuple[Number, ...]
     rows: tuple[Row, ...]
+    solids: tuple[tuple[Number, Number], ...] = ()
 
     @staticmethod
     def box(name: str, bottom: Number, area: Number, height: Number) -> Body:
@@ -47,10 +51,15 @@ class Body:
     def stored(self, level: Number) -> tuple[Number, Number]:
         """Return volume (m3) and surface (m2) at a level above the datum; below the bottom the volume is negative."""
         z = level - self.bottom
-        if not self.knots:
+        if self.knots:
+            volume, area = curve.evaluate(piece(self.knots, self.rows, z), z)
+        else:
             area = self.rows[0][2]
-            return area * z, area
-        return curve.evaluate(piece(self.knots, self.rows, z), z)
+            volume = area * z
+        for share, reach in self.solids:
+            volume = volume - share * lesser(z, reach)
+            area = area - where(z < reach, share, 0.0 * share)
+        return volume, area
 
     @property
     def rim(self) -> Number:
@@ -60,25 +69,12 @@ class Body:
     def displaced(self, volume: Number, top: Number) -> Body:
         """Return the body with `volume` (m3) of solids spread evenly from the bottom up to `top` (m above the datum)."""
         reach = top - self.bottom
-        knots, rows = _cut(self.knots, self.rows, reach)
-        share = volume / reach
-        lower = [(x0, a - share * x0, b - share, c, d) for x0, a, b, c, d in rows[:knots.index(reach) + 1]]
-        upper = [(x0, a - volume, b, c, d) for x0, a, b, c, d in rows[knots.index(reach) + 1:]]
-        return replace(self, knots=tuple(knots), rows=tuple(lower + upper))
+        return replace(self, solids=(*self.solids, (volume / reach, reach)))
 
     def part(self, name: str, share: Number) -> Body:
         """Return a share of the body as a body of its own, the same at every height."""
         rows = tuple((x0, a * share, b * share, c * share, d * share) for x0, a, b, c, d in self.rows)
-        return replace(self, name=name, rows=rows)
-
-
-def _cut(knots: Sequence[Number], rows: Sequence[Row], at: Number) -> tuple[list[Number], list[Row]]:
-    """Split the piece that holds at `at` in two."""
-    place = sum(1 for knot in knots if first(knot) < first(at))
-    x0, a, b, c, d = rows[place]
-    y = at - x0
-    right = (at, a + y * (b + y * (c + y * d)), b + y * (2.0 * c + 3.0 * d * y), c + 3.0 * d * y, d)
-    return [*knots[:place], at, *knots[place:]], [*rows[:place + 1], right, *rows[place + 1:]]
+        return replace(self, name=name, rows=rows, solids=tuple((share * area, reach) for area, reach in self.solids))
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +142,7 @@ def _bucket(reader: Reader) -> Plan:
     def whole(name: str, bottom: Number) -> Body:
         return Body(name, bottom, rim, tuple(heights), closed)
     return Plan(length, width, rim, whole,
-                lambda name, bottom, x0, x1: whole(name, bottom).part(name, (x1 - x0) / (length or 1.0)))
+                lambda name, bottom, x0, x1: whole(name, bottom).part(name, (x1 - x0) / (1.0 if length is None else length)))
 
 
 def read_plan(reader: Reader) -> Plan:

@@ -16,6 +16,8 @@ SENSIBLE = {  # SI; what a builder may have, cut to the bounds of each field
     "size": (0.02, 0.06), "length": (0.02, 0.3), "number": (0.3, 3.0), "share": (0.1, 0.9), "flow": (3e-4, 3e-3),
     "height": (0.26, 0.34), "temperature": (288.0, 300.0),
 }
+WIDER = {"corners": (0.01, 0.03), "bottom_length": (0.3, 0.4), "bottom_width": (0.3, 0.4), "height": (0.3, 0.5)}
+"""The same for the lengths of a vessel by name; the others of them are 0.45 to 0.6 m."""
 NOT_A_LAW = ("height range",)
 """Fields that choose among builds and never enter a law."""
 FLOOR, RIM, ACROSS = 0.0, 0.45, 0.5
@@ -23,9 +25,10 @@ FLOOR, RIM, ACROSS = 0.0, 0.45, 0.5
 VISCOSITY = 0.95e-6
 
 
-def between(seed, field):
+def between(seed, field, family):
     """Return a seeded number for a field: sensible where its bounds allow that, else within its bounds."""
-    low, high = SENSIBLE[field.dimension]
+    vessel = family == "vessel" and field.dimension == "length"
+    low, high = WIDER.get(field.name, (0.45, 0.6)) if vessel else SENSIBLE[field.dimension]
     low, high = max(low, field.low), min(high, field.high)
     if low >= high:
         low, high = field.low, field.high
@@ -42,9 +45,9 @@ def values(kind, seed, fields):
         elif field.dimension == "table":
             made[field.name] = table(seed, name)
         elif field.dimension == "height":
-            made[field.name] = Height(Rough.exact(between(seed, field), name), "ground")
+            made[field.name] = Height(Rough.exact(between(seed, field, kind.family), name), "ground")
         elif field.dimension not in NOT_A_LAW:
-            made[field.name] = Rough.exact(between(seed, field), name)
+            made[field.name] = Rough.exact(between(seed, field, kind.family), name)
     return made
 
 
