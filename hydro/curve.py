@@ -39,9 +39,9 @@ def _end(w0: Number, w1: Number, d0: Number, d1: Number) -> Number:
     return where(turned, 0.0 * slope, where(steep, 3.0 * d0, slope))
 
 
-def pieces(xs: Sequence[Number], ys: Sequence[Number]) -> list[Row]:
-    """Return one row for each interval between the points."""
-    ds = slopes(xs, ys)
+def pieces(xs: Sequence[Number], ys: Sequence[Number], given: Sequence[Number] | None = None) -> list[Row]:
+    """Return one row for each interval between the points, with the slopes at the points where they are given."""
+    ds = slopes(xs, ys) if given is None else given
     rows: list[Row] = []
     for x0, x1, y0, y1, d0, d1 in zip(xs, xs[1:], ys, ys[1:], ds, ds[1:], strict=False):
         w = x1 - x0

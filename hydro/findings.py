@@ -15,7 +15,7 @@ from hydro.errors import SolveError
 from hydro.network import Closing, Network
 from hydro.regimes import find_steady, run
 from hydro.rough import Picks
-from hydro.scenarios import CAPACITY, Loop, blocked, closing_of, held_at, with_air_only
+from hydro.scenarios import Loop, at_its_best, blocked, closing_of, held_at, with_air_only
 from hydro.state import State
 from hydro.stopped import Stopped, crests_held, room_to, stop, sump_volume
 
@@ -121,7 +121,7 @@ def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -
 def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
     """Judge the drains together and with each one out, the pump at its best unless a pick asks for another end of it."""
     assert answer.state is not None
-    network = loop.network({**CAPACITY, **picks})
+    network = loop.network(at_its_best(loop.build, picks))
     line = max(float(state.pump_level) for state in answer.states)
     closed = Closing(network.pump_chamber, total=max(float(state.total) for state in answer.states))
     ready = {overflow.out: overflow.with_air for overflow in near.overflows} if near else {}

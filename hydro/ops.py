@@ -26,6 +26,11 @@ def is_scalar(x: Number) -> bool:
     return type(x) is float or isinstance(x, (int, bool))
 
 
+def same(a: Number, b: Number) -> bool:
+    """Whether two numbers are surely one: the very same object, or equal floats. Arrays are not compared."""
+    return a is b or (type(a) is float and type(b) is float and a == b)
+
+
 def log(x: Number) -> Number:
     """Natural logarithm; x must be positive."""
     if type(x) is float:

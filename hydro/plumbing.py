@@ -17,7 +17,7 @@ from hydro.elements.registry import KINDS, Making, Reader, load_all
 from hydro.elements.return_line import Break, Hole
 from hydro.elements.waters import Body, Plan, read_plan
 from hydro.network import CHAMBER, JUNCTION, TANK, Link, Network, Water
-from hydro.ops import GRAVITY, Number, lesser
+from hydro.ops import GRAVITY, Number, greater, lesser
 from hydro.rough import Picks
 from hydro.water import water
 
@@ -43,6 +43,14 @@ def viscosity_of(build: Build, making: Making) -> Number:
     temperature = making.value(build.temperature or limits.TEMPERATURE.rough())
     salinity = making.value(build.salinity) if build.salinity is not None else 0.0
     return water(temperature, salinity).kinematic_viscosity
+
+
+def widest(line: Line) -> Number:
+    """Return the largest bore of a line's runs, m: where a hole sits is not always said, and a wide pipe takes more air."""
+    bore = line.bore
+    for pipe in line.pipes:
+        bore = greater(bore, pipe.bore)
+    return bore
 
 
 class _Maker:
@@ -193,7 +201,7 @@ class _Maker:
         whole = read_line(items, making, where_from=described.name)
         self.full = self.full + whole.volume
         across = whole.bore if described.points == "sideways" else 0.0 * whole.bore
-        reach = None if hole is None or hole.hole is None else hole.hole / whole.bore
+        reach = None if hole is None or hole.hole is None else hole.hole / widest(whole)
         end = Mouth(outlet - across / 2.0, None if hole is None else hole.stop, reach)
         link = LineLink(described.name, whole, outlet, end=end)
         if not marks or hole is None or hole.hole is None:

@@ -15,15 +15,15 @@ from hydro.answer import Answer
 from hydro.build import Build, Height
 from hydro.elements import rim
 from hydro.elements.drain import WITH_AIR
-from hydro.elements.pump import STRENGTH
+from hydro.elements.pump import BOX_EXPONENT, STRENGTH
 from hydro.network import Closing, Network
 from hydro.plumbing import make_network
 from hydro.regimes import run
-from hydro.rough import Picks
+from hydro.rough import Picks, Rough
 from hydro.state import State, solve_network
 from hydro.stopped import still_volume
 
-CAPACITY = {STRENGTH.name: "high", rim.WEIR.name: "low"}
+CAPACITY = {STRENGTH.name: "high", BOX_EXPONENT.name: "high", rim.WEIR.name: "low"}
 """Overflows are judged with the pump new and the edges rated no higher than the standard rates them."""
 
 
@@ -92,6 +92,17 @@ def with_air_only(network: Network, closing: Closing, near: State | None = None)
     """Return the state with every drain running with air, consistent or not: what overflows are rated by."""
     modes = dict.fromkeys(network.drains, WITH_AIR)
     return solve_network(network.in_modes(modes), closing, near, "overflows running with air")
+
+
+def at_its_best(build: Build, picks: Picks) -> Picks:
+    """Return the picks under which overflows are judged: pump at its best, valves on its side open; `picks` go before."""
+    valves = {}
+    for items in (build.pump.line, *(described.line for described in build.returns)):
+        for item in items:
+            opening = item.values.get("open")
+            if isinstance(opening, Rough):
+                valves[opening.name] = 1.0
+    return {**CAPACITY, **valves, **picks}
 
 
 def blocked(network: Network, drains: Mapping[int, float] | tuple[int, ...]) -> Network:

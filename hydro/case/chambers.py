@@ -45,10 +45,12 @@ def _chamber(section: Section, name: str, lines: dict[str, Height], last: bool) 
         if behind is not None and at is not None:
             section.complain("at", "stands twice, at the chamber and in 'ends in'", "one of the two")
         at = at or behind
-    if node is not None and not last and sum(value is not None for value in (length, at, share)) != 1:
-        none = length is None and at is None and share is None
-        found = "no length" if none else "more than one of length, at and share"
-        section.complain("", found, "one of 'length: LENGTH', 'at: LENGTH from the inflow's wall', 'share: 40 %'")
+    given = [value for value in (length, at, share) if value is not None]
+    if len(given) > 1:
+        section.complain("", "more than one of length, at and share", "one of them")
+        length, at, share = length, (None if length else at), None
+    elif not given and node is not None and not last:
+        section.missing["length"] = "40 cm' (or 'at: 40 cm' from the wall of the inflow, or 'share: 40 %)"
     if (line := section.height("line")) is not None:
         lines[name] = line
     gear, top = _gear(section)

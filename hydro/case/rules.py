@@ -149,6 +149,7 @@ class _Judge:
             if whole is not None and stated is not None and position > whole + SLACK:
                 self.complain(stated.name, f"ends at {self.length(position)}, beyond the sump ({self.length(whole)})",
                               "chambers that fit into the sump's length")
+                position = math.nan
         self.shares(shares)
 
     def shares(self, total: float) -> None:

@@ -26,7 +26,7 @@ from hydro.build import Item
 from hydro.elements.fittings import SHUT, CheckValve, LocalLoss, change_of_bore, squared
 from hydro.elements.pipe import Pipe
 from hydro.elements.registry import KINDS, Making, Reader
-from hydro.ops import Number, greater, smooth_max, smooth_step, where
+from hydro.ops import Number, greater, same, smooth_max, smooth_step, where
 
 DROWNING = 1e-3
 """Width over which a free mouth turns into a drowned one, m."""
@@ -139,7 +139,7 @@ def read_line(items: Sequence[Item], making: Making, exit_loss: bool = True, ent
         reader = Reader(item, making, bore)
         made = kind.make(reader)
         for part in made:
-            if part.bore is not bore:
+            if not same(part.bore, bore):
                 parts.append(change_of_bore(bore, part.bore, f"{item.label}: change of bore"))
                 bore = part.bore
             parts.append(part)

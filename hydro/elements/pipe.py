@@ -8,7 +8,7 @@
 
 h head in m, L length in m, D bore in m, k roughness in m, nu kinematic viscosity in m2/s, q flow in m3/s.
 Colebrook is solved for x = 1/sqrt(f): Swamee and Jain's 1976 formula starts, one step of third order (Halley) follows; the
-error of f is then below 1e-6 of its value for Re from 4000 to 1e8 and k/D up to 0.05 (tests/test_pipe.py).
+error of f is then below 1e-6 of its value for Re from 4000 to 1e8 and k/D up to 0.05 (tests/test_elements_pipe.py).
 Range of validity: full bore, Newtonian water, k/D <= 0.05. Swamee and Jain is only the first guess.
 
     >>> from hydro.elements.pipe import Pipe
@@ -24,7 +24,7 @@ import math
 from dataclasses import dataclass
 
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, log, smooth_step, where
+from hydro.ops import GRAVITY, Number, log, same, smooth_step, where
 
 LAMINAR, TURBULENT = 2000.0, 4000.0
 PER_LOG10 = 2.0 / math.log(10.0)
@@ -69,7 +69,7 @@ class Pipe:
         """Whether the other run has the same bore and wall, so that both may be joined."""
         mine = (self.bore, self.roughness, self.factor, self.reynolds)
         theirs = (other.bore, other.roughness, other.factor, other.reynolds)
-        return all(a is b or (type(a) is float and type(b) is float and a == b) for a, b in zip(mine, theirs, strict=True))
+        return all(map(same, mine, theirs))
 
     @property
     def volume(self) -> Number:

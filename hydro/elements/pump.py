@@ -54,10 +54,11 @@ Points = Sequence[tuple[Number, Number]]
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """A pump curve: the points, its pieces, and the pieces of its falling envelope."""
+    """A pump curve: the points, its pieces between `knots`, and the pieces of its falling envelope."""
 
     flows: tuple[Number, ...]
     heads: tuple[Number, ...]
+    knots: tuple[Number, ...]
     rows: tuple[Row, ...]
     envelope: tuple[Row, ...]
 
@@ -70,12 +71,13 @@ class Curve:
         tiny = 1e-4 * greater(heads[0], heads[-1]) / len(heads)
         for head in reversed(heads[:-1]):
             falling.append(greater(head, falling[-1] + tiny))
-        return Curve(flows, heads, _pieces(flows, heads), _pieces(flows, falling[::-1]))
+        knots = (0.0 * flows[0], *flows) if first(flows[0]) > 0.0 else flows
+        return Curve(flows, heads, knots, _pieces(flows, heads), _pieces(flows, falling[::-1]))
 
     @property
     def shutoff(self) -> Number:
         """Head at no flow, m."""
-        return curve.evaluate(piece(self.flows, self.rows, 0.0 * self.flows[0]), 0.0)[0]
+        return curve.evaluate(piece(self.knots, self.rows, 0.0 * self.flows[0]), 0.0)[0]
 
     @property
     def best(self) -> Number:
@@ -101,7 +103,7 @@ class Curve:
     def head(self, q: Number, speed: Number = 1.0, true: bool = True) -> tuple[Number, Number]:
         """Return head (m) and slope (s/m2) at a flow (m3/s) and speed; on the envelope if not `true`."""
         x = q / speed
-        value, slope = curve.evaluate(piece(self.flows, self.rows if true else self.envelope, x), x)
+        value, slope = curve.evaluate(piece(self.knots, self.rows if true else self.envelope, x), x)
         return speed * speed * value, speed * slope
 
 
@@ -112,10 +114,13 @@ def _pieces(flows: Sequence[Number], heads: Sequence[Number]) -> tuple[Row, ...]
     slope = curve.evaluate(inner[-1], flows[-1])[1]
     drop = (heads[-1] - heads[-2]) / (flows[-1] - flows[-2])
     last = where(slope < 0.3 * drop, slope, drop)
-    start = inner[0]
+    after: Row = (flows[-1], heads[-1], last, zero, zero)
+    if first(flows[0]) <= 0.0:
+        return ((flows[0], heads[0], steep, zero, zero), *inner, after)
     # Points that begin at a flow above 0 are carried back on their first slope as far as 0; before 0 the head is steep.
-    before: Row = (flows[0], start[1], where(start[2] < 0.0, start[2], zero) if first(flows[0]) > 0 else steep, zero, zero)
-    return (before, *inner, (flows[-1], heads[-1], last, zero, zero))
+    carried = where(inner[0][2] < 0.0, inner[0][2], zero)
+    shut: Row = (0.0 * flows[0], heads[0] - carried * flows[0], steep, zero, zero)
+    return (shut, (flows[0], heads[0], carried, zero, zero), *inner, after)
 
 
 def from_box(most_flow: Number, most_height: Number, exponent: Number, points: int = 13) -> Curve:

@@ -25,8 +25,11 @@ from dataclasses import dataclass, replace
 from hydro import curve
 from hydro.curve import Row
 from hydro.elements.registry import KINDS, Field, Kind, Reader, register
-from hydro.ops import Number, first, lesser, piece, where
+from hydro.ops import Number, first, greater, lesser, piece, where
 from hydro.rough import Rough
+
+LEAST_SURFACE = 0.25
+"""Least surface at the ends of a bucket table, as a share of the mean one between its last two fills (chosen here)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +134,11 @@ def _bucket(reader: Reader) -> Plan:
             raise TypeError("a row of 'table' is not a volume and a height")
         volumes.append(reader.making.value(volume))
         heights.append(reader.making.value(height))
-    rows = curve.pieces(heights, volumes)
+    ends = curve.slopes(heights, volumes)
+    # A surface cannot vanish, but the end slopes of the curve may, where the fills narrow or widen strongly.
+    ends[0] = greater(ends[0], LEAST_SURFACE * volumes[1] / heights[1])
+    ends[-1] = greater(ends[-1], LEAST_SURFACE * (volumes[-1] - volumes[-2]) / (heights[-1] - heights[-2]))
+    rows = curve.pieces(heights, volumes, ends)
     last, area = curve.evaluate(rows[-1], heights[-1])
     closed = ((0.0, 0.0, rows[0][2], 0.0, 0.0), *rows, (heights[-1], last, area, 0.0, 0.0))
     length = reader.number("length") if reader.has("length") else None
