@@ -9,6 +9,7 @@ import than a whole run of one loop.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from hydro.ops import Number, where
 
@@ -18,7 +19,7 @@ Row = tuple[Number, Number, Number, Number, Number]
 
 def slopes(xs: Sequence[Number], ys: Sequence[Number]) -> list[Number]:
     """Return the slope at each of at least two points; xs must rise strictly."""
-    widths = [b - a for a, b in zip(xs, xs[1:], strict=False)]
+    widths = [b - a for a, b in pairwise(xs)]
     steps = [(b - a) / w for a, b, w in zip(ys, ys[1:], widths, strict=False)]
     if len(xs) == 2:
         return [steps[0], steps[0]]

@@ -22,6 +22,8 @@ from hydro.units import UnitProblem, nearest
 
 _TIMES = re.compile(r"(?P<count>[0-9]{1,3})\s*[x×]\s+(?P<rest>.+)")
 MOST_TWINS = 50
+LIKE = "like"
+"""In front of a part that nobody knows: 'like elbow', or {like: elbow, size: 28 mm}."""
 _NOUNS = {"inlet": "an inlet", "part": "a part of a line", "barrier": "the end of a chamber",
           "vessel": "the shape of a vessel", "break": "a siphon break"}
 
@@ -90,8 +92,10 @@ def read_items(reading: Reading, node: Node, families: tuple[str, ...], labels: 
     text, entries, line = _taken_apart(reading, node, kinds, labels.owner, families)
     if text is None:
         return []
+    shown = _shown(text, entries)
     match = _TIMES.fullmatch(text)
     count, text = (int(match["count"]), match["rest"]) if match else (1, text)
+    text = text.removeprefix(f"{LIKE} ")
     if not 1 <= count <= MOST_TWINS:
         reading.complain(line, labels.owner, f"'{count} x'", f"a number of twins from 1 to {MOST_TWINS}")
         return []
@@ -107,7 +111,7 @@ def read_items(reading: Reading, node: Node, families: tuple[str, ...], labels: 
         label = labels.next(kind.word)
         quiet = Reading(reading.file, reading.system, reading.tape, [], reading.lines) if twin else reading
         values = _values(quiet, kind, rest, entries, line, value_names or label)
-        items.append(Item(kind.word, values, _shown(text, entries), label))
+        items.append(Item(kind.word, values, shown, label))
     return items
 
 
@@ -139,6 +143,9 @@ def _taken_apart(reading: Reading, node: Node, kinds: Mapping[str, Kind], owner:
     if isinstance(node, Row):
         reading.complain(node.line, owner, "a list stands here", f"{noun} as text or as a mapping")
         return None, {}, node.line
+    like = node.entries.get(LIKE)
+    if isinstance(like, Text) and like.text:
+        return f"{LIKE} {like.text}", {key: value for key, value in node.entries.items() if key != LIKE}, like.line
     words = _words_of(node, kinds)
     if len(words) != 1:
         found = f"no word for {noun} among '{', '.join(node.entries)}'"

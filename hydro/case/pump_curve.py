@@ -102,7 +102,7 @@ def _from_file(reading: Reading, folder: Path, name: str, line: int, key: str) -
         return []
     mark = next((sign for sign in ";\t" if sign in rows[0][1]), ",")
     units = [_unit(cell) for cell in _cells(rows[0][1], mark)]
-    if len(units) != 2 or not all(units):
+    if len(units) != 2 or not all(re.search("[A-Za-z]", unit) for unit in units):
         reading.complain(line, key, f"'{name}', line {rows[0][0]}: '{rows[0][1].strip()[:60]}'", _HEADER_FORM)
         return []
     points = []

@@ -76,7 +76,7 @@ class Reading:
         """Return a node that must be a mapping."""
         if isinstance(node, Table):
             return Section(self, node, owner)
-        found = f"'{node.text}'" if isinstance(node, Text) and node.text else (
+        found = f"'{node.text}' stands here" if isinstance(node, Text) and node.text else (
             "a list stands here" if isinstance(node, Row) else "nothing is written")
         self.complain(node.line, owner, found, form)
         return None

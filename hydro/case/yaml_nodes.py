@@ -239,6 +239,8 @@ def _words(problem: str, lines: list[str], line: int) -> tuple[str, str]:
         return f"{shown} has a colon too many or does not line up", "'key: value', lined up with its neighbours"
     if "',' or" in problem or "flow" in problem or "<block end>" in problem or "expected key" in problem:
         return f"{shown} does not fit (a bracket, a comma or the indent)", "each bracket closed, entries lined up"
-    if "quoted" in problem:
+    if "end of stream" in problem:
         return f"{shown} comes before a quote was closed", "a closing quote"
+    if "nesting" in problem:
+        return f"lists or mappings more than {MOST_DEPTH} deep in each other", "a flatter file"
     return f"{shown} cannot be read ({problem})", "'key: value'; text with special signs in quotes"

@@ -30,7 +30,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Protocol
+from typing import Any, Protocol
 
 from hydro.elements.fittings import SHUT
 from hydro.elements.line import Line, mouth
@@ -38,6 +38,8 @@ from hydro.elements.registry import Default, register_defaults
 from hydro.ops import GRAVITY, Number, first, greater, lesser, smooth_max, where
 
 CORNER = 2e-4
+THIN = 5e-3
+"""Head over an edge below which no published law holds, m."""
 STACK = 2.5e-4 * 0.25 ** -0.167 * 1e-3 * 1000.0 ** (8.0 / 3.0)
 """EN 12056-3 in SI: Q = STACK D^(8/3) r^(5/3), m3/s and m."""
 STACK_FILLING = 0.33
@@ -71,6 +73,9 @@ class Inlet(Protocol):
 
     def flow_at(self, head: Number) -> Number:
         """Return the flow taken at a head over the crest, running with air, m3/s."""
+
+    def fouled(self, open_share: Number) -> Inlet:
+        """Return the inlet with only a share of its openings left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,9 +199,19 @@ class Drain:
             low, high = (middle, high) if self.line.loss(middle)[0] < available else (low, middle)
         return low
 
-    def faults(self) -> dict[str, dict[str, float]]:
+    def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""
-        return {"blocked": {"blocked": 1.0}}
+        return {"blocked": {"blocked": 1.0}, "half blocked": {"inlet": self.inlet.fouled(0.5)}}
+
+    def limits(self, q: float, up: float, down: float) -> list[str]:
+        """Return in words what of a state lies outside the range in which the laws are known."""
+        notes = []
+        if 0.0 < up - float(self.inlet.crest) < THIN and q > 1e-6:
+            notes.append(f"{self.name}: less than 5 mm of water over the lip, where surface tension rules and no law holds")
+        bore = float(self.full_bore)
+        if q > 1e-6 and bore < 0.050:
+            notes.append(f"{self.name}: bore below 50 mm, smaller than the stacks that EN 12056-3 rates (extrapolated)")
+        return notes
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
         """Return where the head goes when the line runs full, part by part."""

@@ -117,6 +117,17 @@ class Plate:
         under, under_up, under_down = through_slot(self.under, self.middle, up, down)
         return (q + under + LEAK * (up - down), by_up + under_up + LEAK, by_down + under_down - LEAK)
 
+    def faults(self) -> dict[str, dict[str, float]]:
+        """Return the single faults: words -> changed parameters."""
+        return {"slot blocked": {"under": 0.0}} if float(self.under) > 0.0 else {}
+
+    def limits(self, q: float, up: float, down: float) -> list[str]:
+        """Return in words what of a state lies outside the range in which the laws are known."""
+        head = max(up, down) - float(self.crest)
+        if q > 1e-6 and float(self.under) == 0.0 and 0.0 < head < 5e-3:
+            return [f"{self.name}: less than 5 mm of water over the edge, where surface tension rules and no law holds"]
+        return []
+
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r = (flow(up, down) - q) in metres: 20 mm for the flow that 20 mm over the edge pass."""
         return passage_residual(self.flow, self.scale, q, up, down)

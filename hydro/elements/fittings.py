@@ -31,6 +31,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.ops import GRAVITY, Number, each, log, where
@@ -125,7 +126,7 @@ def throttled(table: tuple[tuple[float, float], ...], opening: Number, open_k: N
     opening = where(opening > 0.02, opening, 0.02 + 0.0 * opening)
     (x0, k0), (x1, k1) = points[0], points[1]
     value = log(k0 + 0.0 * opening) + (opening - x0) * (math.log(k1 / k0) / (x1 - x0))
-    for (x0, k0), (x1, k1) in zip(points[1:], points[2:], strict=False):
+    for (x0, k0), (x1, k1) in pairwise(points[1:]):
         line = log(k0 + 0.0 * opening) + (opening - x0) * ((log(k1 + 0.0 * opening) - math.log(k0)) / (x1 - x0))
         value = where(opening > x0, line, value)
     return each(math.exp, value)

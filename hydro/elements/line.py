@@ -20,7 +20,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Protocol
+from typing import Any, Protocol
 
 from hydro.build import Item
 from hydro.elements.fittings import SHUT, CheckValve, LocalLoss, change_of_bore, squared
@@ -34,6 +34,8 @@ COVER = 2e-3
 """Half the band of levels, m, over which a mouth passes from air to water when the flow is reversed."""
 REST = 1e-3
 """Resistance of a line without anything in it, s/m2: keeps its slope from vanishing (1.4 um of head at 5000 L/h)."""
+LEAKING = 1e4
+"""Resistance of a leaking check valve to reversed flow, s/m2: 1 m of head passes 360 L/h; chosen here, no source."""
 NO_OUTLET = -1e4
 """Height of the outlet of a line that ends in a junction: so low that it never governs, m."""
 
@@ -154,6 +156,14 @@ def mouth(down: Number, outlet: Number) -> tuple[Number, Number]:
     return head, slope
 
 
+def check_valve_faults(line: Line) -> dict[str, dict[str, Any]]:
+    """Return the faults of a line's check valves: words -> changed parameters; none where it has none."""
+    if not line.check_valves:
+        return {}
+    return {"check valve stuck open": {"line": line.with_check_valves(0.0)},
+            "check valve leaking": {"line": line.with_check_valves(LEAKING)}}
+
+
 @dataclass(frozen=True, slots=True)
 class Mouth:
     """Where a line ends in a tank, as it matters once the pump has stopped.
@@ -196,6 +206,10 @@ class LineLink:
         r = up - level - lost - bar * backward - self.shut * SHUT * q
         r_q = -rise - where(q < 0.0, bar, 0.0 * q) - self.shut * SHUT
         return r, r_q, 1.0 + 0.0 * q, -drowned + SHUT * wetting / (2.0 * COVER) * backward
+
+    def faults(self) -> dict[str, dict[str, Any]]:
+        """Return the single faults: words -> changed parameters."""
+        return {"shut": {"shut": 1.0}, **check_valve_faults(self.line)}
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
         """Return where the head goes, part by part: (label, m)."""

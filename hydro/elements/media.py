@@ -63,6 +63,16 @@ class Mat:
         """Return the mat with only a share of its openings left."""
         return replace(self, conductance=self.conductance * share)
 
+    def faults(self) -> dict[str, dict[str, Any]]:
+        """Return the single faults: words -> changed parameters."""
+        return {"clogged": {"conductance": 0.02 * self.conductance}}
+
+    def limits(self, q: float, up: float, down: float) -> list[str]:
+        """Return in words what of a state lies outside the range in which the law is known."""
+        if abs(up - down) > 10.0 * float(self.drop):
+            return [f"{self.name}: drop more than ten times the one it was measured at"]
+        return []
+
     def flow(self, up: Number, down: Number) -> tuple[Number, Number, Number]:
         """Return flow (m3/s) and its slopes to both levels (m2/s)."""
         level, by_up, by_down = smooth_max(up, down, TOUCH)

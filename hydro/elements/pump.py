@@ -31,11 +31,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from hydro import curve
 from hydro.curve import Row
 from hydro.elements.fittings import squared
-from hydro.elements.line import NO_OUTLET, Line, Mouth, mouth
+from hydro.elements.line import NO_OUTLET, Line, Mouth, check_valve_faults, mouth
 from hydro.elements.registry import Default, register_defaults
 from hydro.ops import Number, first, greater, piece, smooth_max, where
 
@@ -202,6 +203,17 @@ class PumpLine:
     def spare_head(self, q: Number, up: Number, down: Number) -> Number:
         """Return the head the pump has over what the line takes at a flow, on its true curve, m."""
         return up - mouth(down, self.outlet)[0] - self.line.loss(q)[0] + self.curve.head(q, self.speed)[0]
+
+    def faults(self) -> dict[str, dict[str, Any]]:
+        """Return the single faults: words -> changed parameters."""
+        return {"without power": {"running": 0.0}, "weak": {"curve": self.curve.scaled(0.8)},
+                "new and at its best": {"curve": self.curve.scaled(STRENGTH.high)}, **check_valve_faults(self.line)}
+
+    def limits(self, q: float, up: float, down: float) -> list[str]:
+        """Return in words what of a state lies outside the range in which the curve is known."""
+        if q > float(self.curve.flows[-1]) * float(self.speed):
+            return [f"{self.name}: beyond the last point of its curve, which is carried on in a straight line"]
+        return []
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
         """Return where the pump's head goes along its own line, part by part."""

@@ -15,7 +15,6 @@ from hydro.elements.pipe import Pipe
 from hydro.elements.pump import Curve, PumpLine, from_box
 from hydro.elements.return_line import Hole
 from hydro.elements.rim import Rim
-from hydro.elements.waters import Body
 
 MOST = 2e-3
 """The largest flow of a usual loop, m3/s; laws are asked up to ten times that."""
@@ -43,7 +42,7 @@ class Law:
 
 def levels(edge):
     """Return levels about an edge: far below, at it, a hair over, over, and far over."""
-    return (edge - 0.4, edge - 1e-3, edge, edge + 1e-12, edge + 1e-6, edge + 0.013, edge + 0.2, edge + 1.5)
+    return (edge - 0.4, edge, edge + 1e-12, edge + 2e-4, edge + 0.013, edge + 1.5)
 
 
 def residual(name, element, upper, lower, rest=True):

@@ -1,0 +1,224 @@
+"""Every answer about how a loop runs, proved again from what it claims; nothing of `hydro.regimes` or `hydro.lifting` is used.
+
+A proof asks the elements' laws (their residuals, an inlet's head, the pump's true curve) and solves again where an answer says
+that something cannot be. `faults_of` returns what does not stand, in words; an empty list is a proof.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+from hydro.elements.drain import SIPHON, WITH_AIR
+from hydro.errors import SolveError
+from hydro.scenarios import blocked, closing_of, place, running
+from hydro.state import solve_network
+
+FIT, BALANCE, VOLUME = 1e-6, 1e-9, 1e-9
+"""What a state may miss: m of head in a link, m3/s at a water, m3 in all."""
+NOTHING = 1e-7
+"""A pump's flow below this is none, m3/s."""
+AT_INTAKE = 1e-3
+SAME = 2e-3
+"""Head within which a comparison of heads is not decided, m."""
+
+
+def network_of(case):
+    """Return the placed loop of a case and its network with the blocked drains shut."""
+    loop = place(case.build)
+    network = loop.network()
+    return loop, blocked(network, tuple(network.drains[k] for k in case.blocked)) if case.blocked else network
+
+
+def answer_to(case):
+    """Return the answer of the library."""
+    loop, network = network_of(case)
+    return running(loop, network)
+
+
+def faults_of(case, answer):
+    """Return what does not stand in an answer."""
+    loop, network = network_of(case)
+    closing = closing_of(loop, network)
+    if answer.state is None:
+        return ["no state at all"]
+    faults = [fault for state in answer.states for fault in not_solved(state, closing, network)]
+    faults += blocked_carry(case, answer)
+    proof = {"steady": steady, "draws air": draws_air, "cannot lift that high": cannot_lift, "runs backwards": runs_backwards,
+             "two operating points": two_points, "surges": surges}.get(answer.kind)
+    return faults + (["a kind of answer that proves nothing"] if proof is None else list(proof(answer, network, closing)))
+
+
+def not_solved(state, closing, network):
+    """Yield where a state misses its own equations: links, balances, the amount of water."""
+    yield from ("another network" for ours, theirs in zip(network.links, state.network.links, strict=True)
+                if ours.name != theirs.name)
+    sums = [0.0] * len(state.levels)
+    for link, flow in zip(state.network.links, state.flows, strict=True):
+        misfit = link.element.residual(flow, state.levels[link.up], state.levels[link.down])[0]
+        if not abs(misfit) < FIT:
+            yield f"{link.name} misses its law by {misfit:.3g} m"
+        sums[link.up] -= flow
+        sums[link.down] += flow
+    worst = max(map(abs, sums))
+    if not worst < BALANCE:
+        yield f"a water misses its balance by {worst:.3g} m3/s"
+    if closing.level is not None:
+        if abs(state.levels[closing.node] - closing.level) > FIT:
+            yield "the running line is missed"
+        return
+    total = network.full
+    for water, level in zip(state.network.waters, state.levels, strict=True):
+        total += water.body.stored(level)[0] if water.body is not None else 0.0
+    for link, flow in zip(state.network.links, state.flows, strict=True):
+        total += link.element.held(flow)[0] if hasattr(link.element, "held") else 0.0
+    if not abs(total - closing.total) < VOLUME:
+        yield f"the amount of water is missed by {total - closing.total:.3g} m3"
+
+
+def blocked_carry(case, answer):
+    """Yield where a blocked drain carries water, or the others do not carry all of it."""
+    for state in answer.states:
+        flows = [state.flows[k] for k in state.network.drains]
+        shut = [flows[k] for k in case.blocked]
+        if any(abs(flow) > 1e-6 for flow in shut):
+            yield f"a blocked drain carries {max(shut):.3g} m3/s"
+        rest = sum(flows) - sum(shut)
+        if case.blocked and abs(rest - state.flows[state.network.pump]) > 1e-6:
+            yield "the open drains do not carry the pump's flow"
+
+
+def unfit(state):
+    """Yield the drains that cannot stay as they run in a state: the thresholds, written down once more."""
+    for k in state.network.drains:
+        link = state.network.links[k]
+        drain, flow, head = link.element, max(state.flows[k], 0.0), state.levels[link.up] - link.element.inlet.crest
+        if drain.surging > 0.5 or drain.blocked > 0.5:
+            continue
+        if drain.primed > 0.5:
+            lowest = max(drain.breaks_at * drain.inlet.rim, drain.breaks_by * drain.inlet.weir_head(flow)[0])
+            needs = drain.line.loss(flow)[0] + max(state.levels[link.down], drain.end) - drain.inlet.crest
+            if needs < lowest - 1e-3:
+                yield f"{link.name} draws air: the full pipe stands {1e3 * needs:.1f} of {1e3 * lowest:.1f} mm"
+        else:
+            bore = max(drain.line.pipes, key=lambda pipe: pipe.length).bore
+            number = flow / (3.141592653589793 / 4.0 * bore * bore) / (9.80665 * bore) ** 0.5
+            if head > drain.primes_at * drain.inlet.rim + 1e-6 and number > drain.sweeps_at + 1e-6:
+                yield f"{link.name} primes: {head / drain.inlet.rim:.2f} D and J = {number:.2f}"
+
+
+def spare(state, flow=None):
+    """Return the head that the pump has over what its line takes, on the curve as it was given, m."""
+    link = state.network.links[state.network.pump]
+    flow = state.flows[state.network.pump] if flow is None else flow
+    pump = link.element
+    against = max(state.levels[link.down], pump.outlet)
+    return state.levels[link.up] - against - pump.line.loss(flow)[0] + pump.curve.head(flow, pump.speed)[0]
+
+
+def over_intake(state):
+    """Return the water over the pump's intake, m."""
+    link = state.network.links[state.network.pump]
+    return state.levels[link.up] - link.element.intake
+
+
+def steady(answer, network, closing):
+    """Yield what contradicts a steady way to run: a drain that would change, a pump off its curve or drawing air."""
+    for state in answer.states:
+        yield from unfit(state)
+    state = answer.state
+    if state.flows[network.pump] <= NOTHING and not held_back(network):
+        yield f"the pump moves nothing ({state.flows[network.pump]:.3g} m3/s)"
+    if over_intake(state) > AT_INTAKE and abs(spare(state)) > SAME:
+        yield f"the pump stands {spare(state):.3g} m off its own curve"
+    if over_intake(state) < AT_INTAKE and spare(state) > SAME:
+        yield "the pump draws air"
+
+
+def held_back(network):
+    """Whether cracking heads of check valves stand between pump and tank."""
+    links = [network.links[network.pump], *(network.links[k] for k in network.returns)]
+    return any(link.element.line.check_valves for link in links)
+
+
+def draws_air(answer, network, closing):
+    """Yield what contradicts a pump that draws air: water over the intake, or a curve that is used up."""
+    for state in answer.states:
+        yield from unfit(state)
+    if over_intake(answer.state) > AT_INTAKE:
+        yield f"{1e3 * over_intake(answer.state):.1f} mm stand over the intake"
+    if spare(answer.state) <= 0.0:
+        yield "the pump has no head to spare"
+
+
+def best_and_lift(state):
+    """Return the highest head of the pump's true curve at any flow, and the least height it must lift, m."""
+    network = state.network
+    pump = network.links[network.pump].element
+    most = pump.curve.flows[-1] * pump.speed
+    best = max(pump.curve.head(most * k / 400.0, pump.speed)[0] for k in range(401))
+    tank = state.levels[network.tank]
+    mouths = [max(tank, network.links[k].element.outlet) for k in network.returns]
+    return best, min(mouths) - state.levels[network.links[network.pump].up]
+
+
+def cannot_lift(answer, network, closing):
+    """Yield what contradicts a pump that is too weak: it delivers, or its best head is above the lift."""
+    best, lift = best_and_lift(answer.state)
+    if abs(answer.state.flows[network.pump]) > NOTHING:
+        yield "it delivers"
+    if best > lift + SAME:
+        yield f"its best head {best:.3f} m is above the lift {lift:.3f} m"
+
+
+def runs_backwards(answer, network, closing):
+    """Yield what contradicts water running back: a valve that holds it, or a pump that holds the tank's water up."""
+    yield from cannot_lift(answer, network, closing)
+    best, _ = best_and_lift(answer.state)
+    crest = min(network.links[k].element.inlet.crest for k in network.drains)
+    if best > crest - answer.state.levels[network.links[network.pump].up] + SAME:
+        yield "the pump holds the tank's water up"
+    if network.links[network.pump].element.line.check_valves:
+        yield "a check valve holds the water back"
+    open_mouths = [k for k in network.returns if not network.links[k].element.line.check_valves
+                   and network.links[k].element.end.lowest < crest]
+    if not open_mouths:
+        yield "no mouth lies in the water"
+
+
+def forced(state, network, closing, flow):
+    """Return the spare head with a flow forced through the loop, drains as they are in `state`."""
+    driven = state.network.changed({network.pump: {"driven": 1.0, "target": flow}})
+    return spare(solve_network(driven, closing, near=state), flow)
+
+
+def two_points(answer, network, closing):
+    """Yield what contradicts two operating points: one is off the true curve, or the pump starts from rest."""
+    state, stable = answer.state, answer.figures["stable flow"]
+    yield from unfit(state)
+    if abs(forced(state, network, closing, stable)) > SAME and over_intake(state) > AT_INTAKE:
+        yield "the upper point is off the curve"
+    if forced(state, network, closing, 1e-8) >= 0.0:
+        yield "at rest the pump has head to spare: it starts"
+    unstable = answer.figures.get("unstable flow")
+    if unstable is None:
+        return
+    if abs(forced(state, network, closing, unstable)) > SAME:
+        yield "the lower point is off the curve"
+    if not unstable < stable or forced(state, network, closing, 0.5 * (unstable + stable)) < 0.0:
+        yield "between the points the pump has no head to spare: the upper one is not stable"
+
+
+def surges(answer, network, closing):
+    """Yield what contradicts surging: a combination that holds, or bounds that bound nothing."""
+    for modes in itertools.product((WITH_AIR, SIPHON), repeat=len(network.drains)):
+        try:
+            state = solve_network(network.in_modes(dict(zip(network.drains, modes, strict=True))), closing)
+        except SolveError:
+            continue
+        if not list(unfit(state)):
+            yield f"{modes} is consistent"
+    low, high = (state.levels for state in answer.states[:2])
+    if not low[network.tank] < high[network.tank]:
+        yield "the tank's bounds do not bound"
+    if closing.level is None and not high[network.pump_chamber] < low[network.pump_chamber] + 1e-9:
+        yield "the pump chamber's bounds do not bound"
