@@ -91,6 +91,7 @@ class Return:
 
     `hole` is the siphon break: an item of kind 'siphon break', None where there is none. Where the hole is drilled along
     the line, an item of kind 'siphon break' without values stands in `line`; without one it is taken to sit at the mouth.
+    `highest` is the line's highest point where that is not its end: the pump must reach it to start.
     """
 
     name: str
@@ -98,6 +99,7 @@ class Return:
     end: Height
     points: str = "sideways"
     hole: Item | None = None
+    highest: Height | None = None
 
 
 @dataclass(frozen=True, slots=True)

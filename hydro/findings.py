@@ -29,7 +29,8 @@ class Overflow:
     """The drains with the pump chamber held at its line and the pump at its best; `out` lists the drains that are blocked.
 
     `with_air` is the state with all drains running with air, None where the equations were not solved; `siphons` the lowest
-    tank level of a consistent state in which some drain siphons, None without one; `closed` how the loop runs with only the
+    tank level of a consistent state in which some drain siphons, asked for only where the level with air is over the tank's
+    lowest opening, None without one; `closed` how the loop runs with only the
     water that is in the system. Levels in m above the datum.
     """
 
@@ -135,12 +136,12 @@ def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Clo
         air = with_air_only(network, held, near)
     except SolveError:
         air = None
+    opening = network.waters[network.tank].opening
     siphons = None
-    found, _ = find_steady(network, held, near)
-    levels = [float(state.tank_level) for state in found
-              if any(state.network.links[k].element.mode == SIPHON for k in network.drains)]
-    if levels:
-        siphons = min(levels)
+    if air is None or opening is None or float(air.tank_level) > float(opening):
+        found, _ = find_steady(network, held, near)
+        siphons = min((float(state.tank_level) for state in found
+                       if any(state.network.links[k].element.mode == SIPHON for k in network.drains)), default=None)
     return Overflow(out, air, siphons, None if closed is None else run(network, closed, near))
 
 

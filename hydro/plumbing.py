@@ -202,7 +202,8 @@ class _Maker:
         self.full = self.full + whole.volume
         across = whole.bore if described.points == "sideways" else 0.0 * whole.bore
         reach = None if hole is None or hole.hole is None else hole.hole / widest(whole)
-        end = Mouth(outlet - across / 2.0, None if hole is None else hole.stop, reach)
+        end = Mouth(outlet - across / 2.0, None if hole is None else hole.stop, reach,
+                    None if described.highest is None else making.height(described.highest))
         link = LineLink(described.name, whole, outlet, end=end)
         if not marks or hole is None or hole.hole is None:
             return whole, None, link

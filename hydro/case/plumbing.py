@@ -68,6 +68,7 @@ def read_returns(reading: Reading, node: Node) -> tuple[Return, ...]:
         line = read_line(reading, section.take("line", required="[hose 32 mm 2.1 m]"), owner, ("part", "break"))
         end = section.height("end", required="LENGTH below tank water") or UNREAD_HEIGHT
         points = section.word("points", POINTS, "sideways")
+        highest = section.height("highest point")
         hole = _siphon_break(section)
         section.finish()
         marks = [item for item in line if item.kind in kinds_of(("break",))]
@@ -76,7 +77,7 @@ def read_returns(reading: Reading, node: Node) -> tuple[Return, ...]:
                              "'siphon break: {hole: 8 mm, at: HEIGHT}' at the return")
         if len(marks) > 1:
             section.complain("line", f"'{marks[1].kind}' stands twice in the line", "one place")
-        returns.append(Return(name, line, end, points, hole))
+        returns.append(Return(name, line, end, points, hole, highest))
     if not reading.rows(node):
         reading.complain(node.line, "returns", "no returns", "at least one")
     return tuple(returns)

@@ -15,8 +15,8 @@ from hydro.case.yaml_nodes import Table
 from hydro.units import SYSTEMS
 
 _NO_VESSEL = Item("inside", dict.fromkeys(("length", "width", "height"), UNREAD))
-FREEZING, HOT = 273.15, 318.15
-MOST_SALT = 50.0
+FREEZING, HOT = 273.15, 313.15
+MOST_SALT = 42.0
 MOST_TAPE = 0.2
 
 

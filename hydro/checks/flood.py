@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from hydro import limits
 from hydro.answer import BACKWARDS, CANNOT_LIFT, TWO_POINTS
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
@@ -78,12 +80,18 @@ def restart(findings: Findings, k: int) -> Row:
 
 
 def pump_starts(findings: Findings) -> Row:
-    """Hold the pump's shut-off head against the height it must lift from the sump after a power cut."""
+    """Hold the pump's shut-off head against the height it must lift from the sump after a power cut.
+
+    The height is that of the tank's running level or of the mouth, and of a line's highest point where it climbs over more:
+    an empty line has to be filled over it before anything siphons down behind it.
+    """
     network, state = findings.network, findings.state
     pump = findings.element(network.pump)
     case = findings.stopped[findings.wanted_cut()]
     shutoff = float(pump.curve.shutoff) * float(pump.speed) ** 2
-    lift = min(max(float(findings.element(k).outlet), float(state.tank_level)) for k in network.returns) - case.sump_level
+    tops = [max(float(findings.element(k).outlet), float(state.tank_level),
+                float(findings.element(k).end.highest or -math.inf)) for k in network.returns]
+    lift = min(tops) - case.sump_level
     row = at_least("restart pump", "restart: the pump lifts from rest", shutoff, lift, "length",
                    "height of the return over the sump after a power cut")
     if findings.answer.kind in (CANNOT_LIFT, BACKWARDS, TWO_POINTS):

@@ -170,11 +170,13 @@ class Mouth:
 
     `lowest` is the mouth's lowest point: down to there the tank can siphon back. `break_at` is the level at which a
     siphon-break hole lets air in (None without one), `ratio` the hole's bore to the pipe's (None where the bore is not given).
+    `highest` is the line's highest point, None where that is its end.
     """
 
     lowest: Number
     break_at: Number | None = None
     ratio: Number | None = None
+    highest: Number | None = None
 
     def stop(self, breaks: bool) -> Number:
         """Return the tank's level at which siphoning back ends, with the hole working or plugged."""

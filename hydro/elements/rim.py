@@ -8,7 +8,7 @@ H head over the rim in m, D the rim's diameter, d the throat's bore, q in m3/s. 
 diameter (its socket), a plain pipe's its bore; both are inputs. EN 12056-3:2000, Table 7 (circular outlets, flat sole; read in
 a transcription) gives kO D h^1.5/7500 and kO D^2 h^0.5/15000 in L/s and mm: Cw = 0.4545, Co = 0.606, which cross at h = D/2.
 Capacity is rated with that Cw; for where the level stands the band reaches to the thin plate's 0.62. Swirl without an
-anti-vortex fin lowers Co to 0.35 .. 0.40 (from memory). A strainer halves both (the standard's kO = 0.5) unless its own figure
+anti-vortex fin lowers Co to 0.35 .. 0.40 (from memory); `fin: yes` says there is one. A strainer halves both (the standard's kO = 0.5) unless its own figure
 is given. Range of validity: side clearance of 5 % of D; H above some 5 mm, below it surface tension rules.
 
     >>> from hydro.elements.rim import Rim
@@ -35,6 +35,8 @@ WEIR = Default("rim weir coefficient", 0.4545, 0.53, 0.62, "number",
                "EN 12056-3:2000 Table 7 (0.4545) to thin plate (0.62); capacity is rated with 0.4545")
 ORIFICE = Default("rim orifice coefficient", 0.40, 0.606, 0.62, "number",
                   "EN 12056-3:2000 Table 7 (0.606); 0.40 with swirl, from memory")
+FINNED = Default("rim orifice coefficient with fin", 0.58, 0.606, 0.62, "number",
+                 "EN 12056-3:2000 Table 7 (0.606); a fin across the rim stops the swirl")
 STRAINER = Default("strainer factor", 0.5, 0.5, 1.0, "number", "EN 12056-3:2000 Table 7, kO = 0.5 with strainer")
 ENTRANCE = Default("inlet entrance loss", 0.4, 0.5, 0.8, "number", "sharp flush 0.5, projecting 0.78 (Crane TP-410 A-29)")
 
@@ -96,14 +98,16 @@ def _rim(reader: Reader, turned: bool) -> Rim:
     entrance = reader.default(ENTRANCE)
     if turned:
         entrance = entrance + 30.0 * crane_ft(throat) * reader.default(FITTINGS)
-    return Rim.of(reader.height("lip"), rim, throat, reader.default(WEIR), reader.default(ORIFICE), share, entrance)
+    orifice = reader.default(FINNED if reader.word("fin") == "yes" else ORIFICE)
+    return Rim.of(reader.height("lip"), rim, throat, reader.default(WEIR), orifice, share, entrance)
 
 
 _FIELDS = (Field("rim", "length", required=True, low=0.005, high=0.6),
            Field("lip", "height", required=True),
            Field("throat", "length", low=0.003, high=0.6),
-           Field("strainer", "word", choices=("yes", "no")))
-_DEFAULTS = (WEIR, ORIFICE, STRAINER, ENTRANCE)
+           Field("strainer", "word", choices=("yes", "no")),
+           Field("fin", "word", choices=("yes", "no")))
+_DEFAULTS = (WEIR, ORIFICE, FINNED, STRAINER, ENTRANCE)
 
 register(Kind("standpipe", "inlet", lambda reader: _rim(reader, False), _FIELDS, ("rim",), _DEFAULTS,
               summary="upright pipe, open at its top"))

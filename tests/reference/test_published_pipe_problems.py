@@ -8,6 +8,7 @@ import pytest
 from reservoirs import CFS, FOOT, GPM, INCH, L_MIN, M3_H, PSI, area, flow_through, head_for, k, pipe, resistance, solved, way
 
 from hydro.elements.fittings import change_of_bore
+from hydro.elements.return_line import Hole
 from hydro.ops import GRAVITY
 
 pytestmark = pytest.mark.published
@@ -219,8 +220,6 @@ def test_horizontal_drains(bore, slope, flow, speed):
 @pytest.mark.parametrize("published", [pytest.param(106.0, id="Crane TP-410 Ex. 7-23 2 in orifice in 4 in pipe, gpm: read")])
 def test_crane_7_23(published):
     """4.4 in of mercury under water drive the printed flow through a hole of the printed flow coefficient 0.625."""
-    from hydro.elements.return_line import Hole
-
     head = 4.4 * INCH * (13.57 - 1.0)
     hole = Hole.of("orifice", -1.0, 2.0 * INCH, 0.625)
     flow = solved({"before": head, "behind": 0.0}, {"orifice": (hole, "before", "behind")})["orifice"]

@@ -1,0 +1,145 @@
+"""What each drain, return and wall does while it runs: flow, speed, how it runs and what rules it. Numbers and short words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from hydro.assess import BUCKET, Assessment
+from hydro.checks.overflow import DRY
+from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
+from hydro.findings import Findings
+from hydro.report.levels import spread_of
+from hydro.report.tape import Band
+from hydro.state import State
+
+QUIET, AIR, RUSH, FULL, FLUSHES, STANDS_DRY = (
+    "quiet", "carries air", "much air", "full siphon", "flushes", "dry")
+EDGE, THROAT, PIPE, NOTHING = "edge", "throat", "full pipe", "-"
+
+
+@dataclass(frozen=True, slots=True)
+class DrainRun:
+    """A drain: flow m3/s with its band, speed in its full bore m/s, head over its lip m, J = V/sqrt(g D), and words."""
+
+    name: str
+    chamber: str
+    flow: Band
+    speed: float
+    over_lip: float
+    air_number: float
+    mode: str
+    runs: str
+    ruled_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnRun:
+    """A return: flow m3/s with its band, highest speed m/s and where, seconds for a bucket of 10 L at its mouth."""
+
+    name: str
+    flow: Band
+    speed: float
+    where: str
+    bucket: Band | None
+
+
+@dataclass(frozen=True, slots=True)
+class WallRun:
+    """A wall between chambers: the levels' drop and how far the water stands over its top edge (negative: below), m."""
+
+    name: str
+    drop: float
+    over_top: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class HoleRun:
+    """A siphon-break hole that leaks while the pump runs, m3/s."""
+
+    name: str
+    flow: float
+
+
+def _band(assessment: Assessment, state: State, k: int) -> Band:
+    def flow(found: Findings) -> float:
+        return float(found.state.flows[k])
+
+    low, middle, high = spread_of(assessment, flow)
+    here = float(state.flows[k])
+    return max(0.0, low - middle + here), here, high - middle + here
+
+
+def drain_runs(assessment: Assessment, state: State) -> list[DrainRun]:
+    """Return how each drain runs in a state."""
+    quiet, _ = assessment.findings.limit(QUIET_AT)
+    return [_drain(assessment, state, k, quiet) for k in state.network.drains]
+
+
+def _drain(assessment: Assessment, state: State, k: int, quiet: float) -> DrainRun:
+    network = state.network
+    drain: Any = network.links[k].element
+    flow = max(float(state.flows[k]), 0.0)
+    number = float(drain.air_number(flow))
+    speed = flow / (0.25 * 3.141592653589793 * float(drain.full_bore) ** 2)
+    return DrainRun(network.links[k].name, network.waters[network.links[k].down].name, _band(assessment, state, k), speed,
+                    float(state.tank_level) - float(drain.inlet.crest), number, drain.mode,
+                    _runs(drain, flow, number, quiet), _rules(drain, flow, float(state.ends(k)[1])))
+
+
+def _runs(drain: Any, flow: float, number: float, quiet: float) -> str:
+    if drain.mode not in (WITH_AIR, SIPHON):
+        return FLUSHES
+    if flow < DRY:
+        return STANDS_DRY
+    if drain.mode == SIPHON:
+        return FULL
+    return QUIET if number <= quiet else AIR if number <= float(drain.sweeps_at) else RUSH
+
+
+def _rules(drain: Any, flow: float, down: float) -> str:
+    """Say what the tank's level at this drain hangs on."""
+    if flow < DRY or drain.mode not in (WITH_AIR, SIPHON):
+        return NOTHING
+    pipe = float(drain.pipe_head(flow, down))
+    if drain.mode == SIPHON:
+        return PIPE if pipe >= float(drain.inlet.weir_head(flow)[0]) else EDGE
+    if pipe >= float(drain.inlet.needed(flow)[0]):
+        return PIPE
+    controls = getattr(drain.inlet, "controls", None)
+    return EDGE if controls is None else str(controls(flow))
+
+
+def return_runs(assessment: Assessment, state: State) -> list[ReturnRun]:
+    """Return what each return delivers in a state."""
+    runs = []
+    for k in state.network.returns:
+        element: Any = state.network.links[k].element
+        speed, where = element.line.fastest(state.flows[k])
+        flow = _band(assessment, state, k)
+        bucket = (BUCKET / flow[2], BUCKET / flow[1], BUCKET / flow[0]) if flow[0] > 1e-7 else None
+        runs.append(ReturnRun(return_name(assessment, k), flow, float(speed), where, bucket))
+    return runs
+
+
+def return_name(assessment: Assessment, link: int) -> str:
+    """Return the name its owner gave a return; where one return is all there is, its link goes by the pump's name."""
+    described = assessment.build.returns
+    return described[0].name if len(described) == 1 else assessment.findings.network.links[link].name
+
+
+def wall_runs(state: State) -> list[WallRun]:
+    """Return what each wall in the sump does in a state."""
+    runs = []
+    for k in state.network.barriers:
+        up, down = map(float, state.ends(k))
+        element: Any = state.network.links[k].element
+        top = getattr(element, "crest", getattr(element, "top", None))
+        runs.append(WallRun(state.network.links[k].name, up - down, None if top is None else up - float(top)))
+    return runs
+
+
+def hole_runs(state: State) -> list[HoleRun]:
+    """Return the holes that let water out while the pump runs."""
+    return [HoleRun(link.name, float(flow)) for link, flow in zip(state.network.links, state.flows, strict=True)
+            if hasattr(link.element, "hole") and hasattr(link.element, "plugged")]
