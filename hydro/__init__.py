@@ -1,1 +1,66 @@
-"""Hydraulics of a tank and its sump: flows and levels running, what comes down in a power cut, what a blocked drain does."""
+"""Hydraulics of a tank and its sump: flows and levels running, what comes down in a power cut, what a blocked drain does.
+
+    >>> import hydro
+    >>> from hydro.report.named import EXAMPLE                      # a case file as text; hydro.load(path) reads a file
+    >>> found = hydro.assess(hydro.loads(EXAMPLE))
+    >>> found.verdict
+    'fails'
+    >>> f"{hydro.figures(found)['comes down, siphon breaks plugged, check valves stuck'].to('litre').magnitude:.0f} L"
+    '43 L'
+
+    load(path), loads(text)   a described build -> Build; InputError names every mistake with its line
+    assess(build)             Build -> Assessment: checks, running and stopped states, running lines; SolveError
+    figures(assessment)       named figures as pint quantities
+    text(assessment)          the report for a terminal; to_json, as_data: the same for programs, in SI units
+
+Everything is imported when it is first asked for.
+"""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from hydro.assess import Assessment, RunningLine, assess
+    from hydro.build import Build
+    from hydro.case import load, loads
+    from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
+    from hydro.errors import Complaint, HydroError, InputError, SolveError
+    from hydro.report import as_data, figures, text, to_json
+    from hydro.rough import Rough
+
+__version__ = "0.1.0"
+
+__all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Assessment", "Build", "Complaint", "HydroError", "InputError", "Rough", "Row",
+           "RunningLine", "SolveError", "as_data", "assess", "figures", "load", "loads", "text", "to_json"]
+
+_MODULES = {
+    "hydro.assess": ("Assessment", "RunningLine", "assess"), "hydro.build": ("Build",), "hydro.case": ("load", "loads"),
+    "hydro.checks": ("FAILS", "HOLDS", "ONLY_JUST", "Row"), "hydro.rough": ("Rough",),
+    "hydro.errors": ("Complaint", "HydroError", "InputError", "SolveError"),
+    "hydro.report": ("as_data", "figures", "text", "to_json")}
+_WHERE = {name: module for module, names in _MODULES.items() for name in names}
+
+
+class _Surface(ModuleType):
+    """Keeps `hydro.assess` the function: importing the module of that name would put the module in its place."""
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        if not (name in _WHERE and isinstance(value, ModuleType)):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Surface
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _WHERE:
+        raise AttributeError(f"module '{__name__}' has no attribute '{name}'")
+    return getattr(import_module(_WHERE[name]), name)
+
+
+def __dir__() -> list[str]:
+    return sorted([*__all__, "__version__"])

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from hydro import limits
 from hydro.answer import Answer
 from hydro.build import Build
-from hydro.certainty import Shift, band, judge, shifts
+from hydro.certainty import Shift, band, given_water, judge, shifts
 from hydro.checks import HOLDS, Row, rows_of
 from hydro.checks.row import worse
 from hydro.findings import COMBINATIONS, Findings, find
@@ -119,7 +119,9 @@ def _lines(middle: Findings, moved: tuple[Shift, ...]) -> tuple[RunningLine, ...
         height = highest_line(middle.network, *case, room)
         safe, worst = height, ""
         if case == middle.wanted_cut() and height is not None:
-            pressed = [shift for shift in moved if shift.findings.stopped]
+            # How much water was described does not move the highest line, only where the loop stands below it.
+            water = given_water(middle.build)
+            pressed = [shift for shift in moved if shift.findings.stopped and shift.rough is not water]
             shift = max(pressed, key=lambda one: one.findings.stopped[case].sump_level - _limit(one.findings), default=None)
             if shift is not None:
                 lowered = highest_line(shift.findings.network, *case, room)

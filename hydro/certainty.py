@@ -10,9 +10,13 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from hydro import limits
+from hydro.answer import NONE, Answer
+from hydro.build import Build
 from hydro.checks import FAILS, HOLDS, Row, rows_of
+from hydro.elements.return_line import RATIO
 from hydro.errors import HydroError
-from hydro.findings import Findings, find
+from hydro.findings import Findings, find, limit_of
 from hydro.rough import Rough
 from hydro.scenarios import Loop
 
@@ -27,42 +31,66 @@ class Shift:
     rows: dict[str, Row]
 
 
+def given_water(build: Build) -> Rough:
+    """Return the number that says how much water there is: the total, or the offset of the level."""
+    given = build.water.total if build.water.level is None else build.water.level.offset
+    assert given is not None
+    return given
+
+
 def uncertain(findings: Findings) -> list[Rough]:
     """Return the inputs and defaults with a band that the findings rest on, by name."""
-    return sorted((rough for rough in findings.network.used.values() if not rough.is_exact and rough.name),
+    build = findings.build
+    asked = {rough.name: rough for rough in (given_water(build), *build.wishes.values())}
+    asked.update((default.name, build.overrides[default.name]) for default in limits.ALL if default.name in build.overrides)
+    if any(findings.element(k).end.ratio is not None for k in findings.network.returns):
+        ratio = limit_of(build, RATIO)
+        asked[ratio.name] = ratio
+    return sorted((rough for rough in {**asked, **findings.network.used}.values() if not rough.is_exact and rough.name),
                   key=lambda rough: rough.name)
 
 
 def shifts(loop: Loop, middle: Findings) -> Iterator[Shift]:
-    """Yield the findings with one input at a time at its low and at its high end."""
+    """Yield the findings with one input at a time at its low and at its high end.
+
+    Where the equations are not solved at an end, the findings there say that it does not run.
+    """
     for rough in uncertain(middle):
         for end in ("low", "high"):
             if getattr(rough, end) == rough.middle:
                 continue
             try:
                 findings = find(loop, {rough.name: end}, middle)
-            except HydroError:
-                continue
+            except HydroError as error:
+                findings = Findings(loop, {rough.name: end}, middle.network, Answer(NONE, None, (), str(error)))
             yield Shift(rough, end, findings, {row.key: row for row in rows_of(findings)})
 
 
 def judge(middle: Findings, moved: list[Shift]) -> list[Row]:
-    """Return the rows of the middle, each 'only just' where it holds there and some end of some input fails it."""
+    """Return the rows of the middle, each 'only just' where it holds there and no longer at some end of some input.
+
+    An end at which nothing can be said, because the loop does not run there, counts as one at which the row fails.
+    """
     return [_rough_data(middle, _moved(row, moved)) for row in rows_of(middle)]
 
 
 def _moved(row: Row, moved: list[Shift]) -> Row:
     if row.verdict != HOLDS:
         return row
-    failing = [(shift.rows[row.key].margin, shift) for shift in moved
-               if row.key in shift.rows and shift.rows[row.key].verdict == FAILS]
-    if not failing:
+    silent = [shift for shift in moved if row.key not in shift.rows]
+    if silent:
+        return row.but(f"does not run with '{silent[0].rough.name}' at its {silent[0].end} end")
+    turned = [(shift.rows[row.key], shift) for shift in moved if shift.rows[row.key].verdict != HOLDS]
+    if not turned:
         return row
-    _, worst = min(failing, key=lambda pair: pair[0])
-    return row.but(f"fails with '{worst.rough.name}' at its {worst.end} end")
+    there, worst = max(turned, key=lambda pair: (pair[0].verdict == FAILS, -pair[0].margin))
+    word = "fails" if there.verdict == FAILS else "holds only just"
+    return row.but(f"{word} with '{worst.rough.name}' at its {worst.end} end")
 
 
-RESTS_ON_PUMP = ("overflow", "blocked", "tank room", "turnover", "speed", "lift margin", "restart pump", "pump curve")
+RESTS_ON_PUMP = ("overflow", "blocked", "tank room", "sump room", "turnover", "speed", "lift margin", "restart", "pump curve",
+                 "steady", "intake", "noise", "way")
+RESTS_ON_BOXES = ("power cut", "all blocked")
 
 
 def _rough_data(findings: Findings, row: Row) -> Row:
@@ -73,12 +101,11 @@ def _rough_data(findings: Findings, row: Row) -> Row:
     pump = build.pump
     if not pump.curve and not pump.tests and row.key.startswith(RESTS_ON_PUMP):
         return row.but("all that is known of the pump is the label on its box")
-    if row.key == "power cut":
+    if row.key in RESTS_ON_BOXES:
         for vessel in (build.tank, build.sump):
             if vessel.approximate:
                 return row.but(f"the {vessel.name} is a box marked 'about'")
     return row
-
 
 
 def band(middle: Findings, moved: Sequence[Shift], ask: Callable[[Findings], float]) -> tuple[float, float, float]:

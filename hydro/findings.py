@@ -13,8 +13,8 @@ from hydro.elements.registry import Default
 from hydro.elements.return_line import RATIO
 from hydro.errors import SolveError
 from hydro.network import Closing, Network
-from hydro.regimes import find_steady, run
-from hydro.rough import Picks
+from hydro.regimes import MOST_FREE, find_steady, follow, free_drains, run
+from hydro.rough import Picks, Rough
 from hydro.scenarios import Loop, at_its_best, blocked, closing_of, held_at, with_air_only
 from hydro.state import State
 from hydro.stopped import Stopped, crests_held, room_to, stop, sump_volume
@@ -30,8 +30,8 @@ class Overflow:
 
     `with_air` is the state with all drains running with air, None where the equations were not solved; `siphons` the lowest
     tank level of a consistent state in which some drain siphons, asked for only where the level with air is over the tank's
-    lowest opening, None without one; `closed` how the loop runs with only the
-    water that is in the system. Levels in m above the datum.
+    lowest opening, None without one; `closed` how the loop runs with only the water that is in the system. Levels in m above
+    the datum.
     """
 
     out: tuple[int, ...]
@@ -47,11 +47,20 @@ class Overflow:
 
 @dataclass(frozen=True, slots=True)
 class AllBlocked:
-    """Every drain blocked: water the pump can still bring up (with the top-up reservoir) against the tank's dry room, m3."""
+    """Every drain blocked: water the pump can still bring up (with the top-up reservoir) against the tank's dry room, m3.
+
+    `comes_up` stands in the sump, `held` runs into it from the blocked drains' lines.
+    """
 
     comes_up: float
     top_up: float
     room: float
+    held: float = 0.0
+
+    @property
+    def all(self) -> float:
+        """All that can come up, m3."""
+        return self.comes_up + self.held + self.top_up
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +82,7 @@ class Findings:
 
     def limit(self, default: Default) -> tuple[float, str]:
         """Return a limit and its origin: the owner's wish, an override, or the default."""
-        build = self.build
-        rough = build.wishes.get(default.name) or build.overrides.get(default.name) or default.rough()
+        rough = limit_of(self.build, default)
         return float(rough.at(self.picks)), rough.source
 
     @property
@@ -95,14 +103,23 @@ class Findings:
         return float(opening) if opening is not None else float("inf")
 
     def breaks_counted(self) -> bool:
-        """Whether every siphon break is large enough to be counted as working; one of unknown bore is taken at its word."""
+        """Whether every siphon break is large enough to be counted as working; one of unknown bore is taken at its word.
+
+        A return whose mouth lies no lower than the lowest lip cannot siphon below it and needs none.
+        """
         least, _ = self.limit(RATIO)
-        ends = [self.element(k).end for k in self.network.returns]
+        lip = min(float(self.element(k).inlet.crest) for k in self.network.drains)
+        ends = [end for end in (self.element(k).end for k in self.network.returns) if float(end.lowest) < lip]
         return all(end.break_at is not None and (end.ratio is None or float(end.ratio) >= least) for end in ends)
 
     def wanted_cut(self) -> tuple[bool, bool]:
         """Return the case of a power cut that has to fit: only what the owner counts on works."""
         return BREAKS in self.build.counts_on and self.breaks_counted(), VALVES in self.build.counts_on
+
+
+def limit_of(build: Build, default: Default) -> Rough:
+    """Return a limit with its band: the owner's wish, an override, or the default."""
+    return build.wishes.get(default.name) or build.overrides.get(default.name) or default.rough()
 
 
 def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -> Findings:
@@ -116,7 +133,7 @@ def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -
     stopped = {case: max((stop(state, *case) for state in answer.states), key=lambda found: -found.spare)
                for case in COMBINATIONS}
     return Findings(loop, picks, network, answer, stopped, _overflows(loop, picks, answer, near),
-                    _all_blocked(loop, picks, answer.state))
+                    max((_all_blocked(loop, picks, state) for state in answer.states), key=lambda found: found.all - found.room))
 
 
 def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
@@ -139,7 +156,8 @@ def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Clo
     opening = network.waters[network.tank].opening
     siphons = None
     if air is None or opening is None or float(air.tank_level) > float(opening):
-        found, _ = find_steady(network, held, near)
+        many = len(free_drains(network)) > MOST_FREE
+        found, _ = (follow if many else find_steady)(network, held, near)
         siphons = min((float(state.tank_level) for state in found
                        if any(state.network.links[k].element.mode == SIPHON for k in network.drains)), default=None)
     return Overflow(out, air, siphons, None if closed is None else run(network, closed, near))
@@ -154,11 +172,11 @@ def _all_blocked(loop: Loop, picks: Picks, state: State) -> AllBlocked:
     after = sump_volume(network, [min(float(state.levels[k]), level)
                                   for k, level in zip(network.chambers, held, strict=True)])
     tank = network.waters[network.tank]
-    assert tank.body is not None and tank.opening is not None
+    assert tank.body is not None
+    assert tank.opening is not None
     room = float(tank.body.stored(tank.opening)[0]) - float(tank.body.stored(state.tank_level)[0])
-    build = loop.build
-    top_up = (build.wishes.get(limits.TOP_UP.name) or limits.TOP_UP.rough()).at(picks)
-    return AllBlocked(before - after, float(top_up), room)
+    lines = sum(float(network.links[k].element.held(state.flows[k])[0]) for k in network.drains)
+    return AllBlocked(before - after, float(limit_of(loop.build, limits.TOP_UP).at(picks)), room, lines)
 
 
 def spare_to_opening(findings: Findings) -> float:

@@ -6,6 +6,7 @@ the upstream chambers keep their crests until they drown, and a higher line drow
 
 from __future__ import annotations
 
+from hydro.answer import NONE
 from hydro.errors import SolveError
 from hydro.network import Network
 from hydro.regimes import run
@@ -18,22 +19,28 @@ CLOSE = 2e-5
 
 
 def after_cut(network: Network, line: float, breaks: bool, holds: bool) -> tuple[float, State | None]:
-    """Return the level at which the sump comes to rest when the pump stops from a running line, and the running state."""
+    """Return the level at which the sump comes to rest when the pump stops from a running line, and the running state.
+
+    Infinite where there is no steady way to run at that line, or where a chamber runs over the sump's lowest opening.
+    """
     try:
         answer = run(network, held_at(network, line))
     except SolveError:
         return float("inf"), None
-    if answer.state is None:
+    if answer.state is None or answer.kind == NONE:
         return float("inf"), None
+    opening = lowest_opening(network)
+    if any(float(state.levels[k]) > opening for state in answer.states for k in network.chambers):
+        return float("inf"), answer.state
     return max(stop(state, breaks, holds).sump_level for state in answer.states), answer.state
 
 
 def highest_line(network: Network, breaks: bool, holds: bool, room: float) -> float | None:
     """Return the highest running line (m above the datum) that leaves `room` below the sump's lowest opening; None if none does.
 
-    The line is never above that limit itself, and never below the pump's intake.
+    The line is never above that limit itself, and never below the pump's intake. Negative room counts as none.
     """
-    limit = lowest_opening(network) - room
+    limit = lowest_opening(network) - max(room, 0.0)
     low = float(network.links[network.pump].element.intake) + 1e-3
     high = limit
     below = after_cut(network, low, breaks, holds)[0] - limit
@@ -52,6 +59,6 @@ def highest_line(network: Network, breaks: bool, holds: bool, room: float) -> fl
             high, above, below, side = trial, value, below * (0.5 if side == 1 else 1.0), 1
         else:
             low, below, above, side = trial, value, above * (0.5 if side == -1 else 1.0), -1
-        if high - low < CLOSE or abs(value) < 1e-7:
-            return low if value > 0.0 else trial
+        if high - low < CLOSE or -1e-7 < value <= 0.0:
+            break
     return low

@@ -81,18 +81,32 @@ def smooth_max(a: Number, b: Number, width: float) -> tuple[Number, Number, Numb
     difference = a - b
     reach = (difference * difference + width * width) ** 0.5
     tail = 0.5 * width * width / (reach * (reach + abs(difference)))
+    if type(difference) is float:
+        return (a + tail * reach, 1.0 - tail, tail) if difference > 0.0 else (b + tail * reach, tail, 1.0 - tail)
     first = difference > 0.0
     return where(first, a, b) + tail * reach, where(first, 1.0 - tail, tail), where(first, tail, 1.0 - tail)
 
 
 def soft_positive(x: Number, width: float) -> tuple[Number, Number]:
-    """Return x where positive and almost 0 elsewhere, rounded over `width`, with its slope; always above 0."""
-    value, slope, _ = smooth_max(x, 0.0 * x, width)
-    return value, slope
+    """Return x above `width`, 0 below -`width`, a parabola between, with its slope.
+
+    Nothing of it is left where it is dry: along a tail, however thin, Newton would crawl.
+    """
+    if type(x) is float:
+        over = x + width
+        if over <= 0.0:
+            return 0.0, 0.0
+        return (x, 1.0) if x >= width else (over * over / (4.0 * width), over / (2.0 * width))
+    over = where(x > -width, where(x < width, x + width, 2.0 * width + 0.0 * x), 0.0 * x)
+    return over * over / (4.0 * width) + where(x > width, x - width, 0.0 * x), over / (2.0 * width)
 
 
 def smooth_step(x: Number) -> tuple[Number, Number]:
     """Return 0 below x = 0, 1 above x = 1, 3x^2 - 2x^3 between, with its slope."""
+    if type(x) is float:
+        if x <= 0.0:
+            return 0.0, 0.0
+        return (1.0, 0.0) if x >= 1.0 else (x * x * (3.0 - 2.0 * x), 6.0 * x * (1.0 - x))
     t = where(x > 0.0, where(x < 1.0, x, 1.0 + 0.0 * x), 0.0 * x)
     return t * t * (3.0 - 2.0 * t), 6.0 * t * (1.0 - t)
 

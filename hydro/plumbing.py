@@ -16,6 +16,7 @@ from hydro.elements.line import Line, LineLink, Mouth, first_bore, read_line
 from hydro.elements.registry import KINDS, Making, Reader, load_all
 from hydro.elements.return_line import Break, Hole
 from hydro.elements.waters import Body, Plan, read_plan
+from hydro.errors import Complaint, InputError
 from hydro.network import CHAMBER, JUNCTION, TANK, Link, Network, Water
 from hydro.ops import GRAVITY, Number, greater, lesser
 from hydro.rough import Picks
@@ -86,13 +87,20 @@ class _Maker:
             self.waters.append(Water(chamber.name, CHAMBER, piece, opening=opening))
         for chamber, following in zip(build.chambers, build.chambers[1:], strict=False):
             if chamber.end is not None:
+                if plan.width is None and "width" not in chamber.end.values:
+                    expected = "'width: 50 cm' at the plate, slot or mat, or 'plan: LENGTH x WIDTH' at the sump"
+                    raise InputError([Complaint(build.file, 0, chamber.end.label, "the sump's width is not known", expected)])
                 maker = KINDS[chamber.end.kind].make(Reader(chamber.end, making))
                 element = maker(plan.width, bottom, whole.rim)
-                self._link("barriers", Link(chamber.end.label or f"wall of {chamber.name}", element,
-                                            self.chamber[chamber.name], self.chamber[following.name]))
+                ends = self.chamber[chamber.name], self.chamber[following.name]
+                # A wall faces the pump: beyond its chamber the water passes the walls the other way.
+                up, down = ends[::-1] if self.chamber.get(build.pump.chamber, ends[1]) <= ends[0] else ends
+                self._link("barriers", Link(chamber.end.label or f"wall of {chamber.name}", element, up, down))
 
     def _opening(self, vessel: Any, body: Body) -> Number:
-        return self.making.height(vessel.lowest_opening) if vessel.lowest_opening is not None else body.rim
+        if vessel.lowest_opening is None:
+            return body.rim
+        return lesser(self.making.height(vessel.lowest_opening), body.rim)
 
     def _cut(self, plan: Plan, bottom: Number, whole: Body) -> list[Body]:
         """Cut the sump into its chambers, by share or by length."""
@@ -202,7 +210,9 @@ class _Maker:
         self.full = self.full + whole.volume
         across = whole.bore if described.points == "sideways" else 0.0 * whole.bore
         reach = None if hole is None or hole.hole is None else hole.hole / widest(whole)
-        end = Mouth(outlet - across / 2.0, None if hole is None else hole.stop, reach,
+        # A hole below the mouth lets water in instead of air: then it is what the tank can siphon down to.
+        lowest = outlet - across / 2.0 if hole is None else lesser(outlet - across / 2.0, hole.stop)
+        end = Mouth(lowest, None if hole is None else hole.stop, reach,
                     None if described.highest is None else making.height(described.highest))
         link = LineLink(described.name, whole, outlet, end=end)
         if not marks or hole is None or hole.hole is None:
@@ -225,7 +235,8 @@ class _Maker:
     def _beyond(self, described: Return, beyond: Line, link: LineLink) -> None:
         """Add the junction at a siphon break, the line beyond it and the hole."""
         hole = self._break(described)
-        assert hole is not None and hole.hole is not None
+        assert hole is not None
+        assert hole.hole is not None
         node = len(self.waters)
         self.waters.append(Water(f"{described.name} at its siphon break", JUNCTION))
         self._link("returns", Link(described.name, replace(link, line=beyond), node, 0))

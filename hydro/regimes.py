@@ -3,7 +3,8 @@
 A drain runs with air or as a siphon; the loop is solved for each combination of modes, and a combination is consistent when
 every drain's guards hold at its solution. Modes are never switched inside an iteration. All with air comes first: that is what
 a dry start reaches. Where none is consistent, the fewest possible drains flush: their level is held at the priming and at the
-breaking head, and the loop solved for both bounds.
+breaking head, and the loop solved for both bounds. Where that does not close either (drains that set each other off), the
+bounds are the highest and the lowest tank of all combinations: in each of them the tank moves towards that one's level.
 
 | answer | criterion, checked again by `Answer.proof` |
 |---|---|
@@ -28,9 +29,9 @@ from typing import Any
 from hydro.answer import DRAWS_AIR, NO_FLOW, NONE, STEADY, SURGES, Answer
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
 from hydro.errors import SolveError
-from hydro.lifting import no_lift, second_point
+from hydro.lifting import no_lift, second_point, solve_true
 from hydro.network import Closing, Network
-from hydro.state import State, solve_network
+from hydro.state import State
 
 MOST_FREE = 4
 AT_INTAKE = 1e-3
@@ -59,7 +60,7 @@ def free_drains(network: Network) -> list[int]:
         lowest = max(drain.breaks_at * drain.inlet.rim, 0.0)
         ceiling = network.waters[network.links[k].down].body
         sump_rim = drain.end if ceiling is None else ceiling.rim
-        if lowest + drain.inlet.crest <= sump_rim or drain.full_flow(lowest, sump_rim) < most:
+        if drain.line.loss(most)[0] > lowest + drain.inlet.crest - max(sump_rim, drain.end):
             free.append(k)
     return free
 
@@ -71,7 +72,7 @@ def find_steady(network: Network, closing: Closing, near: State | None = None) -
     dry: State | None = None
     for modes in _combinations(free):
         try:
-            state = solve_network(network.in_modes(modes), closing, near=dry or near)
+            state = solve_true(network.in_modes(modes), closing, near=dry or near)
         except SolveError:
             continue
         dry = dry or state
@@ -93,7 +94,7 @@ def follow(network: Network, closing: Closing, near: State | None = None) -> tup
     while modes not in seen:
         seen.append(dict(modes))
         try:
-            state = solve_network(network.in_modes(modes), closing, near=first or near)
+            state = solve_true(network.in_modes(modes), closing, near=first or near)
         except SolveError:
             break
         first = first or state
@@ -105,23 +106,37 @@ def follow(network: Network, closing: Closing, near: State | None = None) -> tup
 
 
 def flushing(network: Network, closing: Closing) -> tuple[State, State, list[int]] | None:
-    """Return the high and the low bound with the fewest flushing drains, and which they are; None if that fails too."""
-    free = free_drains(network) or list(network.drains)
-    for count in range(1, len(free) + 1):
-        for chosen in itertools.combinations(free, count):
+    """Return the low and the high bound with the fewest flushing drains, and which they are; None if that fails too."""
+    free = free_drains(network)
+    able = [k for k in network.drains if network.links[k].element.blocked <= 0.5]
+    for count in range(1, len(able) + 1):
+        for chosen in itertools.combinations(able, count):
             rest = [k for k in free if k not in chosen]
             for modes in _combinations(rest):
                 pair = _bounds(network, closing, chosen, modes)
                 if pair is not None:
                     return (*pair, list(chosen))
-    return None
+    return _extremes(network, closing, able) if len(able) <= MOST_FREE + 2 else None
+
+
+def _extremes(network: Network, closing: Closing, able: list[int]) -> tuple[State, State, list[int]] | None:
+    """Return the states with the lowest and the highest tank of all combinations, and the drains that some guard moves."""
+    states = []
+    for modes in _combinations(able):
+        try:
+            states.append(solve_true(network.in_modes(modes), closing, near=states[0] if states else None))
+        except SolveError:
+            return None
+    moving = sorted({worst_margin(state)[1] for state in states})
+    states.sort(key=lambda state: float(state.tank_level))
+    return (states[0], states[-1], moving) if states[0].tank_level < states[-1].tank_level else None
 
 
 def _bounds(network: Network, closing: Closing, chosen: tuple[int, ...], modes: dict[int, str],
             ) -> tuple[State, State] | None:
     try:
-        low = solve_network(network.in_modes({**modes, **dict.fromkeys(chosen, FLUSHING_LOW)}), closing)
-        high = solve_network(network.in_modes({**modes, **dict.fromkeys(chosen, FLUSHING_HIGH)}), closing, near=low)
+        low = solve_true(network.in_modes({**modes, **dict.fromkeys(chosen, FLUSHING_LOW)}), closing)
+        high = solve_true(network.in_modes({**modes, **dict.fromkeys(chosen, FLUSHING_HIGH)}), closing, near=low)
     except SolveError:
         return None
     for state in (low, high):

@@ -7,6 +7,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -16,6 +17,7 @@ from hydro.build import Build, Height
 from hydro.elements import rim
 from hydro.elements.drain import WITH_AIR
 from hydro.elements.pump import BOX_EXPONENT, STRENGTH
+from hydro.errors import SolveError
 from hydro.network import Closing, Network
 from hydro.plumbing import make_network
 from hydro.regimes import run
@@ -44,15 +46,16 @@ class Loop:
 
 
 def place(build: Build, rounds: int = 12) -> Loop:
-    """Fix the heights counted from 'tank water': solve, measure, and solve again until the level stays within 0.02 mm."""
+    """Fix the heights counted from 'tank water': solve, measure, and solve again until the level stays within 0.02 mm.
+
+    SolveError where it never does: the tank or the only lip is itself counted from the level that it makes.
+    """
     try:
         make_network(build)
         return Loop(build, None)
     except places.WaterUnknown:
         pass
-    lips = [drain.inlet.values.get("lip") for drain in build.drains]
-    crests = [float(places.resolve(lip, build, {})) for lip in lips if isinstance(lip, Height)]
-    level = min(crests, default=1.0) + 0.015
+    level = _lowest_lip(build) + 0.015
     for _ in range(rounds):
         loop = Loop(build, level)
         answer = running(loop, loop.network())
@@ -61,8 +64,22 @@ def place(build: Build, rounds: int = 12) -> Loop:
         found = float(answer.state.tank_level)
         if abs(found - level) < 2e-5:
             return Loop(build, found)
-        level = found
-    return Loop(build, level)
+        step, level = found - level, found
+    raise SolveError("running", rounds, step, "the tank's running level", "it does not settle while heights are counted from it: "
+                     "count the tank and its lips from the ground or from the rim")
+
+
+def _lowest_lip(build: Build) -> float:
+    """Return the lowest lip that is not itself counted from the tank's running level, m; 1 m where there is none."""
+    crests = []
+    for drain in build.drains:
+        lip = drain.inlet.values.get("lip")
+        try:
+            crests.append(float(places.resolve(lip, build, {})) if isinstance(lip, Height) else math.inf)
+        except places.WaterUnknown:
+            continue
+    lowest = min(crests, default=math.inf)
+    return lowest if lowest < math.inf else 1.0
 
 
 def closing_of(loop: Loop, network: Network, picks: Picks | None = None) -> Closing:

@@ -8,22 +8,34 @@ from typing import Any
 
 from hydro.errors import SolveError
 from hydro.network import CHAMBER, TANK, Closing, Network
-from hydro.ops import Number, first
-from hydro.solve import Solution, solve
+from hydro.ops import Number, first, some, where
+from hydro.solve import Solution, System, relax, solve
 
-LADDER = ((0.5, 0.015), (0.2, 0.03), (0.8, 0.06), (0.05, 0.005), (1.0, 0.15), (0.01, 0.4))
-"""Starts to try in turn: the pump's flow as a share of its last point, and the head over each edge, m."""
+LADDER = ((0.7, 0.03), (0.0, 0.0), (0.2, 0.03), (0.05, 0.005), (1.0, 0.15), (0.01, 0.4))
+"""Starts to try in turn: the pump's flow as a share of its last point (0: at rest), and the head over each edge, m."""
+QUICK, LONG = 25, 60
+"""Most steps of the likeliest starts, and of the others: a loop that runs takes some ten."""
+STILL = 1e-13
+"""Reversed flow from which a loop at rest is started, m3/s: on the side of each law that keeps water from running back."""
+
+
+Attempt = tuple[Sequence[Number], Sequence[Number], int, bool]
+"""Levels and flows to start from, the most steps, and whether flows that stray are put back."""
 
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Levels (m above the datum) of the waters and flows (m3/s) in the links of a network."""
+    """Levels (m above the datum) of the waters and flows (m3/s) in the links of a network.
+
+    `solved` is True; with arrays it says which designs are.
+    """
 
     network: Network
     closing: Closing | None
     levels: tuple[Number, ...]
     flows: tuple[Number, ...]
     steps: int
+    solved: Number = True
 
     @property
     def tank_level(self) -> Number:
@@ -62,45 +74,64 @@ class State:
 def starts(network: Network, closing: Closing | None) -> Iterator[tuple[list[Number], list[Number]]]:
     """Yield first guesses of levels and flows, likeliest first."""
     pump: Any = network.links[network.pump].element
-    crests = [network.links[k].element.inlet.crest for k in network.drains]
-    lowest = min(crests, key=first) if crests else 0.0
     for share, head in LADDER:
         flow = share * pump.curve.flows[-1] * pump.speed
-        levels: list[Number] = [lowest + head] * len(network.waters)
-        below = pump.intake + 0.1 if closing is None or closing.level is None else closing.level
-        for k in reversed(network.chambers):
-            wall = next((network.links[b].element for b in network.barriers if network.links[b].up == k), None)
-            crest = getattr(wall, "crest", None)
-            below = below + 0.01 if crest is None else crest + head if first(crest) > first(below) else below + 0.01
-            levels[k] = below if k != network.pump_chamber else levels[k]
-            if k == network.pump_chamber:
-                below = levels[k] = pump.intake + 0.1 if closing is None or closing.level is None else closing.level
-        for k, water in enumerate(network.waters):
-            if water.kind not in (TANK, CHAMBER):
-                levels[k] = lowest + head + 0.3
-        flows: list[Number] = [flow] * len(network.links)
+        flows: list[Number] = [flow if share else -STILL] * len(network.links)
         for group in (network.drains, network.returns):
             for k in group:
-                flows[k] = flow / max(1, len(group))
-        yield levels, flows
+                flows[k] = flows[k] / max(1, len(group))
+        yield guessed_levels(network, closing, head), flows
+
+
+def guessed_levels(network: Network, closing: Closing | None, head: float) -> list[Number]:
+    """Return levels with `head` (m) over every edge, the pump chamber at its line or a little over the intake."""
+    pump: Any = network.links[network.pump].element
+    crests = [network.links[k].element.inlet.crest for k in network.drains]
+    lowest = min(crests, key=first) if crests else 0.0
+    levels: list[Number] = [lowest + head + (0.0 if water.kind in (TANK, CHAMBER) else 0.3) for water in network.waters]
+    below = pump.intake + 0.1 if closing is None or closing.level is None else closing.level
+    levels[network.pump_chamber] = below
+    walls = {network.links[b].up: network.links[b].element for b in network.barriers}
+    for k in reversed(network.chambers):
+        if k == network.pump_chamber:
+            continue
+        crest = getattr(walls.get(k), "crest", None)
+        below = crest + head if crest is not None and first(crest) > first(below) else below + 0.01
+        levels[k] = below
+    return levels
+
+
+def attempts(system: System, network: Network, closing: Closing | None, near: State | None) -> Iterator[Attempt]:
+    """Yield what to try in turn: from a neighbour, up the ladder, and from rest once more after letting the waters settle."""
+    if near is not None:
+        yield near.levels, near.flows, QUICK, True
+    rest: tuple[Sequence[Number], Sequence[Number]] | None = None
+    for k, (levels, flows) in enumerate(starts(network, closing)):
+        running = LADDER[k][0] > 0.0
+        yield levels, flows, QUICK if k == 0 else LONG, running
+        rest = rest if running else (levels, flows)
+    if rest is not None:
+        yield *relax(system, *rest), LONG, False
 
 
 def solve_network(network: Network, closing: Closing | None, near: State | None = None, scenario: str = "running",
                   ) -> State:
     """Return the solution in the modes that the network stands in; `near` is a neighbouring state to start from.
 
-    SolveError if no start of the ladder leads to a solution.
+    SolveError if no start leads to a solution; with arrays, if none does for any design (`State.solved` tells which).
     """
     system = network.system(closing)
-    best: Solution | None = None
-    guesses: list[tuple[Sequence[Number], Sequence[Number]]] = [] if near is None else [(near.levels, near.flows)]
-    for levels, flows in (*guesses, *starts(network, closing)):
-        found = solve(system, levels, flows)
-        if found.solved:
-            return State(network, closing, found.heads, found.flows, found.steps)
-        if best is None or found.merit < best.merit:
-            best = found
-    assert best is not None
-    worst = network.links[system.worst(best.heads, best.flows)].name
-    raise SolveError(scenario, best.steps, float(best.merit) ** 0.5, worst,
+    found: Solution | None = None
+    for levels, flows, most, put_back in attempts(system, network, closing, near):
+        if found is not None:
+            levels = [where(found.solved, a, b) for a, b in zip(found.heads, levels, strict=True)]
+            flows = [where(found.solved, a, b) for a, b in zip(found.flows, flows, strict=True)]
+        found = solve(system, levels, flows, most, put_back)
+        if not some(found.solved == False):  # noqa: E712 - an array is compared entry by entry
+            break
+    assert found is not None
+    if some(found.solved):
+        return State(network, closing, found.heads, found.flows, found.steps, found.solved)
+    worst = network.links[system.worst(found.heads, found.flows)].name
+    raise SolveError(scenario, found.steps, first(found.merit) ** 0.5, worst,
                      "look at the heights and sizes along that part")

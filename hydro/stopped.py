@@ -6,8 +6,11 @@ hole plugged its mouth's lowest point). What comes down:
 
     tank's area x fall  +  water held in the drains  +  contents of the returns that are not held
 
+A siphon-break hole below the mouth, or with the check valve behind it, lets water in instead of air and counts as a mouth.
+
 It fills the sump from the levels its chambers had while running; walls hold back what stands below their crests, and go under
-when the water tops them. Water in the drains is counted whole, also the part below the receiving level: the safe side.
+when the water tops them. A chamber that no water passed, standing below its wall's crest, takes none until that happens.
+Water in the drains is counted whole, also the part below the receiving level: the safe side.
 Not modelled: the film on walls, the swing of levels while it settles (some millimetres).
 """
 
@@ -18,7 +21,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro.elements.fittings import SHUT
-from hydro.network import JUNCTION, Network
+from hydro.elements.return_line import Hole
+from hydro.network import JUNCTION, TANK, Network
 from hydro.state import State
 
 
@@ -27,8 +31,8 @@ class Stopped:
     """The state after a power cut. Volumes in m3, levels in m above the datum.
 
     `breaks` and `holds` say what was counted on: siphon breaks working, check valves holding. `items` is what comes down,
-    by words. `chambers` are the final levels, `sump_level` the highest of them that stands open to the pump chamber;
-    `spare` is the room left up to the lowest opening (negative: that much goes over).
+    by words. `chambers` are the final levels, `sump_level` the highest of them; `spare` is the room left up to the lowest
+    opening (negative: that much goes over).
     """
 
     breaks: bool
@@ -46,7 +50,7 @@ class Stopped:
 
     @property
     def sump_level(self) -> float:
-        """The pump chamber's final level, which is the sump's where the walls are under water, m."""
+        """The highest of the chambers' final levels: all of them stand there where the walls are under water, m."""
         return max(self.chambers)
 
 
@@ -55,30 +59,36 @@ def holds_back(link: Any) -> bool:
     return any(float(valve.back) >= SHUT for valve in link.element.line.check_valves)
 
 
+def runs_back(network: Network, node: int, holds: bool) -> bool:
+    """Whether water at a node can run back over junctions and the pump into a chamber; a check valve that holds bars it."""
+    open_links: dict[int, list[int]] = {}
+    for link in network.links:
+        if hasattr(link.element, "line") and not hasattr(link.element, "inlet") and not (holds and holds_back(link)):
+            open_links.setdefault(link.down, []).append(link.up)
+    reached, waiting = set(), deque([node])
+    while waiting:
+        node = waiting.popleft()
+        if node in reached:
+            continue
+        reached.add(node)
+        if network.waters[node].kind == JUNCTION:
+            waiting.extend(open_links.get(node, []))
+    return any(network.waters[node].kind not in (JUNCTION, TANK) for node in reached)
+
+
 def siphon_paths(network: Network, holds: bool) -> list[int]:
     """Return the returns through which water can run back: from their mouth over junctions and the pump into its chamber.
 
     A holding check valve takes out the paths that lead through it; two returns on one header of the same tank end together.
     """
-    open_links: dict[int, list[int]] = {}
-    for k, link in enumerate(network.links):
-        if hasattr(link.element, "line") and not hasattr(link.element, "inlet") and not (holds and holds_back(link)):
-            open_links.setdefault(link.down, []).append(k)
-    paths = []
-    for k in network.returns:
-        if k not in open_links.get(network.links[k].down, []):
-            continue
-        reached, waiting = set(), deque([network.links[k].up])
-        while waiting:
-            node = waiting.popleft()
-            if node in reached:
-                continue
-            reached.add(node)
-            if network.waters[node].kind == JUNCTION:
-                waiting.extend(network.links[n].up for n in open_links.get(node, []))
-        if any(network.waters[node].kind != JUNCTION and node != network.tank for node in reached):
-            paths.append(k)
-    return paths
+    return [k for k in network.returns if not (holds and holds_back(network.links[k]))
+            and runs_back(network, network.links[k].up, holds)]
+
+
+def open_holes(network: Network, holds: bool) -> list[int]:
+    """Return the siphon-break holes, drilled along a line, from which water could run back, whatever bars their mouth."""
+    return [k for k, link in enumerate(network.links)
+            if isinstance(link.element, Hole) and runs_back(network, link.up, holds)]
 
 
 def tank_stop(network: Network, breaks: bool, holds: bool) -> tuple[float, str]:
@@ -89,25 +99,35 @@ def tank_stop(network: Network, breaks: bool, holds: bool) -> tuple[float, str]:
         end = network.links[k].element.end
         stop = float(end.stop(breaks))
         if stop < level:
-            by_hole = breaks and end.break_at is not None and float(end.break_at) > float(end.lowest)
+            by_hole = end.break_at is not None and stop == float(end.break_at)
             level, words = stop, f"{'siphon break' if by_hole else 'mouth'} of {network.links[k].name}"
+    for k in open_holes(network, holds):
+        hole = network.links[k].element
+        stop = float(hole.height) - float(hole.hole) / 2.0
+        if stop < level:
+            level, words = stop, f"siphon break of {hole.name}"
     return level, words
 
 
 def crests_held(network: Network) -> list[float]:
-    """Return for each chamber the level that its walls hold back when all flow has stopped, m (the pump chamber: -inf)."""
-    walls = {network.links[k].up: network.links[k].element for k in network.barriers}
-    held: list[float] = []
-    for k in reversed(network.chambers):
-        wall = walls.get(k)
-        below = held[-1] if held else float("-inf")
-        held.append(below if wall is None else max(float(wall.holds), below))
-    return held[::-1]
+    """Return for each chamber the level that the walls between it and the pump chamber hold back, m (pump chamber: -inf)."""
+    held = {network.pump_chamber: float("-inf")}
+    waiting = [network.pump_chamber]
+    while waiting:
+        node = waiting.pop()
+        for k in network.barriers:
+            link = network.links[k]
+            for here, beyond in ((link.up, link.down), (link.down, link.up)):
+                if here == node and beyond not in held:
+                    held[beyond] = max(float(link.element.holds), held[node])
+                    waiting.append(beyond)
+    return [held[k] for k in network.chambers]
 
 
-def chamber_levels(network: Network, level: float) -> list[float]:
-    """Return the chambers' levels at rest when the open water of the sump stands at `level`."""
-    return [max(level, held) for held in crests_held(network)]
+def chamber_levels(network: Network, level: float, was: list[float]) -> list[float]:
+    """Return the chambers' levels at rest when the open water of the sump stands at `level`; `was` are their running levels."""
+    return [level if level > held else min(before, held)
+            for held, before in zip(crests_held(network), was, strict=True)]
 
 
 def sump_volume(network: Network, levels: list[float]) -> float:
@@ -120,15 +140,15 @@ def sump_volume(network: Network, levels: list[float]) -> float:
     return total
 
 
-def level_for(network: Network, volume: float) -> float:
+def level_for(network: Network, volume: float, was: list[float]) -> float:
     """Return the level of the sump's open water at rest when it holds `volume` (m3), by bisection to 1 nm."""
     bottoms = [float(network.waters[k].body.bottom) for k in network.chambers]  # type: ignore[union-attr]
     low, high = min(bottoms) - 1.0, max(bottoms) + 1.0
-    while sump_volume(network, chamber_levels(network, high)) < volume:
+    while sump_volume(network, chamber_levels(network, high, was)) < volume:
         high += high - low
     while high - low > 1e-9:
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if sump_volume(network, chamber_levels(network, middle)) < volume else (low, middle)
+        low, high = (middle, high) if sump_volume(network, chamber_levels(network, middle, was)) < volume else (low, middle)
     return 0.5 * (low + high)
 
 
@@ -142,11 +162,11 @@ def stop(state: State, breaks: bool, holds: bool) -> Stopped:
     items = {"tank": float(tank.stored(state.tank_level)[0]) - float(tank.stored(level)[0]),
              "drains": sum(float(network.links[k].element.held(state.flows[k])[0]) for k in network.drains),
              "returns": returns_come_down(network, holds)}
-    before = sump_volume(network, [float(state.levels[k]) for k in network.chambers])
-    rest = level_for(network, before + sum(items.values()))
-    chambers = tuple(chamber_levels(network, rest))
-    return Stopped(breaks, holds, level, words, items, chambers,
-                   room_to(network, lowest_opening(network)) - before - sum(items.values()))
+    was = [float(state.levels[k]) for k in network.chambers]
+    before = sump_volume(network, was)
+    rest = level_for(network, before + sum(items.values()), was)
+    chambers = tuple(chamber_levels(network, rest, was))
+    return Stopped(breaks, holds, level, words, items, chambers, room_at_rest(network, was) - before - sum(items.values()))
 
 
 def returns_come_down(network: Network, holds: bool) -> float:
@@ -154,7 +174,7 @@ def returns_come_down(network: Network, holds: bool) -> float:
 
     A check valve holds all that stands above it; the little below it comes down but is counted as held.
     """
-    if not siphon_paths(network, holds):
+    if not siphon_paths(network, holds) and not open_holes(network, holds):
         return 0.0
     return float(network.full)
 
@@ -171,6 +191,16 @@ def room_to(network: Network, level: float) -> float:
     return sump_volume(network, [level] * len(network.chambers))
 
 
+def room_at_rest(network: Network, was: list[float]) -> float:
+    """Return the most that the sump holds at rest before its lowest opening spills, m3.
+
+    A chamber behind a wall higher than the opening takes no more than it held while running.
+    """
+    opening = lowest_opening(network)
+    return sump_volume(network, [opening if opening > held else min(before, opening)
+                                 for held, before in zip(crests_held(network), was, strict=True)])
+
+
 def still_volume(network: Network, level: float) -> float:
     """Return all the water when the pump chamber stands at `level` with the pump off, m3.
 
@@ -179,5 +209,6 @@ def still_volume(network: Network, level: float) -> float:
     tank = network.waters[network.tank].body
     assert tank is not None
     rest, _ = tank_stop(network, True, True)
-    held = 0.0 if siphon_paths(network, True) else float(network.full)
-    return float(tank.stored(rest)[0]) + sump_volume(network, chamber_levels(network, level)) + held
+    chambers = [max(level, held) for held in crests_held(network)]
+    held = float(network.full) - returns_come_down(network, True)
+    return float(tank.stored(rest)[0]) + sump_volume(network, chambers) + held

@@ -7,6 +7,7 @@ that something cannot be. `faults_of` returns what does not stand, in words; an 
 from __future__ import annotations
 
 import itertools
+import math
 
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.errors import SolveError
@@ -101,7 +102,7 @@ def unfit(state):
                 yield f"{link.name} draws air: the full pipe stands {1e3 * needs:.1f} of {1e3 * lowest:.1f} mm"
         else:
             bore = max(drain.line.pipes, key=lambda pipe: pipe.length).bore
-            number = flow / (3.141592653589793 / 4.0 * bore * bore) / (9.80665 * bore) ** 0.5
+            number = flow / (math.pi / 4.0 * bore * bore) / (9.80665 * bore) ** 0.5
             if head > drain.primes_at * drain.inlet.rim + 1e-6 and number > drain.sweeps_at + 1e-6:
                 yield f"{link.name} primes: {head / drain.inlet.rim:.2f} D and J = {number:.2f}"
 
@@ -161,13 +162,28 @@ def best_and_lift(state):
     return best, min(mouths) - state.levels[network.links[network.pump].up]
 
 
+def cracks(network):
+    """Return the least head that opens the check valves on the way to a mouth, m."""
+    pump, ends = network.links[network.pump], [network.links[k] for k in network.returns if k != network.pump]
+    heads = [sum(valve.crack for valve in link.element.line.check_valves) for link in ends]
+    return sum(valve.crack for valve in pump.element.line.check_valves) + min(heads, default=0.0)
+
+
 def cannot_lift(answer, network, closing):
-    """Yield what contradicts a pump that is too weak: it delivers, or its best head is above the lift."""
+    """Yield what contradicts a pump that is too weak: it delivers, or there is a flow at which it has head to spare."""
     best, lift = best_and_lift(answer.state)
     if abs(answer.state.flows[network.pump]) > NOTHING:
         yield "it delivers"
-    if best > lift + SAME:
+    if best <= lift + cracks(network) + SAME:
+        return
+    pump = network.links[network.pump].element
+    if not pump.curve.droops:
         yield f"its best head {best:.3f} m is above the lift {lift:.3f} m"
+    most = pump.curve.flows[-1] * pump.speed
+    for k in range(1, 61):
+        if forced(answer.state, network, closing, most * k / 60.0, wet=True) > SAME:
+            yield f"it has head to spare at {k}/60 of its greatest flow"
+            return
 
 
 def runs_backwards(answer, network, closing):
@@ -185,10 +201,11 @@ def runs_backwards(answer, network, closing):
         yield "no mouth lies in the water"
 
 
-def forced(state, network, closing, flow):
-    """Return the spare head with a flow forced through the loop, drains as they are in `state`."""
+def forced(state, network, closing, flow, wet=False):
+    """Return the spare head with a flow forced through the loop; `wet`: none where the water for it is not there."""
     driven = state.network.changed({network.pump: {"driven": 1.0, "target": flow}})
-    return spare(solve_network(driven, closing, near=state), flow)
+    pushed = solve_network(driven, closing, near=state)
+    return -math.inf if wet and over_intake(pushed) < 0.0 else spare(pushed, flow)
 
 
 def two_points(answer, network, closing):
@@ -210,15 +227,41 @@ def two_points(answer, network, closing):
 
 def surges(answer, network, closing):
     """Yield what contradicts surging: a combination that holds, or bounds that bound nothing."""
-    for modes in itertools.product((WITH_AIR, SIPHON), repeat=len(network.drains)):
+    levels = []
+    able = [k for k in network.drains if network.links[k].element.blocked < 0.5]
+    for modes in itertools.product((WITH_AIR, SIPHON), repeat=len(able)):
         try:
-            state = solve_network(network.in_modes(dict(zip(network.drains, modes, strict=True))), closing)
+            state = solve_network(network.in_modes(dict(zip(able, modes, strict=True))), closing)
         except SolveError:
             continue
+        levels.append(state.levels[network.tank])
         if not list(unfit(state)):
             yield f"{modes} is consistent"
-    low, high = (state.levels for state in answer.states[:2])
-    if not low[network.tank] < high[network.tank]:
+    low, high = answer.states[:2]
+    if not low.levels[network.tank] < high.levels[network.tank]:
         yield "the tank's bounds do not bound"
-    if closing.level is None and not high[network.pump_chamber] < low[network.pump_chamber] + 1e-9:
+    if closing.level is None and not high.levels[network.pump_chamber] < low.levels[network.pump_chamber] + 1e-9:
         yield "the pump chamber's bounds do not bound"
+    moving = [k for k in network.drains if low.network.links[k].element.surging > 0.5]
+    if not moving and not low.levels[network.tank] <= min(levels) + FIT <= max(levels) <= high.levels[network.tank] + FIT:
+        yield "a combination stands outside the bounds"
+    for k in moving:
+        yield from cannot_rest(low, high, k)
+
+
+def cannot_rest(low, high, k):
+    """Yield where a flushing drain could come to rest: with air at its high bound, or as a siphon at its low one."""
+    drain, name = high.network.links[k].element, high.network.links[k].name
+    head, arrives = high.levels[high.network.tank] - drain.inlet.crest, high.flows[k]
+    if arrives < drain.inlet.flow_at(head - SAME) and arrives < drain.sweeps_at * sweeping(drain):
+        yield f"{name} takes with air what arrives at its high bound"
+    drain, head = low.network.links[k].element, low.levels[low.network.tank] - drain.inlet.crest
+    carries = drain.full_flow(max(head, drain.inlet.weir_head(max(low.flows[k], 0.0))[0]), low.ends(k)[1])
+    if low.flows[k] > carries + 1e-6:
+        yield f"{name} as a siphon carries no more than what arrives at its low bound"
+
+
+def sweeping(drain):
+    """Return the flow at J = 1 on the longest run, m3/s."""
+    bore = max(drain.line.pipes, key=lambda pipe: pipe.length).bore
+    return math.pi / 4.0 * bore * bore * (9.80665 * bore) ** 0.5

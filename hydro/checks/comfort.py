@@ -41,6 +41,8 @@ def _within(findings: Findings, key: str, question: str, value: float) -> list[R
     high, high_origin = findings.limit(limits.MOST_TURNOVER)
     if wished and "most turnover" not in wished:
         high, high_origin = float("inf"), "no wish"
+    if wished and "least turnover" not in wished:
+        low, origin = 0.0, "no wish"
     least = at_least(key, f"{question}, at least", value, low, "turnover", origin, otherwise=otherwise)
     most = at_most(key, f"{question}, at most", value, high, "turnover", high_origin, otherwise=otherwise)
     return [least if least.margin <= most.margin else most]
@@ -48,8 +50,9 @@ def _within(findings: Findings, key: str, question: str, value: float) -> list[R
 
 def return_speed(findings: Findings) -> Row:
     """Hold the fastest run of the pressure side against the quiet speed, and against the most that plastic pipe takes."""
-    network, state = findings.network, findings.state
-    runs = [findings.element(k).line.fastest(state.flows[k]) for k in (network.pump, *network.returns)]
+    network = findings.network
+    lines = [k for k, link in enumerate(network.links) if hasattr(link.element, "line") and k not in network.drains]
+    runs = [findings.element(k).line.fastest(state.flows[k]) for state in findings.answer.states for k in lines]
     speed, where = max(((float(value), label) for value, label in runs), default=(0.0, ""))
     quiet, origin = findings.limit(limits.QUIET_SPEED)
     most, _ = findings.limit(limits.MOST_SPEED)
@@ -83,5 +86,4 @@ def steadiness(findings: Findings, k: int) -> Row:
                 margin, words = float(guard.margin), guard.words
     row = at_least(f"way {name}", f"{name} stays in its way of running", margin, near, "share", origin,
                    otherwise=ONLY_JUST if margin >= 0.0 else FAILS)
-    return row if row.verdict == HOLDS else row.but(f"close to where {words}" if margin >= 0.0 else words)
-
+    return row if row.verdict == HOLDS else row.but(f"close to where {words}" if margin >= 0.0 else words, row.verdict)

@@ -55,11 +55,12 @@ def nothing_comes_down(findings: Findings) -> Row:
     case = findings.all_blocked
     assert case is not None
     remote = dry_drains(findings) > 0
-    row = at_most("all blocked", "all drains blocked: the pump runs dry before the tank is full", case.comes_up + case.top_up,
+    row = at_most("all blocked", "all drains blocked: the pump runs dry before the tank is full", case.all,
                   case.room, "volume", "room in the tank up to its lowest opening",
                   "the whole top-up reservoir is counted" if case.top_up > 0.0 else "no top-up reservoir was described",
                   otherwise=ONLY_JUST if remote else FAILS)
     row.figures["from the sump"] = (case.comes_up, "volume")
+    row.figures["from the drains' lines"] = (case.held, "volume")
     row.figures["from the top-up"] = (case.top_up, "volume")
     return row
 

@@ -37,7 +37,8 @@ def on_curve(findings: Findings) -> Row:
     """Hold the pump's flow against the last point of its curve; beyond it the curve is carried on by its last slope."""
     pump = findings.element(findings.network.pump)
     last = float(pump.curve.flows[-1]) * float(pump.speed)
-    return at_most("pump curve", "the pump works within the points of its curve", float(findings.state.pump_flow), last,
+    flow = max(float(state.pump_flow) for state in findings.answer.states)
+    return at_most("pump curve", "the pump works within the points of its curve", flow, last,
                    "flow", "last point of the curve", otherwise=ONLY_JUST)
 
 
@@ -60,14 +61,14 @@ def intake(findings: Findings) -> Row:
     ANSI/HI 9.8, made for big bells: below it a small pump may still run without a vortex, so never worse than only just;
     at the intake itself the pump draws air and the row fails.
     """
-    network, state = findings.network, findings.state
+    network, states = findings.network, findings.answer.states
     pump = findings.element(network.pump)
     bore = float(pump.line.first_bore)
     if math.isnan(bore):
         bore = float(findings.element(network.returns[0]).line.first_bore)
-    speed = max(float(state.pump_flow), 0.0) / (math.pi / 4.0 * bore * bore)
+    speed = max(0.0, *(float(state.pump_flow) for state in states)) / (math.pi / 4.0 * bore * bore)
     needed = bore * (1.0 + 2.3 * speed / math.sqrt(GRAVITY * bore))
-    depth = min(float(one.pump_level) for one in findings.answer.states) - float(pump.intake)
+    depth = min(float(state.pump_level) for state in states) - float(pump.intake)
     row = at_least("intake", "the intake is deep enough under water", depth, needed, "length",
                    "ANSI/HI 9.8, S = D (1 + 2.3 Fr) on the bore of the pump's line", otherwise=ONLY_JUST)
     return row if depth > 1e-3 else row.but("the pump draws air", FAILS)

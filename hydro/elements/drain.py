@@ -135,6 +135,12 @@ class Drain:
         bore = self.full_bore
         return q / (math.pi / 4.0 * bore * bore * (GRAVITY * bore) ** 0.5)
 
+    @property
+    def sweeping_flow(self) -> Number:
+        """Flow from which on air is swept out of the full bore, m3/s."""
+        bore = self.full_bore
+        return self.sweeps_at * math.pi / 4.0 * bore * bore * (GRAVITY * bore) ** 0.5
+
     def pipe_head(self, q: Number, down: Number) -> Number:
         """Return the head over the crest that the line full of water needs, negative where it would carry more, m."""
         return self.line.loss(q)[0] + mouth(down, self.end)[0] - self.inlet.crest
@@ -155,7 +161,7 @@ class Drain:
 
     def in_mode(self, mode: str) -> Drain:
         """Return the drain in a mode; the flushing ones hold the tank at the priming and at the breaking head."""
-        high = self.primes_at * self.inlet.rim
+        high = greater(self.primes_at * self.inlet.rim, self.inlet.needed(self.sweeping_flow)[0])
         low = self.breaks_at * self.inlet.rim
         return replace(self, primed=1.0 if mode == SIPHON else 0.0,
                        surging=1.0 if mode in (FLUSHING_HIGH, FLUSHING_LOW) else 0.0,

@@ -31,6 +31,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 
 from hydro.elements.registry import Default, Field, Kind, Reader, register
@@ -38,7 +39,7 @@ from hydro.ops import GRAVITY, Number, each, log, where
 
 REST = 1e-6
 """Flow over which |q| is rounded, m3/s."""
-SHUT = 1e7
+SHUT = 1e10
 """Resistance of a way that is closed, s/m2: 1 m of head passes 0.36 mL/h."""
 
 FITTINGS = Default("fitting losses", 0.7, 1.0, 1.5, "number",
@@ -107,9 +108,14 @@ class CheckValve:
 
 def crane_ft(bore: Number) -> Number:
     """Return Crane's fully turbulent friction factor of clean steel pipe of a bore in m (fluids.ft_Crane)."""
+    return each(_crane_ft, bore)
+
+
+@cache
+def _crane_ft(bore: float) -> float:
     from fluids.fittings import ft_Crane
 
-    return each(ft_Crane, bore)
+    return float(ft_Crane(bore))
 
 
 def change_of_bore(before: Number, after: Number, label: str = "change of bore") -> LocalLoss:

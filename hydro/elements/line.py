@@ -156,6 +156,14 @@ def mouth(down: Number, outlet: Number) -> tuple[Number, Number]:
     return head, slope
 
 
+def air_at_mouth(q: Number, down: Number, outlet: Number) -> tuple[Number, Number, Number]:
+    """Return the head that keeps reversed flow out of a mouth in the air (m), and its slopes to q and to the level there."""
+    backward = where(q < 0.0, q, 0.0 * q)
+    wet, wetting = smooth_step((down - outlet + COVER) / (2.0 * COVER))
+    bar = SHUT * (1.0 - wet)
+    return bar * backward, where(q < 0.0, bar, 0.0 * q), -SHUT * wetting / (2.0 * COVER) * backward
+
+
 def check_valve_faults(line: Line) -> dict[str, dict[str, Any]]:
     """Return the faults of a line's check valves: words -> changed parameters; none where it has none."""
     if not line.check_valves:
@@ -202,12 +210,9 @@ class LineLink:
         """Return r = up - max(down, outlet) - loss(q), m, and its slopes."""
         lost, rise = self.line.loss(q)
         level, drowned = mouth(down, self.outlet)
-        backward = where(q < 0.0, q, 0.0 * q)
-        wet, wetting = smooth_step((down - self.outlet + COVER) / (2.0 * COVER))
-        bar = SHUT * (1.0 - wet)
-        r = up - level - lost - bar * backward - self.shut * SHUT * q
-        r_q = -rise - where(q < 0.0, bar, 0.0 * q) - self.shut * SHUT
-        return r, r_q, 1.0 + 0.0 * q, -drowned + SHUT * wetting / (2.0 * COVER) * backward
+        held, bar, by_down = air_at_mouth(q, down, self.outlet)
+        r = up - level - lost - held - self.shut * SHUT * q
+        return r, -rise - bar - self.shut * SHUT, 1.0 + 0.0 * q, -drowned - by_down
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""

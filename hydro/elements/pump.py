@@ -36,12 +36,13 @@ from typing import Any
 from hydro import curve
 from hydro.curve import Row
 from hydro.elements.fittings import squared
-from hydro.elements.line import NO_OUTLET, Line, Mouth, check_valve_faults, mouth
+from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, check_valve_faults, mouth
 from hydro.elements.registry import Default, register_defaults
-from hydro.ops import Number, first, greater, piece, smooth_max, where
+from hydro.ops import Number, first, greater, piece, smooth_max, some, where
 
 STARVES = 1e-4
 """Width over which the pump passes from its curve to drawing air, m."""
+
 
 STRENGTH = Default("pump strength", 0.93, 1.0, 1.07, "number",
                    "head as a multiple of the points given: +-7 %, ISO 9906:2012 grade 3B, from memory")
@@ -132,11 +133,17 @@ def from_box(most_flow: Number, most_height: Number, exponent: Number, points: i
 
 
 def from_tests(tests: Points) -> Curve:
-    """Return H0 - c q^2 by least squares through at least two tests at different flows."""
+    """Return H0 - c q^2 by least squares through at least two tests.
+
+    ValueError where they say nothing about a curve: too few, at one flow only, or with the head rising with the flow.
+    """
     squares = [q * q for q, _ in tests]
     mean_square = sum(squares) / len(tests)
     mean_head = sum(h for _, h in tests) / len(tests)
     spread = sum((s - mean_square) ** 2 for s in squares)
+    rising = sum((s - mean_square) * (h - mean_head) for s, (_, h) in zip(squares, tests, strict=True)) >= 0.0
+    if some(rising):
+        raise ValueError("a curve from bucket tests alone takes two of them, at different heights, the higher with less flow")
     fall = sum((s - mean_square) * (h - mean_head) for s, (_, h) in zip(squares, tests, strict=True)) / spread
     top = mean_head - fall * mean_square
     most = (top / -fall) ** 0.5
@@ -169,6 +176,7 @@ class PumpLine:
     """A pump with the line it pushes through, to a junction or straight to a mouth.
 
     `running` is 1 or 0; `driven` is 1 where `target` (m3/s) is forced through, to ask what head that would need.
+    `lowered` (m) is taken off the falling envelope of a drooping curve, where the operating point lies below it.
     """
 
     name: str
@@ -181,6 +189,7 @@ class PumpLine:
     stopped: Number = 0.0
     driven: Number = 0.0
     target: Number = 0.0
+    lowered: Number = 0.0
     end: Mouth | None = None
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
@@ -188,17 +197,18 @@ class PumpLine:
         lift, lift_rise = self.curve.head(q, self.speed, true=False)
         still, still_rise = squared(self.stopped, q)
         on = self.running > 0.5
-        lift, lift_rise = where(on, lift, -still), where(on, lift_rise, -still_rise)
+        lift, lift_rise = where(on, lift - self.lowered, -still), where(on, lift_rise, -still_rise)
         lost, rise = self.line.loss(q)
         level, drowned = mouth(down, self.outlet)
-        wanted = up - level - lost + lift
-        dry = where(on, self.intake - up, -1e4 + 0.0 * up)
+        held, bar, by_down = air_at_mouth(q, down, self.outlet)
+        wanted = up - level - lost - held + lift
+        dry = where(on, self.intake - up, -1e12 + 0.0 * up)
         most, by_wanted, _ = smooth_max(-wanted, dry, STARVES)
         forced = self.driven > 0.5
         r = where(forced, 1e3 * (self.target - q), -most - 1e-3 * q)
-        r_q = where(forced, -1e3 + 0.0 * q, by_wanted * (lift_rise - rise) - 1e-3)
+        r_q = where(forced, -1e3 + 0.0 * q, by_wanted * (lift_rise - rise - bar) - 1e-3)
         r_up = where(forced, 0.0 * q, where(on, 1.0 + 0.0 * q, by_wanted))
-        return r, r_q, r_up, where(forced, 0.0 * q, -by_wanted * drowned)
+        return r, r_q, r_up, where(forced, 0.0 * q, -by_wanted * (drowned + by_down))
 
     def spare_head(self, q: Number, up: Number, down: Number) -> Number:
         """Return the head the pump has over what the line takes at a flow, on its true curve, m."""

@@ -12,8 +12,9 @@ too much volume: the taper and the bucket exist for it. A chamber takes its stre
 walls slope, plates between them stand upright. Gear and media displace their volume evenly from the bottom to their top.
 
     >>> from hydro.elements.waters import Body
-    >>> Body.box("tank", bottom=0.9, area=1.6, height=0.65).stored(1.4)
-    (0.8, 1.6)
+    >>> volume, area = Body.box("tank", bottom=0.9, area=1.6, height=0.65).stored(1.4)
+    >>> f"{1000 * volume:.0f} L"
+    '800 L'
 """
 
 from __future__ import annotations

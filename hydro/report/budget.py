@@ -10,12 +10,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from hydro.elements.line import mouth
+from hydro.elements.line import REST, mouth
 from hydro.network import Network
 from hydro.state import State
 
-BREAK = "velocity head at the siphon break"
-"""What is paid ahead of a siphon break's hole and regained behind it."""
+PAID, REGAINED = "velocity head, paid before the siphon break", "velocity head, regained behind the siphon break"
+
+
+AT_BREAK = 1e-7
+"""More than this between a line and its parts is the velocity head at a siphon break, m."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,20 +63,25 @@ def route(network: Network, last: int) -> list[int]:
     return way
 
 
+def shared_links(network: Network) -> set[int]:
+    """Return the links that all returns hang behind; none where there is one return only."""
+    routes = [set(route(network, k)) for k in network.returns]
+    return routes[0].intersection(*routes[1:]) if len(routes) > 1 else set()
+
+
 def _parts(state: State, k: int) -> list[tuple[str, float]]:
     element, flow = state.network.links[k].element, state.flows[k]
     parts = [(str(label), float(head)) for label, head in element.budget(flow, *state.ends(k))]
-    extra = float(element.line.loss(flow)[0]) - sum(head for _, head in parts)
-    return [*parts, (BREAK, extra)] if abs(extra) > 1e-7 else parts
+    extra = float(element.line.loss(flow)[0] - REST * flow) - sum(head for _, head in parts)
+    return [*parts, (PAID if extra > 0.0 else REGAINED, extra)] if abs(extra) > AT_BREAK else parts
 
 
 def paths(state: State) -> list[Path]:
     """Return the budget of each return in a running state."""
     network, head = state.network, pump_head(state)
-    routes = [route(network, k) for k in network.returns]
-    common = set(routes[0]).intersection(*routes[1:]) if len(routes) > 1 else set[int]()
+    common = shared_links(network)
     found = []
-    for way in routes:
+    for way in (route(network, k) for k in network.returns):
         last = network.links[way[-1]]
         outlet = float(last.element.outlet)
         level = float(state.tank_level)

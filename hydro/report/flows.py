@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,6 +10,7 @@ from hydro.assess import BUCKET, Assessment
 from hydro.checks.overflow import DRY
 from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
 from hydro.findings import Findings
+from hydro.report.budget import route, shared_links
 from hydro.report.levels import spread_of
 from hydro.report.tape import Band
 from hydro.state import State
@@ -67,7 +69,8 @@ def _band(assessment: Assessment, state: State, k: int) -> Band:
 
     low, middle, high = spread_of(assessment, flow)
     here = float(state.flows[k])
-    return max(0.0, low - middle + here), here, high - middle + here
+    band = low - middle + here, here, high - middle + here
+    return tuple(0.0 if abs(flow) < DRY else flow for flow in (max(band[0], 0.0), *band[1:]))  # type: ignore[return-value]
 
 
 def drain_runs(assessment: Assessment, state: State) -> list[DrainRun]:
@@ -81,7 +84,7 @@ def _drain(assessment: Assessment, state: State, k: int, quiet: float) -> DrainR
     drain: Any = network.links[k].element
     flow = max(float(state.flows[k]), 0.0)
     number = float(drain.air_number(flow))
-    speed = flow / (0.25 * 3.141592653589793 * float(drain.full_bore) ** 2)
+    speed = flow / (math.pi / 4.0 * float(drain.full_bore) ** 2)
     return DrainRun(network.links[k].name, network.waters[network.links[k].down].name, _band(assessment, state, k), speed,
                     float(state.tank_level) - float(drain.inlet.crest), number, drain.mode,
                     _runs(drain, flow, number, quiet), _rules(drain, flow, float(state.ends(k)[1])))
@@ -114,8 +117,9 @@ def return_runs(assessment: Assessment, state: State) -> list[ReturnRun]:
     """Return what each return delivers in a state."""
     runs = []
     for k in state.network.returns:
-        element: Any = state.network.links[k].element
-        speed, where = element.line.fastest(state.flows[k])
+        own = [link for link in route(state.network, k) if link not in shared_links(state.network)]
+        runs_of = [state.network.links[link].element.line.fastest(state.flows[link]) for link in own]
+        speed, where = max(runs_of, key=lambda run: float(run[0]))
         flow = _band(assessment, state, k)
         bucket = (BUCKET / flow[2], BUCKET / flow[1], BUCKET / flow[0]) if flow[0] > 1e-7 else None
         runs.append(ReturnRun(return_name(assessment, k), flow, float(speed), where, bucket))

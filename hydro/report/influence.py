@@ -43,8 +43,11 @@ def influences(assessment: Assessment, most: int = MOST) -> list[Influence]:
         changes.setdefault(shift.rough.name, {})[shift.end] = (
             float(found.state.pump_flow) - float(middle.state.pump_flow), _tank(found) - _tank(middle),
             None if before is None or after is None else after - before)
-    listed = [Influence(name, *(tuple(ends.get(end, (None,) * 3)[k] for end in ("low", "high")) for k in range(3)))
-              for name, ends in changes.items()]  # type: ignore[arg-type]
+    nothing = (None, None, None)
+    listed = []
+    for name, ends in changes.items():
+        low, high = ends.get("low", nothing), ends.get("high", nothing)
+        listed.append(Influence(name, (low[0], high[0]), (low[1], high[1]), (low[2], high[2])))
     return _strongest(listed, most)
 
 

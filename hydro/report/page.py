@@ -77,7 +77,12 @@ def heading(text: str) -> list[str]:
 
 
 def table(rows: Iterable[Cells], words: Iterable[int] = (0,), indent: int = 2) -> list[str]:
-    """Return rows of cells as lines of at most 80 columns; the first row is the head.
+    """Return the lines of a table, see `table_rows`."""
+    return [line for lines in table_rows(rows, words, indent) for line in lines]
+
+
+def table_rows(rows: Iterable[Cells], words: Iterable[int] = (0,), indent: int = 2) -> list[list[str]]:
+    """Return rows of cells as lines of at most 80 columns, one list of lines a row; the first row is the head.
 
     The columns numbered in `words` hold words: they stand to the left and are wrapped where room is short. All others are
     numbers: they stand to the right and are never broken, only their heads are.
@@ -85,14 +90,16 @@ def table(rows: Iterable[Cells], words: Iterable[int] = (0,), indent: int = 2) -
     grid = [[clean(cell) for cell in row] for row in rows]
     wordy = set(words)
     widths = _widths(grid, wordy, WIDTH - indent)
-    lines = []
+    set_rows = []
     for row in grid:
+        lines = []
         cells = [wrap(cell, width) for cell, width in zip(row, widths, strict=True)]
         for k in range(max(map(len, cells))):
             line = (" " * GAP).join(_set(cell[k] if k < len(cell) else "", width, column in wordy)
                                     for column, (cell, width) in enumerate(zip(cells, widths, strict=True)))
             lines.append((" " * indent + line).rstrip())
-    return lines
+        set_rows.append(lines)
+    return set_rows
 
 
 def _set(text: str, width: int, left: bool) -> str:
@@ -100,14 +107,23 @@ def _set(text: str, width: int, left: bool) -> str:
     return text + blank if left else blank + text
 
 
+def _narrowest(text: str, lines: int) -> int:
+    """Return the least width at which a text takes at most so many lines, its words whole."""
+    width = max(map(columns, text.split(" ")))
+    while len(wrap(text, width)) > lines:
+        width += 1
+    return width
+
+
 def _widths(grid: list[list[str]], wordy: set[int], room: int) -> list[int]:
     """Return the widths of the columns: as their content asks, and the widest words shortened until the row fits."""
     head, *body = grid
-    widths = []
-    for column, title in enumerate(head):
-        longest = max((columns(row[column]) for row in body), default=0)
-        least = max(map(columns, title.split(" ")))
-        widths.append(max(longest, least if column not in wordy else columns(title)))
+    content = [max((columns(row[column]) for row in body), default=0) for column in range(len(head))]
+    for lines in (2, 3, 99):
+        widths = [max(longest, columns(title) if column in wordy else _narrowest(title, lines))
+                  for column, (title, longest) in enumerate(zip(head, content, strict=True))]
+        if sum(widths) + GAP * (len(widths) - 1) <= room:
+            break
     while sum(widths) + GAP * (len(widths) - 1) > room:
         widest = max(wordy, key=lambda column: widths[column])
         if widths[widest] <= LEAST:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from hydro.answer import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, TWO_POINTS
 from hydro.assess import Assessment
 from hydro.display import show
-from hydro.regimes import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, TWO_POINTS
 from hydro.report.levels import bottom_of, sump_bottom
 from hydro.report.tape import tape
 
@@ -39,6 +39,8 @@ def special(assessment: Assessment, system: str) -> list[str]:
         network = assessment.findings.network
         levels = [tape(float(state.tank_level) - bottom_of(network, network.tank), system) for state in answer.states]
         texts.append(f"The tank stands at {' or at '.join(levels)} above its bottom.")
+    if answer.kind in (DRAWS_AIR, CANNOT_LIFT, BACKWARDS):
+        texts.append("Mend that first: what follows is for the build as it stands.")
     if answer.one_reachable:
         texts.append("With so many drains this is one state that a dry start reaches; there may be others.")
     return texts
@@ -49,7 +51,7 @@ def _swings(assessment: Assessment, system: str) -> list[str]:
     texts = []
     for name, bottom in (("tank", bottom_of(network, network.tank)), ("pump chamber", sump_bottom(network))):
         low, high = (figures.get(f"{end} {name} level") for end in ("lowest", "highest"))
-        if low is not None and high is not None:
+        if low is not None and high is not None and high - low > 1e-3:
             vessel = "tank" if name == "tank" else "sump"
             texts.append(f"The {name} swings between {tape(low - bottom, system)} and {tape(high - bottom, system)} above "
                          f"the {vessel}'s bottom.")

@@ -51,9 +51,14 @@ def _stepped(height: float, system: str, step: float, towards: int) -> float:
     return moved * step / one
 
 
+def floor_mark(height: float, system: str) -> float:
+    """Return a height that must not be passed, rounded down to the tape's next mark, m."""
+    return _stepped(height, system, 1.0 if system == "metric" else 1.0 / SIXTEENTHS, -1)
+
+
 def tape_below(height: float, system: str) -> str:
-    """Return a height that must not be passed: rounded down to the tape's next mark."""
-    return tape(_stepped(height, system, 1.0 if system == "metric" else 1.0 / SIXTEENTHS, -1), system)
+    """Return a height that must not be passed as a tape shows it, rounded down."""
+    return tape(floor_mark(height, system), system)
 
 
 def tape_band(band: Band, system: str) -> tuple[str, str]:
@@ -72,6 +77,8 @@ def rough(band: Band, dimension: str, system: str) -> tuple[str, str]:
     """Return a figure and its band without units, no finer than the band tells: ('4900', '4700 to 5100')."""
     low, middle, high = (convert(end, dimension, system) for end in band)
     half = max(high - middle, middle - low)
+    if low == middle == high == 0.0:
+        return "0", ""
     size = max(abs(low), abs(middle), abs(high), 1e-12)
     step = 10.0 ** max(math.floor(math.log10(max(half, 1e-12 * size))), math.floor(math.log10(size)) - FIGURES + 1)
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
@@ -94,19 +101,19 @@ def seconds(band: Band, system: str) -> str:
     return show_band(band[0], band[2], "time", system)
 
 
-def plain(value: float, dimension: str, system: str) -> str:
+def plain(value: float, dimension: str, system: str, digits: int | None = None) -> str:
     """Return any value with its unit, however small it is; a dimension without a display of its own in SI."""
     if dimension == "viscosity":
         return f"{value:.3g} m2/s"
     if dimension not in DIMENSIONS:
         return f"{value:.4g}"
     small = dimension in ("length", "share") and 0.0 < abs(convert(value, dimension, system)) < 1.0
-    return show(value, dimension, system, digits=2 if small else None)
+    return show(value, dimension, system, digits=2 if small else digits)
 
 
-def plain_band(low: float, high: float, dimension: str, system: str) -> str:
+def plain_band(low: float, high: float, dimension: str, system: str, digits: int | None = None) -> str:
     """Return a band, '' where both ends are the same."""
-    first, last = plain(low, dimension, system), plain(high, dimension, system)
+    first, last = (plain(end, dimension, system, digits) for end in (low, high))
     unit = unit_name(dimension, system) if dimension in DIMENSIONS else "m2/s"
     if unit and first.endswith(f" {unit}") and last.endswith(f" {unit}"):
         first = first.removesuffix(f" {unit}")

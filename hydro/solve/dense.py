@@ -5,24 +5,27 @@ from __future__ import annotations
 from hydro.ops import Number
 
 
-def eliminate(matrix: list[list[Number]]) -> list[Number]:
-    """Return x of A x = b for rows [A | b]; the matrix is used up. Order at most some 40: the work grows with its cube."""
-    n = len(matrix)
+def eliminate(matrix: list[list[Number]], right: list[Number]) -> list[Number]:
+    """Return x of A x = b; both are used up. Order at most some 40: the work grows with its cube.
+
+    None stands where nothing was ever entered; such places are passed over.
+    """
+    n = len(right)
     for p in range(n):
-        pivot_row = matrix[p]
-        pivot = pivot_row[p]
-        for row in matrix[p + 1:]:
-            lead = row[p]
-            if type(lead) is float and lead == 0.0:
+        lead, pivot = matrix[p], matrix[p][p]
+        filled = [c for c in range(p + 1, n) if lead[c] is not None]
+        for r in range(p + 1, n):
+            row = matrix[r]
+            if row[p] is None:
                 continue
-            factor = lead / pivot
-            for c in range(p + 1, n + 1):
-                row[c] = row[c] - factor * pivot_row[c]
-    x: list[Number] = [0.0] * n
+            factor = row[p] / pivot
+            for c in filled:
+                row[c] = -factor * lead[c] if row[c] is None else row[c] - factor * lead[c]
+            right[r] = right[r] - factor * right[p]
     for p in reversed(range(n)):
-        row = matrix[p]
-        value = row[n]
+        row, value = matrix[p], right[p]
         for c in range(p + 1, n):
-            value = value - row[c] * x[c]
-        x[p] = value / row[p]
-    return x
+            if row[c] is not None:
+                value = value - row[c] * right[c]
+        right[p] = value / row[p]
+    return right

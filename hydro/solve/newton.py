@@ -2,8 +2,8 @@
 
 A link's linear equation  r + r_q dq + r_up dh_i + r_down dh_j = 0  gives dq; put into the balances it leaves a matrix for the
 heads whose signs (r_q < 0, r_up >= 0, r_down <= 0) make it an M-matrix: elimination needs no pivots, the closing row comes
-last. The head step is capped, then halved while the merit grows. One code for floats and for arrays of designs; a design that
-has converged goes on unchanged while others still move.
+last. The head step is capped, then halved while the merit does not fall. One code for floats and for arrays of designs; a
+design that has converged goes on unchanged while others still move.
 
 Measured on the worked loop: see tests/bench.
 """
@@ -19,8 +19,13 @@ from hydro.solve.system import System
 
 LONGEST_STEP = 0.3
 """Largest change of a head in one step, m."""
+ENOUGH = 0.1
+"""Share of the merit that a full step must take off: across a square root Newton steps to and fro between equal merits."""
 SMALL_HEAD, SMALL_FLOW, SMALL_MERIT = 1e-9, 1e-11, 1e-16
 """A solution has moved less than 1 nm and 0.04 mL/h in its last step, and its squared misfit is below (10 nm)^2."""
+
+Laws = Sequence[tuple[Number, ...]]
+Columns = Sequence[tuple[int, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,75 +39,95 @@ class Solution:
     solved: Number
 
 
-def step(system: System, order: Sequence[int], laws: Sequence[tuple[Number, ...]], rows: Sequence[Number],
-         h: Sequence[Number], q: Sequence[Number]) -> tuple[list[Number], list[Number]]:
-    """Return the Newton step in heads and flows."""
-    n = len(order)
+def columns(system: System, order: Sequence[int]) -> list[tuple[int, int]]:
+    """Return for each link the columns of its two nodes in the matrix, -1 for a node of given head."""
     place = {node: k for k, node in enumerate(order)}
-    matrix: list[list[Number]] = [[0.0] * n + [-rows[node]] for node in order]
+    return [(place.get(i, -1), place.get(j, -1)) for _, i, j in system.links]
+
+
+def step(system: System, order: Sequence[int], ends: Columns, laws: Laws, rows: Sequence[Number], h: Sequence[Number],
+         q: Sequence[Number], rest: Number | None = None) -> tuple[list[Number], list[Number]]:
+    """Return the Newton step in heads and flows. `rest` (m2/s) is a storage that holds every node where it stands."""
+    n = len(order)
+    matrix: list[list[Number]] = [[None] * n for _ in order]
+    right: list[Number] = [-rows[node] for node in order]
     last = n - 1 if system.closing is not None else -1
-    for (_, i, j), (r, r_q, r_up, r_down) in zip(system.links, laws, strict=True):
-        up, down, rest = r_up / r_q, r_down / r_q, r / r_q
-        for node, sign in ((i, 1.0), (j, -1.0)):
-            k = place.get(node, -1)
-            if k < 0 or k == last:
-                continue
-            row = matrix[k]
-            if i in place:
-                row[place[i]] = row[place[i]] + sign * up
-            if j in place:
-                row[place[j]] = row[place[j]] + sign * down
-            row[n] = row[n] - sign * rest
-    if system.closing is not None:
-        _close(system, place, matrix[last], laws, h, q)
-    dh = eliminate(matrix)
-    heads = [dh[place[k]] if k in place else 0.0 for k in range(len(h))]
-    flows = [-(r + r_up * heads[i] + r_down * heads[j]) / r_q
-             for (r, r_q, r_up, r_down), (_, i, j) in zip(laws, system.links, strict=True)]
+    if rest is not None:
+        for k in range(n):
+            matrix[k][k] = -rest
+    shares: list[tuple[Number, Number, Number]] = []
+    for (a, b), (r, r_q, r_up, r_down) in zip(ends, laws, strict=True):
+        share = up, down, own = r_up / r_q, r_down / r_q, r / r_q
+        shares.append(share)
+        if a >= 0 and a != last:
+            row = matrix[a]
+            row[a] = up if row[a] is None else row[a] + up
+            right[a] = right[a] - own
+            if b >= 0:
+                row[b] = down if row[b] is None else row[b] + down
+        if b >= 0 and b != last:
+            row = matrix[b]
+            row[b] = -down if row[b] is None else row[b] - down
+            right[b] = right[b] + own
+            if a >= 0:
+                row[a] = -up if row[a] is None else row[a] - up
+    if last >= 0:
+        matrix[last] = _closing_row(system, order, ends, shares, right, h, q)
+    heads: list[Number] = [0.0] * len(h)
+    for node, change in zip(order, eliminate(matrix, right), strict=True):
+        heads[node] = change
+    flows = [-(own + up * heads[i] + down * heads[j])
+             for (up, down, own), (_, i, j) in zip(shares, system.links, strict=True)]
     return heads, flows
 
 
-def _close(system: System, place: dict[int, int], row: list[Number], laws: Sequence[tuple[Number, ...]],
-           h: Sequence[Number], q: Sequence[Number]) -> None:
-    """Fill the closing row: one level, or the total volume with what the links hold (their flows follow the heads)."""
-    n = len(row) - 1
+def _closing_row(system: System, order: Sequence[int], ends: Columns, shares: Laws, right: list[Number],
+                 h: Sequence[Number], q: Sequence[Number]) -> list[Number]:
+    """Return the closing row: one level, or the total volume with what the links hold (their flows follow the heads)."""
+    row: list[Number] = [None] * len(order)
     if system.level is not None:
-        row[n - 1] = 1.0
-        return
-    for node, k in place.items():
+        row[-1] = 1.0
+        return row
+    for k, node in enumerate(order):
         stored = system.stored[node]
         if stored is not None:
-            row[k] = row[k] + stored(h[node])[1]
-    for held, flow, (_, i, j), (r, r_q, r_up, r_down) in zip(system.held, q, system.links, laws, strict=True):
+            row[k] = stored(h[node])[1]
+    for held, flow, (a, b), (up, down, own) in zip(system.held, q, ends, shares, strict=True):
         if held is None:
             continue
-        slope = held(flow)[1] / r_q
-        for node, by in ((i, r_up), (j, r_down)):
-            if node in place:
-                row[place[node]] = row[place[node]] - slope * by
-        row[n] = row[n] + slope * r
+        slope = held(flow)[1]
+        for k, by in ((a, up), (b, down)):
+            if k >= 0:
+                row[k] = -slope * by if row[k] is None else row[k] - slope * by
+        right[-1] = right[-1] + slope * own
+    return row
 
 
-def solve(system: System, heads: Sequence[Number], flows: Sequence[Number], most: int = 60) -> Solution:
-    """Return the solution from a start; `solved` says where it has converged (never raises for want of a solution)."""
+def solve(system: System, heads: Sequence[Number], flows: Sequence[Number], most: int = 60, put_back: bool = True,
+          ) -> Solution:
+    """Return the solution from a start; `solved` says where it has converged (never raises for want of a solution).
+
+    `put_back` is for a start with flows that run (see `System.evaluate`); from a start at rest it is better without.
+    """
     order = system.order()
+    ends = columns(system, order)
     h, q = list(heads), list(flows)
-    laws, rows, merit = system.evaluate(h, q)
-    done: Number = False
-    for count in range(1, most + 1):
-        dh, dq = step(system, order, laws, rows, h, q)
+    laws, rows, merit = system.evaluate(h, q, put_back)
+    solved: Number = False
+    for count in range(most + 1):
+        dh, dq = step(system, order, ends, laws, rows, h, q)
         largest = peak(dh)
+        solved = (largest < SMALL_HEAD) & (peak(dq) < SMALL_FLOW) & (merit < SMALL_MERIT)
+        if count == most or not some(solved == False):  # noqa: E712 - an array is compared entry by entry
+            break
         share = where(largest > LONGEST_STEP, LONGEST_STEP / (largest + 1e-30), 1.0 + 0.0 * largest)
-        done = (largest < SMALL_HEAD) & (peak(dq) < SMALL_FLOW)
         for _ in range(10):
             trial_h = [a + share * b for a, b in zip(h, dh, strict=True)]
             trial_q = [a + share * b for a, b in zip(q, dq, strict=True)]
-            laws, rows, trial = system.evaluate(trial_h, trial_q)
-            worse = (trial > merit) & (trial > 1e-18)
+            laws, rows, trial = system.evaluate(trial_h, trial_q, put_back)
+            worse = (trial > (1.0 - ENOUGH * share) * merit) & (trial > 1e-18)
             if not some(worse):
                 break
             share = where(worse, 0.5 * share, share)
         h, q, merit = trial_h, trial_q, trial
-        if not some(done == False):  # noqa: E712 - an array is compared entry by entry
-            break
-    return Solution(tuple(h), tuple(q), count, merit, done & (merit < SMALL_MERIT))
+    return Solution(tuple(h), tuple(q), count, merit, solved)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from hydro.ops import Number, peak
+from hydro.ops import Number, peak, some, where
 
 Residual = Callable[[Number, Number, Number], tuple[Number, Number, Number, Number]]
 Stored = Callable[[Number], tuple[Number, Number]]
@@ -19,6 +19,8 @@ Held = Callable[[Number], tuple[Number, Number]]
 
 BALANCE, VOLUME = 1e3, 10.0
 """Metres of merit for 1 m3/s of imbalance, and for 1 m3 of volume: what makes errors of flow and head comparable."""
+STEEP, FAR = 1e3, 1.0
+"""A flow strays where its link's law is steeper than this (s/m2) and missed by more than this (m)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,16 +56,27 @@ class System:
                 volume = volume + held(flow)[0]
         return volume
 
-    def evaluate(self, h: Sequence[Number], q: Sequence[Number]) -> tuple[list[tuple[Number, ...]], list[Number], Number]:
-        """Return the links' residuals with slopes, the nodes' rows (m3/s; m3 or m in the closing one), and the merit."""
+    def evaluate(self, h: Sequence[Number], q: list[Number], put_back: bool = False,
+                 ) -> tuple[list[tuple[Number, ...]], list[Number], Number]:
+        """Return the links' residuals with slopes, the nodes' rows (m3/s; m3 or m in the closing one), and the merit.
+
+        With `put_back` a flow that has strayed into a way that is shut is put back, in `q` itself, to what the heads press
+        through there. The miss then shows as an imbalance of flows, which says how far off it was; metres of head over a
+        shut way do not.
+        """
         laws: list[tuple[Number, ...]] = []
         rows: list[Number] = [0.0] * len(h)
         merit: Number = 0.0
-        for (residual, i, j), flow in zip(self.links, q, strict=True):
-            law = residual(flow, h[i], h[j])
+        for k, (residual, i, j) in enumerate(self.links):
+            law = residual(q[k], h[i], h[j])
+            if put_back:
+                strays = (law[1] < -STEEP) & (abs(law[0]) > FAR)
+                if some(strays):
+                    q[k] = where(strays, q[k] - law[0] / law[1], q[k])
+                    law = residual(q[k], h[i], h[j])
             laws.append(law)
-            rows[i] = rows[i] - flow
-            rows[j] = rows[j] + flow
+            rows[i] = rows[i] - q[k]
+            rows[j] = rows[j] + q[k]
             merit = merit + law[0] * law[0]
         if self.closing is not None:
             k = self.closing
@@ -77,5 +90,5 @@ class System:
 
     def worst(self, h: Sequence[Number], q: Sequence[Number]) -> int:
         """Return the link whose residual is largest."""
-        laws, _, _ = self.evaluate(h, q)
+        laws, _, _ = self.evaluate(h, list(q))
         return max(range(len(laws)), key=lambda k: float(peak([laws[k][0]])))

@@ -56,12 +56,12 @@ def test_slopes_are_those_of_the_values(law):
         answer = law.call(element, *point)
         for k, slope in enumerate(answer[1:]):
             is_flow = len(law.signs) != 2 and k == 0 and law.points[0][0] in (FORWARD[0], -FORWARD[-1])
-            step = max(2e-10, 2e-6 * abs(point[k])) if is_flow else 2e-8
+            step = max(2e-10, 2e-6 * abs(point[k])) if is_flow else 2e-9
             if is_flow and (law.rest or point[k] < step) and abs(point[k]) < 2.0 * step:
                 continue
             values = [law.call(element, *point[:k], point[k] + by, *point[k + 1:])[0] for by in (step, -step)]
             noise = 4e-16 * (max(map(abs, (*values, *point))) + 1.0) / step
-            assert (values[0] - values[1]) / (2.0 * step) == pytest.approx(slope, rel=1e-3, abs=1e-6 + noise), (point, k)
+            assert (values[0] - values[1]) / (2.0 * step) == pytest.approx(slope, rel=3e-3, abs=1e-6 + noise), (point, k)
 
 
 @every_law
@@ -88,8 +88,9 @@ def test_no_jump_where_the_flow_turns_or_the_levels_meet(law):
     for point in law.points[::2]:
         for k in range(len(point)):
             for meeting in {0.0, *point[k + 1:], 0.25, 0.29, 0.30, 1.40}:
-                sides = [law.call(element, *point[:k], meeting + by, *point[k + 1:]) for by in (1e-12, -1e-12)]
-                explained = 2.5e-12 * max(abs(side[1 + k]) for side in sides)
+                near = 1e-18 if meeting == 0.0 else 1e-12  # of a closed way 1e-12 m3/s would explain a centimetre
+                sides = [law.call(element, *point[:k], meeting + by, *point[k + 1:]) for by in (near, -near)]
+                explained = 2.5 * near * max(abs(side[1 + k]) for side in sides)
                 rounding = 4e-15 * (1.0 + abs(sides[0][0]))
                 assert abs(sides[0][0] - sides[1][0]) <= explained + rounding, (point, k, meeting)
 

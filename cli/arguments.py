@@ -1,0 +1,59 @@
+"""The words of the command line."""
+
+from __future__ import annotations
+
+import argparse
+
+DESCRIPTION = """\
+The plumbing of a large aquarium on its sump, out of a text file written with
+a tape, a bucket and a felt pen: flows and levels, what comes down in a power
+cut, what a blocked drain does, and how high the running line may be drawn."""
+
+EXITS = """\
+exit codes:
+  0  every check holds, or only just
+  1  a check fails
+  2  the input cannot be used: one line for each mistake
+  3  no solution was found
+With several files the highest one counts."""
+
+SYSTEMS = {"metric": "metric", "us": "US", "imperial": "imperial"}
+
+
+def units(text: str) -> str:
+    """Return a system of units by its word, in capitals or not."""
+    try:
+        return SYSTEMS[text.strip().lower()]
+    except KeyError:
+        raise argparse.ArgumentTypeError(f"'{text}' is not one of metric, US, imperial") from None
+
+
+def parser(version: str) -> argparse.ArgumentParser:
+    """Return the parser of the whole command."""
+    plain = argparse.RawDescriptionHelpFormatter
+    top = argparse.ArgumentParser(prog="sumpwright", description=DESCRIPTION, epilog=EXITS, formatter_class=plain)
+    top.add_argument("--version", action="version", version=f"sumpwright {version}")
+    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    run = commands.add_parser("run", help="work out a build and say what holds", epilog=EXITS, formatter_class=plain,
+                              description="Work out each build: first the answers, then the tables they rest on.")
+    _cases(run)
+    run.add_argument("--json", action="store_true", help="for programs, in SI units; several files make a list")
+    run.add_argument("--units", type=units, metavar="metric|US|imperial", help="units to show; else those of the file")
+    _to(run)
+    check = commands.add_parser("check", help="read a file only: is it sound, and how was it understood",
+                                description="Read each file, work out nothing, and say how it was understood.")
+    _cases(check)
+    check.add_argument("--units", type=units, metavar="metric|US|imperial", help="units to show; else those of the file")
+    words = commands.add_parser("words", help="list the words of a case file and the defaults it may override",
+                                description="List the words for inlets, parts, walls and vessels, and the defaults.")
+    words.add_argument("word", nargs="*", metavar="WORD", help="only what has this in its name, such as elbow")
+    _to(words)
+    return top
+
+
+def _cases(command: argparse.ArgumentParser) -> None:
+    command.add_argument("cases", nargs="+", metavar="CASE", help="a case file (.yaml)")
+
+
+def _to(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--to", metavar="FILE", help="write to a file, whole or not at all, and print nothing")

@@ -1,0 +1,49 @@
+"""The way from a command line to an exit code: 0 holds, 1 fails, 2 bad input, 3 no solution."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+from hydro import __version__
+
+from .arguments import parser
+
+INTERRUPTED, NOBODY_READS = 130, 141
+"""Exit codes a shell expects: stopped by Ctrl-C, and written to a pipe that was closed."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code; argparse itself ends the program with 2 for a wrong command line."""
+    arguments = parser(__version__).parse_args(argv)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            # A terminal that cannot show '²' shows '?' for it; it is no reason to stop.
+            stream.reconfigure(errors="replace")
+    try:
+        code = _command(arguments)
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        print("sumpwright: stopped", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # Whatever is still in the buffer goes nowhere; else Python complains once more on its way out.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return NOBODY_READS
+    return code
+
+
+def _command(arguments: object) -> int:
+    options = vars(arguments)
+    if options["command"] == "run":
+        from .run import run
+
+        return run(options["cases"], options["json"], options["units"], options["to"])
+    if options["command"] == "check":
+        from .check import check
+
+        return check(options["cases"], options["units"])
+    from .words import words
+
+    return words(options["word"], options["to"])

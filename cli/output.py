@@ -1,0 +1,52 @@
+"""Printing, complaining, and files that appear whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from hydro.errors import Complaint, HydroError, InputError
+from hydro.report.page import clean
+
+FINE, FAILED, BAD_INPUT, NO_SOLUTION = 0, 1, 2, 3
+
+
+def complain(problem: HydroError, file: str) -> int:
+    """Print a problem on the error stream, one line for each complaint, and return its exit code."""
+    if isinstance(problem, InputError):
+        for complaint in problem.complaints:
+            print(clean(str(complaint)), file=sys.stderr)
+        return BAD_INPUT
+    print(clean(f"{file}: {problem}"), file=sys.stderr)
+    return NO_SOLUTION
+
+
+def deliver(text: str, to: str | None) -> None:
+    """Print a text, or write it to a file; InputError where that file cannot be written."""
+    if to is None:
+        sys.stdout.write(text)
+        return
+    try:
+        _write(Path(to), text)
+    except OSError as problem:
+        raise InputError([Complaint(to, 0, "", f"cannot be written ({problem.strerror})", "a file in a folder that may be "
+                                    "written to")]) from None
+
+
+def _write(target: Path, text: str) -> None:
+    """Write beside the target and put it in place in one step, so that nobody ever sees half of it."""
+    if target.is_dir():
+        raise IsADirectoryError(21, "this is a folder")
+    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        mask = os.umask(0)
+        os.umask(mask)
+        os.chmod(name, 0o666 & ~mask)
+        os.replace(name, target)
+    except BaseException:
+        os.unlink(name)
+        raise

@@ -1,0 +1,32 @@
+"""What an assessment says, for people and for programs.
+
+    text(assessment)       the report for a terminal of 80 columns
+    to_json(assessment)    the same for programs, in SI units (schema: `hydro.report.json`)
+    figures(assessment)    named figures as pint quantities
+
+Each is imported when it is asked for: text needs no pint, and nothing here needs scipy.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from hydro.report.json import as_data, to_json
+    from hydro.report.named import figures
+    from hydro.report.terminal import text
+
+__all__ = ["as_data", "figures", "text", "to_json"]
+
+_WHERE = {"as_data": "json", "to_json": "json", "figures": "named", "text": "terminal"}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _WHERE:
+        raise AttributeError(f"module '{__name__}' has no attribute '{name}'")
+    return getattr(import_module(f"{__name__}.{_WHERE[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -1,0 +1,111 @@
+"""What is not judged here, what to do instead and the figures that can be given; and cautions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from hydro import limits
+from hydro.assess import Assessment
+from hydro.display import show
+from hydro.ops import GRAVITY
+from hydro.report.levels import bottom_of, rim_of
+from hydro.report.page import heading, listed, paragraph
+from hydro.water import water
+
+DAY = 86400.0
+
+CAUTIONS = (
+    "Mains beside water: every plug on a leakage breaker of 30 mA or less (RCD, GFCI), tested by its button; each cable with a "
+    "drip loop that hangs lower than its socket; sockets never under a joint. A licensed electrician for the rest.",
+    "Water weighs a tonne to the cubic metre (62 lb to the cubic foot), and all of it stands on a few feet: ask a structural "
+    "engineer about the floor before it is filled.",
+    "Never drill toughened (tempered) glass, it bursts. Ask the maker which panes are, before the drill.",
+    "Whatever goes over runs downstairs: think of the rooms below, a floor drain, a leak alarm, insurance.",
+    "A hose from the mains that tops up by itself needs an air gap and a run-time limit; ask a licensed plumber.",
+    "Local codes and the licensed electrician, plumber or structural engineer on the spot go before anything said here.")
+
+
+@dataclass(frozen=True, slots=True)
+class NotJudged:
+    """A thing that is not judged, what to do instead, and figures (value in SI, dimension) by words."""
+
+    what: str
+    instead: str
+    figures: dict[str, tuple[float, str]]
+
+
+def weights(assessment: Assessment) -> dict[str, tuple[float, str]]:
+    """Return the weight of the water: tank and sump as they run, and full to the rim, kg."""
+    findings, state = assessment.findings, assessment.answer.state
+    network, density = findings.network, _density(assessment)
+    figures = {}
+    for name, places in (("tank", (network.tank,)), ("sump", network.chambers)):
+        bodies: list[Any] = [network.waters[k].body for k in places]
+        if state is not None:
+            running = sum(float(body.stored(state.levels[k])[0]) for body, k in zip(bodies, places, strict=True))
+            figures[f"water in the {name}, running"] = (density * running, "mass")
+        full = sum(float(body.stored(rim_of(findings, k))[0]) for body, k in zip(bodies, places, strict=True))
+        figures[f"water in the {name}, full to its rim"] = (density * full, "mass")
+    return figures
+
+
+def pressures(assessment: Assessment) -> dict[str, tuple[float, str]]:
+    """Return the water's pressure at the tank's bottom and at its lowest hole that is described, tank full to the rim, Pa."""
+    findings = assessment.findings
+    network = findings.network
+    rim, weight = rim_of(findings, network.tank), _density(assessment) * GRAVITY
+    holes = [float(findings.element(k).inlet.crest) for k in network.drains]
+    holes += [float(findings.element(k).end.lowest) for k in network.returns if findings.element(k).end is not None]
+    depth = rim - bottom_of(network, network.tank)
+    figures = {"water pressure at the tank's bottom, full to its rim": (weight * depth, "pressure")}
+    if holes:
+        figures["water pressure at the lowest lip or mouth described"] = (weight * max(rim - min(holes), 0.0), "pressure")
+    return figures
+
+
+def _density(assessment: Assessment) -> float:
+    build = assessment.build
+    temperature = build.temperature or build.overrides.get(limits.TEMPERATURE.name) or limits.TEMPERATURE.rough()
+    salinity = 0.0 if build.salinity is None else build.salinity.middle
+    try:
+        return water(temperature.middle, salinity).density
+    except ValueError:
+        return 1000.0
+
+
+def not_judged(assessment: Assessment) -> list[NotJudged]:
+    """Return what is not judged."""
+    power = assessment.build.pump.power
+    heat = {} if power is None else {"the pump's power": (power.middle, "power"),
+                                     "in a day": (power.middle * DAY, "energy")}
+    speed = {}
+    if any(row.key == "speed" for row in assessment.rows):
+        speed["highest speed in the returns"] = (assessment.row("speed").value, "speed")
+    return [
+        NotJudged("leaks, glue, seals, bulkheads", "fill with fresh water and leave it a day and a night; then pull the plug, "
+                  "three times, and watch; then block each drain by hand", pressures(assessment)),
+        NotJudged("walls, glass, stand, floor", "the maker's table for the pane; a structural engineer for stand and floor",
+                  weights(assessment)),
+        NotJudged("wiring and switches", "a licensed electrician", {}),
+        NotJudged("water hammer", "close valves slowly; no quick solenoid in the return", speed),
+        NotJudged("heat", "nearly all that a pump draws ends as heat in the water; measure the temperature", heat),
+        NotJudged("dirt, snails, age", "clean lips, strainers and siphon breaks; time a bucket every month: less than before "
+                  "says that something clogs", {}),
+        NotJudged("what moves within seconds", "the swing after a stop, waves and the film on the walls make some millimetres: "
+                  "the room at the sump's rim is for them", {})]
+
+
+def beyond(assessment: Assessment, system: str) -> list[str]:
+    """Return the sections on what is not judged and the cautions."""
+    lines = [*heading("Not judged"), *paragraph("Nothing here says that these are in order. What to do instead:")]
+    for item in not_judged(assessment):
+        figures = "; ".join(f"{words} {show(value, dimension, system)}" for words, (value, dimension) in item.figures.items())
+        lines += listed(f"{item.what}: {item.instead}." + (f" ({figures})" if figures else ""))
+    if assessment.build.notes:
+        notes = "; ".join(note.rstrip(".") for note in assessment.build.notes)
+        lines += paragraph(f"Noted in the file, not reckoned with: {notes}.", 2, 2)
+    lines += heading("Cautions")
+    for caution in CAUTIONS:
+        lines += listed(caution)
+    return lines

@@ -1,0 +1,78 @@
+"""The checks as a table: verdict, question, value against limit, margin, and the reason where there is one."""
+
+from __future__ import annotations
+
+import math
+
+from hydro.assess import Assessment
+from hydro.checks import HOLDS, Row
+from hydro.display import unit_name
+from hydro.report.answers import HIGH
+from hydro.report.levels import bottom_of, sump_bottom, sump_opening
+from hydro.report.page import heading, paragraph, table_rows
+from hydro.report.tape import mark, plain
+
+IN_TANK = ("tank room", "overflow", "blocked ")
+"""Starts of the keys of rows whose value and limit are levels in the tank."""
+IN_SUMP = ("power cut", "sump room")
+"""The same in the sump."""
+REASON = 13
+"""Where reasons stand, under the questions."""
+AT_MOST, AT_LEAST = "<=", ">="
+
+
+def datum(assessment: Assessment, row: Row) -> tuple[float, str]:
+    """Return what to take off a row's value and limit (m), and the words for it: levels count from their vessel's bottom."""
+    network = assessment.findings.network
+    if row.key.startswith(IN_TANK):
+        return bottom_of(network, network.tank), "above the tank's bottom"
+    return (sump_bottom(network), "above the sump's bottom") if row.key in IN_SUMP else (0.0, "")
+
+
+def sense(row: Row) -> str:
+    """Return whether the value must be at most ('<=') or at least ('>=') the limit, '' where neither is asked."""
+    if row.value == row.limit or not math.isfinite(row.margin):
+        return AT_MOST if row.value > row.limit or row.limit == math.inf else AT_LEAST
+    scale = max(abs(row.value), abs(row.limit))
+    for sign, word in ((1.0, AT_MOST), (-1.0, AT_LEAST)):
+        if abs(sign * (row.limit - row.value) - row.margin) < 1e-9 * scale:
+            return word
+    return ""
+
+
+def shown(assessment: Assessment, row: Row, system: str) -> list[str]:
+    """Return value, limit and margin of a row as text."""
+    off, _ = datum(assessment, row)
+
+    def text(value: float) -> str:
+        if row.dimension == "length":
+            return mark(value, system) if not math.isfinite(value) else f"{mark(value, system)} {unit_name('length', system)}"
+        return plain(value, row.dimension, system).replace(" per hour", "/h").replace("no limit", "unlimited")
+
+    if row.key == "steady":
+        return ["-", "-", "-"]
+    if row.key == "power cut" and row.value > sump_opening(assessment.findings.network):
+        missing = assessment.findings.stopped[assessment.findings.wanted_cut()].spare
+        return ["over", f"{sense(row)} {text(row.limit - off)}", plain(missing, "volume", system)]
+    if off and row.margin < -HIGH:
+        return ["over", f"{sense(row)} {text(row.limit - off)}", ""]
+    scale = min(abs(side - off) for side in (row.value, row.limit) if math.isfinite(side)) if math.isfinite(row.margin) else 0.0
+    margin = "" if not math.isfinite(row.margin) else text(row.margin if abs(row.margin) > 0.005 * scale else 0.0)
+    if row.dimension == "number":
+        return [f"{row.value:.3g}", f"{sense(row)} {row.limit:.3g}", f"{row.margin:.2g}"]
+    return [text(row.value - off), f"{sense(row)} {text(row.limit - off)}", margin]
+
+
+def check_rows(assessment: Assessment, system: str) -> list[str]:
+    """Return the section of the checks."""
+    body = [["verdict", "question", "value", "limit", "margin"]]
+    for row in assessment.rows:
+        verdict = row.verdict if row.verdict == HOLDS else row.verdict.upper()
+        body.append([verdict, row.question, *shown(assessment, row, system)])
+    head, *rest = table_rows(body, words=(0, 1))
+    lines = [*heading("Checks"), "", *head]
+    for row, text in zip(assessment.rows, rest, strict=True):
+        lines += text
+        if row.because and row.verdict != HOLDS:
+            lines += paragraph(row.because, REASON)
+    return [*lines, *paragraph("Levels count from the bottom of their own vessel; a margin below zero is missing.")]

@@ -1,0 +1,24 @@
+"""The whole report as text for a terminal of 80 columns: the answers first, then the tables."""
+
+from __future__ import annotations
+
+from hydro.assess import Assessment
+from hydro.report.basis import asked_back, assumptions, moves_most
+from hydro.report.beyond import beyond
+from hydro.report.first import first_screen
+from hydro.report.rows import check_rows
+from hydro.report.running import running
+from hydro.report.stopping import stopping
+
+
+def text(assessment: Assessment, units: str | None = None) -> str:
+    """Return the report; `units` is 'metric', 'US' or 'imperial', by default what the build asks for."""
+    system = units or assessment.build.units
+    lines = first_screen(assessment, system) + check_rows(assessment, system)
+    if assessment.answer.state is not None:
+        lines += running(assessment, system)
+    if assessment.findings.stopped:
+        lines += stopping(assessment, system)
+    lines += asked_back(assessment)
+    lines += assumptions(assessment, system) + moves_most(assessment, system) + beyond(assessment, system)
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,69 @@
+"""The words of a case file and the defaults that it may override, out of the registry: what `sumpwright words` prints."""
+
+from __future__ import annotations
+
+from hydro.case.settings import known_defaults
+from hydro.elements.registry import Default, Field, Kind, load_all
+from hydro.report.page import heading, listed, paragraph
+from hydro.report.tape import plain, plain_band
+from hydro.unit_table import nearest, spoken
+
+FAMILIES = {"vessel": "Shapes of a tank or sump", "inlet": "Inlets of a drain", "part": "Parts of a line",
+            "barrier": "What a chamber ends in", "break": "Siphon breaks"}
+
+
+def kinds() -> list[Kind]:
+    """Return every kind once, by family and word."""
+    once = {id(kind): kind for kind in load_all().values()}
+    order = [*FAMILIES]
+    return sorted(once.values(), key=lambda kind: (order.index(kind.family) if kind.family in order else 99, kind.word))
+
+
+def listing(sought: str = "") -> list[str]:
+    """Return the lines of the listing; none where nothing holds the words sought."""
+    folded = sought.casefold().strip()
+    lines: list[str] = []
+    family = ""
+    for kind in kinds():
+        if not any(folded in word.casefold() for word in (kind.word, *kind.also)):
+            continue
+        if kind.family != family:
+            family = kind.family
+            lines += heading(FAMILIES.get(family, family))
+        lines += paragraph(described(kind), 2, 4)
+    found = [default for name, default in sorted(known_defaults().items()) if folded in name.casefold()]
+    if found:
+        lines += heading("Defaults, overridden under 'defaults' by name")
+    for default in found:
+        lines += listed(default_words(default))
+    return lines[1:] if lines else []
+
+
+def near(sought: str) -> str:
+    """Return the closest word or name of a default, '' if none is near."""
+    return nearest(sought, [*load_all(), *known_defaults()])
+
+
+def described(kind: Kind) -> str:
+    """Return a kind: its words, what may stand behind it, and its summary."""
+    fields = [_field(one, kind) for one in kind.fields]
+    also = f" (also {', '.join(kind.also)})" if kind.also else ""
+    summary = f": {kind.summary}" if kind.summary else ""
+    return f"{kind.word}{also}{summary}" + (f" -- {'; '.join(fields)}" if fields else "")
+
+
+def _field(field: Field, kind: Kind) -> str:
+    what = {"height": "a height", "size": "a bore or a size of the catalogue", "table": "volumes and heights",
+            "height range": "two heights"}
+    name = field.name.replace("_", " ")
+    dimension = "/".join(field.choices) or what.get(field.dimension) or spoken(field.dimension).noun
+    placed = kind.positional.index(field.name) + 1 if field.name in kind.positional else 0
+    order = f", place {placed}" if placed and len(kind.positional) > 1 else ""
+    return f"{name} ({dimension}{order}{'' if field.required else ', optional'})"
+
+
+def default_words(default: Default) -> str:
+    """Return a default with its value, band and source."""
+    likely = plain_band(default.low, default.high, default.dimension, "metric")
+    band = f" ({likely})" if likely else ""
+    return f"{default.name} {plain(default.middle, default.dimension, 'metric')}{band}: {default.source}"
