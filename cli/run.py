@@ -10,7 +10,7 @@ from hydro.errors import HydroError
 from .output import BAD_INPUT, FAILED, FINE, complain, deliver
 
 if TYPE_CHECKING:
-    from hydro.assess import Assessment
+    from hydro.assessment import Assessment
 
 BETWEEN = "\n" + "=" * 80 + "\n\n"
 
@@ -18,7 +18,7 @@ BETWEEN = "\n" + "=" * 80 + "\n\n"
 def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None) -> int:
     """Work out each case; return the highest exit code. A file to write to is left alone where any case has no result."""
     from hydro import load
-    from hydro.assess import assess
+    from hydro.assessment import assess
 
     code = FINE
     found: list[Assessment] = []

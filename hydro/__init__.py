@@ -18,13 +18,11 @@ Everything is imported when it is first asked for.
 
 from __future__ import annotations
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from hydro.assess import Assessment, RunningLine, assess
+    from hydro.assessment import Assessment, RunningLine, assess
     from hydro.build import Build
     from hydro.case import load, loads
     from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
@@ -38,22 +36,11 @@ __all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Assessment", "Build", "Complaint", "H
            "RunningLine", "SolveError", "as_data", "assess", "figures", "load", "loads", "text", "to_json"]
 
 _MODULES = {
-    "hydro.assess": ("Assessment", "RunningLine", "assess"), "hydro.build": ("Build",), "hydro.case": ("load", "loads"),
+    "hydro.assessment": ("Assessment", "RunningLine", "assess"), "hydro.build": ("Build",), "hydro.case": ("load", "loads"),
     "hydro.checks": ("FAILS", "HOLDS", "ONLY_JUST", "Row"), "hydro.rough": ("Rough",),
     "hydro.errors": ("Complaint", "HydroError", "InputError", "SolveError"),
     "hydro.report": ("as_data", "figures", "text", "to_json")}
 _WHERE = {name: module for module, names in _MODULES.items() for name in names}
-
-
-class _Surface(ModuleType):
-    """Keeps `hydro.assess` the function: importing the module of that name would put the module in its place."""
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        if not (name in _WHERE and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Surface
 
 
 def __getattr__(name: str) -> Any:

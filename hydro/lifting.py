@@ -37,11 +37,19 @@ def static_head(state: State) -> float:
     return min(heads) - float(state.pump_level)
 
 
-def cracking_head(network: Network) -> float:
-    """Return the least head that opens the check valves between the pump and a mouth, m."""
-    lines = [network.links[k].element.line for k in network.returns if k != network.pump]
-    first = sum(float(valve.crack) for valve in network.links[network.pump].element.line.check_valves)
-    return first + min((sum(float(valve.crack) for valve in line.check_valves) for line in lines), default=0.0)
+def opening_head(state: State) -> float:
+    """Return the least head from which on water gets into the tank: height of a mouth and the check valves before it, m."""
+    network = state.network
+    before = {link.down: link for link in network.links if hasattr(link.element, "line") and not hasattr(link.element, "inlet")}
+    heads = []
+    for k in network.returns:
+        link = network.links[k]
+        head = max(float(state.tank_level), float(link.element.outlet))
+        while link is not None:
+            head += sum(float(valve.crack) for valve in link.element.line.check_valves)
+            link = before.get(link.up)  # type: ignore[assignment]
+        heads.append(head)
+    return min(heads) - float(state.pump_level)
 
 
 def no_lift(state: State) -> Answer | None:
@@ -49,11 +57,11 @@ def no_lift(state: State) -> Answer | None:
     network = state.network
     pump: Any = network.links[network.pump].element
     best = float(pump.curve.best) * float(pump.speed) ** 2
-    lift, crack = static_head(state), cracking_head(network)
+    lift, opening = static_head(state), opening_head(state)
     figures = {"best head": best, "must lift": lift}
-    if crack > 0.0:
-        figures["to open the check valves"] = crack
-    if best > lift + crack + CLOSE:
+    if opening > lift:
+        figures["must lift to open the check valves"] = opening
+    if best > opening + CLOSE:
         if not pump.curve.droops:
             return None
         figures["shut-off head"] = float(pump.curve.shutoff) * float(pump.speed) ** 2
@@ -160,5 +168,5 @@ def second_point(state: State, others: tuple[State, ...]) -> Answer | None:
         return Answer(TWO_POINTS, state, others, "the pump's curve only touches what the loop asks for: it will not hold",
                       {"stable flow": stable, "spare head at rest": at_rest})
     return Answer(TWO_POINTS, state, others, "the pump's curve droops: it holds the higher flow once it is there, and does "
-                  "not start again from rest", {"stable flow": stable, "unstable flow": points[0],
+                  "not start again from rest", {"stable flow": stable, "unstable flow": points[-1],
                                                 "spare head at rest": at_rest})

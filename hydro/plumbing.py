@@ -212,7 +212,7 @@ class _Maker:
         reach = None if hole is None or hole.hole is None else hole.hole / widest(whole)
         # A hole below the mouth lets water in instead of air: then it is what the tank can siphon down to.
         lowest = outlet - across / 2.0 if hole is None else lesser(outlet - across / 2.0, hole.stop)
-        end = Mouth(lowest, None if hole is None else hole.stop, reach,
+        end = Mouth(described.name, lowest, None if hole is None else hole.stop, reach,
                     None if described.highest is None else making.height(described.highest))
         link = LineLink(described.name, whole, outlet, end=end)
         if not marks or hole is None or hole.hole is None:

@@ -7,9 +7,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from hydro import places
 from hydro.answer import Answer
@@ -19,6 +19,7 @@ from hydro.elements.drain import WITH_AIR
 from hydro.elements.pump import BOX_EXPONENT, STRENGTH
 from hydro.errors import SolveError
 from hydro.network import Closing, Network
+from hydro.ops import lesser
 from hydro.plumbing import make_network
 from hydro.regimes import run
 from hydro.rough import Picks, Rough
@@ -31,18 +32,28 @@ CAPACITY = {STRENGTH.name: "high", BOX_EXPONENT.name: "high", rim.WEIR.name: "lo
 
 @dataclass(frozen=True, slots=True)
 class Loop:
-    """A build with every height fixed: `tank_water` is the running level that heights were counted from, m above ground."""
+    """A build with every height fixed: `tank_water` is the running level that heights were counted from, m above ground.
+
+    It is None where no height needs it. Under other picks that level moves with the lowest lip: whoever measured from the
+    water measured in a tank that stands where it stands.
+    """
 
     build: Build
     tank_water: float | None
 
     def network(self, picks: Picks | None = None) -> Network:
         """Return the network under a choice of values."""
-        return make_network(self.build, picks, self.tank_water)
+        return make_network(self.build, picks, self.water_at(picks or {}))
+
+    def water_at(self, picks: Picks) -> Any:
+        """Return the running level that heights count from under a choice of values, m above the ground."""
+        if self.tank_water is None or not picks:
+            return self.tank_water
+        return self.tank_water + _lowest_lip(self.build, picks) - _lowest_lip(self.build, {})
 
     def height(self, place: str, picks: Picks | None = None) -> float:
         """Return the level of a place by name, m above the ground."""
-        return float(places.place_level(place, self.build, picks or {}, self.tank_water))
+        return float(places.place_level(place, self.build, picks or {}, self.water_at(picks or {})))
 
 
 def place(build: Build, rounds: int = 12) -> Loop:
@@ -55,7 +66,7 @@ def place(build: Build, rounds: int = 12) -> Loop:
         return Loop(build, None)
     except places.WaterUnknown:
         pass
-    level = _lowest_lip(build) + 0.015
+    level = _lowest_lip(build, {}) + 0.015
     for _ in range(rounds):
         loop = Loop(build, level)
         answer = running(loop, loop.network())
@@ -69,17 +80,19 @@ def place(build: Build, rounds: int = 12) -> Loop:
                      "count the tank and its lips from the ground or from the rim")
 
 
-def _lowest_lip(build: Build) -> float:
+def _lowest_lip(build: Build, picks: Picks) -> Any:
     """Return the lowest lip that is not itself counted from the tank's running level, m; 1 m where there is none."""
-    crests = []
+    lowest: Any = None
     for drain in build.drains:
         lip = drain.inlet.values.get("lip")
+        if not isinstance(lip, Height):
+            continue
         try:
-            crests.append(float(places.resolve(lip, build, {})) if isinstance(lip, Height) else math.inf)
+            crest = places.resolve(lip, build, picks)
         except places.WaterUnknown:
             continue
-    lowest = min(crests, default=math.inf)
-    return lowest if lowest < math.inf else 1.0
+        lowest = crest if lowest is None else lesser(lowest, crest)
+    return 1.0 if lowest is None else lowest
 
 
 def closing_of(loop: Loop, network: Network, picks: Picks | None = None) -> Closing:
@@ -89,7 +102,7 @@ def closing_of(loop: Loop, network: Network, picks: Picks | None = None) -> Clos
         assert given.total is not None
         return Closing(node, total=given.total.at(picks or {}))
     assert given.level is not None
-    level = places.resolve(given.level, loop.build, picks or {}, loop.tank_water)
+    level = places.resolve(given.level, loop.build, picks or {}, loop.water_at(picks or {}))
     if given.kind == "line":
         return Closing(node, level=level)
     return Closing(node, total=still_volume(network, level))

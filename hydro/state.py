@@ -111,6 +111,7 @@ def attempts(system: System, network: Network, closing: Closing | None, near: St
         yield levels, flows, QUICK if k == 0 else LONG, running
         rest = rest if running else (levels, flows)
     if rest is not None:
+        yield *rest, LONG, True
         yield *relax(system, *rest), LONG, False
 
 

@@ -100,7 +100,7 @@ def tank_stop(network: Network, breaks: bool, holds: bool) -> tuple[float, str]:
         stop = float(end.stop(breaks))
         if stop < level:
             by_hole = end.break_at is not None and stop == float(end.break_at)
-            level, words = stop, f"{'siphon break' if by_hole else 'mouth'} of {network.links[k].name}"
+            level, words = stop, f"{'siphon break' if by_hole else 'mouth'} of {end.name}"
     for k in open_holes(network, holds):
         hole = network.links[k].element
         stop = float(hole.height) - float(hole.hole) / 2.0

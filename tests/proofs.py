@@ -152,21 +152,27 @@ def draws_air(answer, network, closing):
 
 
 def best_and_lift(state):
-    """Return the highest head of the pump's true curve at any flow, and the least height it must lift, m."""
+    """Return the highest head of the pump's true curve at any flow, and the least head that brings water into the tank, m."""
     network = state.network
     pump = network.links[network.pump].element
     most = pump.curve.flows[-1] * pump.speed
     best = max(pump.curve.head(most * k / 400.0, pump.speed)[0] for k in range(401))
-    tank = state.levels[network.tank]
-    mouths = [max(tank, network.links[k].element.outlet) for k in network.returns]
-    return best, min(mouths) - state.levels[network.links[network.pump].up]
+    lines = {link.down: (link.up, cracks(link)) for link in network.links if hasattr(link.element, "line")
+             and link.down != network.tank and link.down not in network.chambers}
+    heads = []
+    for k in network.returns:
+        link = network.links[k]
+        head, node = max(state.levels[network.tank], link.element.outlet) + cracks(link), link.up
+        while node in lines:
+            node, more = lines[node]
+            head += more
+        heads.append(head)
+    return best, min(heads) - state.levels[network.links[network.pump].up]
 
 
-def cracks(network):
-    """Return the least head that opens the check valves on the way to a mouth, m."""
-    pump, ends = network.links[network.pump], [network.links[k] for k in network.returns if k != network.pump]
-    heads = [sum(valve.crack for valve in link.element.line.check_valves) for link in ends]
-    return sum(valve.crack for valve in pump.element.line.check_valves) + min(heads, default=0.0)
+def cracks(link):
+    """Return the head that opens the check valves of a line, m."""
+    return sum(valve.crack for valve in link.element.line.check_valves)
 
 
 def cannot_lift(answer, network, closing):
@@ -174,7 +180,7 @@ def cannot_lift(answer, network, closing):
     best, lift = best_and_lift(answer.state)
     if abs(answer.state.flows[network.pump]) > NOTHING:
         yield "it delivers"
-    if best <= lift + cracks(network) + SAME:
+    if best <= lift + SAME:
         return
     pump = network.links[network.pump].element
     if not pump.curve.droops:

@@ -49,7 +49,7 @@ VALUES = {
     "minus sign": (2, "90 cm above", "-90 cm above", ("tank: bottom", "minus sign", "'above' or 'below'")),
     "two sides for a box": (4, BOX, "inside: 100 x 50 cm", ("sump: inside", "2 sides", "length x width x height")),
     "a vast box": (4, BOX, "inside: 100 x 50 x 45 m", ("sump: inside", "out of physical range", "20 mm to 30 m")),
-    "hot": (1, TITLE, "temperature: 80 °C", ("temperature", "'80 °C' is out of physical range", "0 °C to 45 °C")),
+    "hot": (1, TITLE, "temperature: 80 °C", ("temperature", "'80 °C' is out of physical range", "0 °C to 40 °C")),
     "salinity": (1, TITLE, "salinity: 35 %", ("salinity", "'35 %' is a share", "35 g/kg")),
     "display units": (1, TITLE, "units: metrc", ("units", "'metrc'", "metric, US, imperial", "did you mean 'metric'")),
 }

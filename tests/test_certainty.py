@@ -8,10 +8,10 @@ from math import sqrt
 import pytest
 from builds import band, chamber, cut_to, drain, found, loop, plate, pump, seen, stated, way, worked
 
-import hydro.assess
+import hydro.assessment
 import hydro.certainty
 from hydro.answer import NONE
-from hydro.assess import assess
+from hydro.assessment import assess
 from hydro.certainty import Shift, given_water, judge, shifts, uncertain
 from hydro.certainty import band as band_of
 from hydro.checks import FAILS, HOLDS, ONLY_JUST, rows_of

@@ -78,7 +78,7 @@ def test_no_solution_is_one_line_and_3(sound, capsys, monkeypatch):
     """Where the equations are not solved the command ends with 3 and one line that names the file."""
     def unsolved(build):
         raise SolveError("running", 40, 0.1, "drain", "look at the heights")
-    monkeypatch.setattr(sys.modules["hydro.assess"], "assess", unsolved)
+    monkeypatch.setattr(sys.modules["hydro.assessment"], "assess", unsolved)
     assert command.main(["run", sound]) == 3
     err = capsys.readouterr().err
     assert len(err.splitlines()) == 1
@@ -190,7 +190,7 @@ def test_ctrl_c_ends_without_a_traceback(sound, capsys, monkeypatch):
     """Stopped by the user, the command says so in one line and ends with 130."""
     def stopped(_):
         raise KeyboardInterrupt
-    monkeypatch.setattr(sys.modules["hydro.assess"], "assess", stopped)
+    monkeypatch.setattr(sys.modules["hydro.assessment"], "assess", stopped)
     assert command.main(["run", sound]) == 130
     assert capsys.readouterr().err == "sumpwright: stopped\n"
 

@@ -123,10 +123,10 @@ def test_stuck_check_valves_let_the_tank_back():
 
 def test_where_a_siphon_back_ends():
     """Siphoning back ends at the mouth's lowest point, or higher at a hole that works."""
-    assert Mouth(1.2, 1.4).stop(breaks=True) == 1.4
-    assert Mouth(1.2, 1.4).stop(breaks=False) == 1.2
-    assert Mouth(1.2).stop(breaks=True) == 1.2
-    assert Mouth(1.2, 1.1).stop(breaks=True) == 1.2
+    assert Mouth("return", 1.2, 1.4).stop(breaks=True) == 1.4
+    assert Mouth("return", 1.2, 1.4).stop(breaks=False) == 1.2
+    assert Mouth("return", 1.2).stop(breaks=True) == 1.2
+    assert Mouth("return", 1.2, 1.1).stop(breaks=True) == 1.2
 
 
 def test_the_fastest_run_is_the_narrowest():

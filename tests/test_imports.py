@@ -48,14 +48,6 @@ def test_every_public_name_is_there():
         hydro.asses  # noqa: B018
 
 
-def test_assess_is_the_function_whatever_was_imported_before():
-    """`hydro.assess` is the function also after its module, which has the same name, was imported."""
-    import importlib
-
-    importlib.import_module("hydro.assess")
-    assert callable(hydro.assess)
-
-
 def test_version_is_the_packages():
     """The version of the library is the one in pyproject.toml."""
     assert hydro.__version__ == tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"]

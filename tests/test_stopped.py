@@ -112,8 +112,8 @@ def test_the_worked_loop_stopped():
 
 
 @pytest.mark.parametrize(("breaks", "holds", "level", "words"), [
-    (True, True, 1.47, "lip of drain"), (False, True, 1.47, "lip of drain"), (True, False, 1.455, "siphon break of pump"),
-    (False, False, 1.40, "mouth of pump"),
+    (True, True, 1.47, "lip of drain"), (False, True, 1.47, "lip of drain"), (True, False, 1.455, "siphon break of return"),
+    (False, False, 1.40, "mouth of return"),
 ])
 def test_four_answers(breaks, holds, level, words):
     """A valve that holds leaves the lip; one that is stuck the hole's lowest point, and with a plugged hole the mouth."""
@@ -168,7 +168,7 @@ def test_two_returns_on_one_header_end_at_the_lower_stop():
     assert (stop(state, True, False).tank_level, stop(state, True, False).ends_by) == (1.45, "mouth of b")
 
 
-@pytest.mark.parametrize(("at", "level", "words"), [(1.46, 1.46, "siphon break of pump"), (1.48, 1.47, "lip of drain")])
+@pytest.mark.parametrize(("at", "level", "words"), [(1.46, 1.46, "siphon break of return"), (1.48, 1.47, "lip of drain")])
 def test_a_hole_below_or_above_the_lip(at, level, words):
     """A working hole below the lip decides; above the lip it lets air in before the tank has fallen below that."""
     end = stop(found(loop(returns=(way(end=1.40, hole_at=at),))).state, True, False)

@@ -177,10 +177,12 @@ _OPEN = Field("open", "share", low=0.02, high=1.0)
 for _word, _count, _also in (("elbow 90", 30.0, ("elbow",)), ("elbow 45", 16.0, ()), ("bend 90", 14.0, ("bend",)),
                              ("tee run", 20.0, ()), ("tee branch", 60.0, ("tee",)), ("union", 2.0, ("coupling", "adaptor"))):
     register(Kind(_word, "part", _friction_lengths(_count), (_SIZE,), ("size",), (FITTINGS,), also=_also,
-                  summary=f"K = {_count:g} fT"))
+                  summary=f"as many velocity heads as Crane gives it, {_count:g} fT"))
 register(Kind("K", "part", _given, (Field("K", "number", required=True, low=0.0, high=1e5), _SIZE), ("K", "size"),
               summary="a loss by its coefficient"))
-register(Kind("gate valve", "part", _valve(_GATE, 8.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS,)))
-register(Kind("ball valve", "part", _valve(_BALL, 3.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS,)))
+register(Kind("gate valve", "part", _valve(_GATE, 8.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS,),
+              summary="open, or by so many per cent; K = 8 fT when open"))
+register(Kind("ball valve", "part", _valve(_BALL, 3.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS,),
+              summary="open, or by so many per cent; K = 3 fT when open"))
 register(Kind("check valve", "part", _check, (_SIZE, _K, Field("crack", "length", low=0.0, high=5.0)), (),
-              (FITTINGS, CRACKING), also=("non-return valve",)))
+              (FITTINGS, CRACKING), also=("non-return valve",), summary="lets water up and holds it; K = 100 fT unless given"))

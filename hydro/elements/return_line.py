@@ -84,7 +84,8 @@ def _nozzle(reader: Reader) -> list[LocalLoss]:
     return [LocalLoss.of(reader.default(NOZZLE), reader.number("size"), reader.item.label)]
 
 
-register(Kind("nozzle", "part", _nozzle, (Field("size", "size", required=True, low=0.003, high=0.3),), ("size",), (NOZZLE,)))
+register(Kind("nozzle", "part", _nozzle, (Field("size", "size", required=True, low=0.003, high=0.3),), ("size",), (NOZZLE,),
+              summary="end of a return with a bore of its own"))
 register(Kind("siphon break", "break", _break, (Field("at", "height", required=True),
                                                 Field("hole", "length", low=0.0005, high=0.05)), ("hole",), (HOLE, RATIO),
               summary="a hole that lets air into a return when the pump stops"))

@@ -8,8 +8,9 @@ H head over the rim in m, D the rim's diameter, d the throat's bore, q in m3/s. 
 diameter (its socket), a plain pipe's its bore; both are inputs. EN 12056-3:2000, Table 7 (circular outlets, flat sole; read in
 a transcription) gives kO D h^1.5/7500 and kO D^2 h^0.5/15000 in L/s and mm: Cw = 0.4545, Co = 0.606, which cross at h = D/2.
 Capacity is rated with that Cw; for where the level stands the band reaches to the thin plate's 0.62. Swirl without an
-anti-vortex fin lowers Co to 0.35 .. 0.40 (from memory); `fin: yes` says there is one. A strainer halves both (the standard's kO = 0.5) unless its own figure
-is given. Range of validity: side clearance of 5 % of D; H above some 5 mm, below it surface tension rules.
+anti-vortex fin lowers Co to 0.35 .. 0.40 (from memory); `fin: yes` says there is one. A strainer halves both (the standard's
+kO = 0.5) unless its own figure is given. Range of validity: side clearance of 5 % of D; H above some 5 mm, below it surface
+tension rules.
 
     >>> from hydro.elements.rim import Rim
     >>> rim = Rim.of(crest=0.0, rim=0.050, throat=0.050, weir=0.4545, orifice=0.606)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from hydro.answer import DRAWS_AIR
-from hydro.assess import Assessment, RunningLine
+from hydro.assessment import Assessment, RunningLine
 from hydro.checks import HOLDS, ONLY_JUST, Row
 from hydro.checks.row import RANK
 from hydro.display import show

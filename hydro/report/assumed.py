@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from hydro import limits
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.case.settings import known_defaults
 from hydro.rough import Rough
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.display import convert, unit_name
 from hydro.doubts import doubts
 from hydro.report.assumed import Assumed, assumed

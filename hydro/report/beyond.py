@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro import limits
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.display import show
 from hydro.ops import GRAVITY
 from hydro.report.levels import bottom_of, rim_of

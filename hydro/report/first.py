@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from hydro.answer import STEADY
-from hydro.assess import BUCKET, Assessment
+from hydro.assessment import BUCKET, Assessment
 from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
 from hydro.display import show
 from hydro.report.answers import blocked_answer, cut_answer, line_answer

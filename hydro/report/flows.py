@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from hydro.assess import BUCKET, Assessment
+from hydro.assessment import BUCKET, Assessment
 from hydro.checks.overflow import DRY
 from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
 from hydro.findings import Findings

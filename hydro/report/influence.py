@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.findings import Findings
 from hydro.report.levels import sump_bottom
 

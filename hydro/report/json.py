@@ -13,7 +13,7 @@ import math
 from typing import Any
 
 from hydro import __version__
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.report.assumed import assumed
 from hydro.report.basis import out_of_range, questions
 from hydro.report.beyond import CAUTIONS, not_judged

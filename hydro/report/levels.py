@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from hydro import places
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.certainty import band
 from hydro.findings import Findings
 from hydro.network import CHAMBER, TANK, Network

@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.findings import COMBINATIONS
 from hydro.network import TANK
 from hydro.report.beyond import pressures, weights

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.checks import HOLDS, Row
 from hydro.display import unit_name
 from hydro.report.answers import HIGH

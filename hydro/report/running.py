@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from hydro.answer import STEADY, SURGES
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.display import convert, show, unit_name
 from hydro.network import TANK
 from hydro.report.budget import Path, paths, pump_head

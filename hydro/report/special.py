@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from hydro.answer import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, TWO_POINTS
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.display import show
 from hydro.report.levels import bottom_of, sump_bottom
 from hydro.report.tape import tape

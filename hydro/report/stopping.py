@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.display import convert, unit_name
 from hydro.findings import COMBINATIONS
 from hydro.report.answers import SAME, counted_on
-from hydro.report.flows import return_name
 from hydro.report.levels import sump_bottom, sump_opening
 from hydro.report.page import heading, paragraph, table
 from hydro.report.tape import floor_mark, mark, tape_below
@@ -78,16 +77,10 @@ def _volume(value: float, system: str) -> str:
 
 def _ends(assessment: Assessment) -> list[str]:
     """Return what ends the fall of the tank's level, cases with the same end together."""
-    network = assessment.findings.network
     ends: dict[str, list[str]] = {}
     for case in COMBINATIONS:
         stopped = assessment.findings.stopped[case]
-        words = stopped.ends_by
-        for k in network.returns:
-            link = network.links[k].name
-            if words.endswith(f" of {link}") and not words.startswith("lip "):
-                words = words.removesuffix(link) + return_name(assessment, k)
-        ends.setdefault(words, []).append("working" if case[0] else "plugged")
+        ends.setdefault(stopped.ends_by, []).append("working" if case[0] else "plugged")
     if len(ends) == 1:
         return paragraph(f"The tank's fall ends at the {next(iter(ends))}.")
     return [line for words, cases in ends.items()

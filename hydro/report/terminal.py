@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydro.assess import Assessment
+from hydro.assessment import Assessment
 from hydro.report.basis import asked_back, assumptions, moves_most
 from hydro.report.beyond import beyond
 from hydro.report.first import first_screen
