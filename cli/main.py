@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from hydro import __version__
 
 from .arguments import parser
+from .output import BAD_INPUT
 
 INTERRUPTED, NOBODY_READS = 130, 141
 """Exit codes a shell expects: stopped by Ctrl-C, and written to a pipe that was closed."""
@@ -31,6 +32,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         # Whatever is still in the buffer goes nowhere; else Python complains once more on its way out.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return NOBODY_READS
+    except OSError as problem:
+        # Nothing more can be printed; the same detour for the rest of the buffer.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        print(f"sumpwright: cannot print ({problem.strerror}); expected room where the output goes", file=sys.stderr)
+        return BAD_INPUT
     return code
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from hydro.errors import Complaint, HydroError, InputError
@@ -31,14 +32,35 @@ def deliver(text: str, to: str | None) -> None:
     try:
         _write(Path(to), text)
     except OSError as problem:
-        raise InputError([Complaint(to, 0, "", f"cannot be written ({problem.strerror})", "a file in a folder that may be "
-                                    "written to")]) from None
+        raise _unwritable(to, str(problem.strerror)) from None
 
 
-def _write(target: Path, text: str) -> None:
-    """Write beside the target and put it in place in one step, so that nobody ever sees half of it."""
+def spare_the_cases(cases: Sequence[str], to: str | None) -> None:
+    """InputError where the file to write to is one of the case files, which it would replace, or has no name."""
+    if to is None:
+        return
+    if not to.strip():
+        raise InputError([Complaint("--to", 0, "", "no name of a file", "the name of a file to write to")])
+    for case in cases:
+        if os.path.realpath(case) == os.path.realpath(to):
+            raise InputError([Complaint(to, 0, "", "this is the case file itself, and would be lost", "another name for the "
+                                        "report")])
+
+
+def _unwritable(to: str, why: str) -> InputError:
+    return InputError([Complaint(to, 0, "", f"cannot be written ({why})", "a file in a folder that may be written to")])
+
+
+def _write(named: Path, text: str) -> None:
+    """Write beside the target and put it in place in one step, so that nobody ever sees half of it.
+
+    A link is followed. A device or a pipe is refused: it would be replaced by a file.
+    """
+    target = Path(os.path.realpath(named))
     if target.is_dir():
         raise IsADirectoryError(21, "this is a folder")
+    if target.exists() and not target.is_file():
+        raise OSError(22, "this is a device or a pipe, no file")
     handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as file:

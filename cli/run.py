@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from hydro.errors import HydroError
 
-from .output import BAD_INPUT, FAILED, FINE, complain, deliver
+from .output import BAD_INPUT, FAILED, FINE, complain, deliver, spare_the_cases
 
 if TYPE_CHECKING:
     from hydro.assessment import Assessment
@@ -20,6 +20,10 @@ def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None) 
     from hydro import load
     from hydro.assessment import assess
 
+    try:
+        spare_the_cases(cases, to)
+    except HydroError as problem:
+        return complain(problem, str(to))
     code = FINE
     found: list[Assessment] = []
     parts = 0

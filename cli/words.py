@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from hydro.errors import HydroError
 
-from .output import BAD_INPUT, FINE, complain, deliver
+from .output import BAD_INPUT, FINE, complain, deliver, spare_the_cases
 
 
 def words(sought: Sequence[str], to: str | None) -> int:
@@ -22,6 +22,7 @@ def words(sought: Sequence[str], to: str | None) -> int:
         print(f"sumpwright: no word and no default holds '{phrase}'{hint}", file=sys.stderr)
         return BAD_INPUT
     try:
+        spare_the_cases((), to)
         deliver("\n".join(lines) + "\n", to)
     except HydroError as problem:
         return complain(problem, str(to))

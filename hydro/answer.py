@@ -8,8 +8,8 @@ from hydro.state import State
 
 STEADY, DRAWS_AIR, CANNOT_LIFT, BACKWARDS, TWO_POINTS, SURGES, NONE = (
     "steady", "draws air", "cannot lift that high", "runs backwards", "two operating points", "surges", "no steady state")
-NO_FLOW = 1e-7
-"""Flow below which a pump delivers nothing, m3/s (0.36 L/h)."""
+NO_FLOW = 1e-6
+"""Flow below which a pump delivers nothing, m3/s (3.6 L/h): ten times the flow over which a cracking head builds up."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from hydro.regimes import MOST_FREE, find_steady, follow, free_drains, run
 from hydro.rough import Picks, Rough
 from hydro.scenarios import Loop, at_its_best, blocked, closing_of, held_at, with_air_only
 from hydro.state import State
-from hydro.stopped import Stopped, crests_held, room_to, stop, sump_volume
+from hydro.stopped import Stopped, crests_held, stop, sump_volume
 
 BREAKS, VALVES = "siphon breaks", "check valves"
 COMBINATIONS = ((True, True), (True, False), (False, True), (False, False))
@@ -143,9 +143,9 @@ def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) 
     line = max(float(state.pump_level) for state in answer.states)
     closed = Closing(network.pump_chamber, total=max(float(state.total) for state in answer.states))
     ready = {overflow.out: overflow.with_air for overflow in near.overflows} if near else {}
-    outs = [(), *((k,) for k in network.drains)] if len(network.drains) > 1 else [(), network.drains]
-    return tuple(_overflow(blocked(network, out) if out else network, tuple(out), held_at(network, line),
-                           None if near else closed, ready.get(tuple(out)) or answer.state) for out in outs)
+    outs: list[tuple[int, ...]] = [(), *((k,) for k in network.drains)]
+    return tuple(_overflow(blocked(network, out), out, held_at(network, line), None if near else closed,
+                           ready.get(out) or answer.state) for out in outs)
 
 
 def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Closing | None, near: State) -> Overflow:
@@ -177,11 +177,3 @@ def _all_blocked(loop: Loop, picks: Picks, state: State) -> AllBlocked:
     room = float(tank.body.stored(tank.opening)[0]) - float(tank.body.stored(state.tank_level)[0])
     lines = sum(float(network.links[k].element.held(state.flows[k])[0]) for k in network.drains)
     return AllBlocked(before - after, float(limit_of(loop.build, limits.TOP_UP).at(picks)), room, lines)
-
-
-def spare_to_opening(findings: Findings) -> float:
-    """Return the room in the sump above its running levels, up to the lowest opening, m3."""
-    network, state = findings.network, findings.state
-    opening = network.waters[network.chambers[0]].opening
-    assert opening is not None
-    return room_to(network, float(opening)) - sump_volume(network, [float(state.levels[k]) for k in network.chambers])

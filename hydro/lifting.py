@@ -14,7 +14,7 @@ from typing import Any
 
 from hydro.answer import BACKWARDS, CANNOT_LIFT, NO_FLOW, TWO_POINTS, Answer
 from hydro.errors import SolveError
-from hydro.network import Closing, Network
+from hydro.network import Closing, Link, Network
 from hydro.state import State, solve_network
 from hydro.stopped import siphon_paths
 
@@ -41,13 +41,13 @@ def opening_head(state: State) -> float:
     """Return the least head from which on water gets into the tank: height of a mouth and the check valves before it, m."""
     network = state.network
     before = {link.down: link for link in network.links if hasattr(link.element, "line") and not hasattr(link.element, "inlet")}
-    heads = []
+    heads: list[float] = []
     for k in network.returns:
-        link = network.links[k]
-        head = max(float(state.tank_level), float(link.element.outlet))
+        head = max(float(state.tank_level), float(network.links[k].element.outlet))
+        link: Link | None = network.links[k]
         while link is not None:
             head += sum(float(valve.crack) for valve in link.element.line.check_valves)
-            link = before.get(link.up)  # type: ignore[assignment]
+            link = before.get(link.up)
         heads.append(head)
     return min(heads) - float(state.pump_level)
 

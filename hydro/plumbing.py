@@ -18,7 +18,7 @@ from hydro.elements.return_line import Break, Hole
 from hydro.elements.waters import Body, Plan, read_plan
 from hydro.errors import Complaint, InputError
 from hydro.network import CHAMBER, JUNCTION, TANK, Link, Network, Water
-from hydro.ops import GRAVITY, Number, greater, lesser
+from hydro.ops import GRAVITY, Number, first, greater, lesser
 from hydro.rough import Picks
 from hydro.water import water
 
@@ -82,7 +82,11 @@ class _Maker:
         for chamber, piece in zip(build.chambers, self._cut(plan, bottom, whole), strict=True):
             if chamber.gear is not None:
                 top = making.height(chamber.gear_top) if chamber.gear_top is not None else whole.rim
-                piece = piece.displaced(making.value(chamber.gear), top)
+                gear = making.value(chamber.gear)
+                if first(piece.stored(top)[0]) <= first(gear):
+                    raise InputError([Complaint(build.file, 0, chamber.gear.name, "more than the chamber holds up to that height",
+                                                "a smaller volume, or gear that reaches higher")])
+                piece = piece.displaced(gear, top)
             self.chamber[chamber.name] = len(self.waters)
             self.waters.append(Water(chamber.name, CHAMBER, piece, opening=opening))
         for chamber, following in zip(build.chambers, build.chambers[1:], strict=False):

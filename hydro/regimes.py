@@ -121,7 +121,7 @@ def flushing(network: Network, closing: Closing) -> tuple[State, State, list[int
 
 def _extremes(network: Network, closing: Closing, able: list[int]) -> tuple[State, State, list[int]] | None:
     """Return the states with the lowest and the highest tank of all combinations, and the drains that some guard moves."""
-    states = []
+    states: list[State] = []
     for modes in _combinations(able):
         try:
             states.append(solve_true(network.in_modes(modes), closing, near=states[0] if states else None))
@@ -158,7 +158,7 @@ def surges_at(low: State, high: State, link: int) -> bool:
               and float(with_air.inlet.needed(max(flow, 0.0))[0]) >= drain.primes_at * drain.inlet.rim - 1e-3)
     flow = float(low.flows[link])
     breaks = max(drain.breaks_at * drain.inlet.rim, drain.breaks_by * drain.inlet.weir_head(max(flow, 0.0))[0])
-    return primes and float(drain.pipe_head(flow, float(low.ends(link)[1]))) < breaks
+    return bool(primes) and float(drain.pipe_head(flow, float(low.ends(link)[1]))) < breaks
 
 
 def run(network: Network, closing: Closing, near: State | None = None) -> Answer:

@@ -63,6 +63,8 @@ def place(build: Build, rounds: int = 12) -> Loop:
     """
     try:
         make_network(build)
+        if build.water.level is not None:
+            places.resolve(build.water.level, build, {})
         return Loop(build, None)
     except places.WaterUnknown:
         pass

@@ -11,10 +11,13 @@ from hydro.network import CHAMBER, TANK, Closing, Network
 from hydro.ops import Number, first, some, where
 from hydro.solve import Solution, System, relax, solve
 
-LADDER = ((0.7, 0.03), (0.0, 0.0), (0.2, 0.03), (0.05, 0.005), (1.0, 0.15), (0.01, 0.4))
+LADDER = ((0.7, 0.03), (0.0, 0.0), (0.2, 0.03), (0.05, 0.005))
 """Starts to try in turn: the pump's flow as a share of its last point (0: at rest), and the head over each edge, m."""
 QUICK, LONG = 25, 60
 """Most steps of the likeliest starts, and of the others: a loop that runs takes some ten."""
+AT_REST = 1e-13
+"""Squared misfit (0.3 um) that is enough once every start was tried: where nothing flows, levels between a mouth and a lip are
+open, and Newton goes on moving them by next to nothing."""
 STILL = 1e-13
 """Reversed flow from which a loop at rest is started, m3/s: on the side of each law that keeps water from running back."""
 
@@ -102,17 +105,14 @@ def guessed_levels(network: Network, closing: Closing | None, head: float) -> li
 
 
 def attempts(system: System, network: Network, closing: Closing | None, near: State | None) -> Iterator[Attempt]:
-    """Yield what to try in turn: from a neighbour, up the ladder, and from rest once more after letting the waters settle."""
+    """Yield what to try in turn: from a neighbour, up the ladder, then from each rung after letting the waters settle."""
     if near is not None:
         yield near.levels, near.flows, QUICK, True
-    rest: tuple[Sequence[Number], Sequence[Number]] | None = None
-    for k, (levels, flows) in enumerate(starts(network, closing)):
-        running = LADDER[k][0] > 0.0
-        yield levels, flows, QUICK if k == 0 else LONG, running
-        rest = rest if running else (levels, flows)
-    if rest is not None:
-        yield *rest, LONG, True
-        yield *relax(system, *rest), LONG, False
+    guesses = list(starts(network, closing))
+    for k, ((share, _), (levels, flows)) in enumerate(zip(LADDER, guesses, strict=True)):
+        yield levels, flows, QUICK if k == 0 else LONG, share > 0.0
+    for levels, flows in guesses:
+        yield *relax(system, levels, flows), LONG, False
 
 
 def solve_network(network: Network, closing: Closing | None, near: State | None = None, scenario: str = "running",
@@ -122,17 +122,28 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
     SolveError if no start leads to a solution; with arrays, if none does for any design (`State.solved` tells which).
     """
     system = network.system(closing)
-    found: Solution | None = None
+    best: Solution | None = None
     for levels, flows, most, put_back in attempts(system, network, closing, near):
-        if found is not None:
-            levels = [where(found.solved, a, b) for a, b in zip(found.heads, levels, strict=True)]
-            flows = [where(found.solved, a, b) for a, b in zip(found.flows, flows, strict=True)]
-        found = solve(system, levels, flows, most, put_back)
-        if not some(found.solved == False):  # noqa: E712 - an array is compared entry by entry
+        if best is not None:
+            levels = [where(best.solved, a, b) for a, b in zip(best.heads, levels, strict=True)]
+            flows = [where(best.solved, a, b) for a, b in zip(best.flows, flows, strict=True)]
+        best = better(best, solve(system, levels, flows, most, put_back))
+        if not some(best.solved == False):  # noqa: E712 - an array is compared entry by entry
             break
-    assert found is not None
-    if some(found.solved):
-        return State(network, closing, found.heads, found.flows, found.steps, found.solved)
-    worst = network.links[system.worst(found.heads, found.flows)].name
-    raise SolveError(scenario, found.steps, first(found.merit) ** 0.5, worst,
+    assert best is not None
+    solved = best.solved | (best.merit < AT_REST)
+    if some(solved):
+        return State(network, closing, best.heads, best.flows, best.steps, solved)
+    worst = network.links[system.worst(best.heads, best.flows)].name
+    raise SolveError(scenario, best.steps, first(best.merit) ** 0.5, worst,
                      "look at the heights and sizes along that part")
+
+
+def better(one: Solution | None, other: Solution) -> Solution:
+    """Return the better one of two attempts, design by design."""
+    if one is None:
+        return other
+    keep = (one.merit < other.merit) & (other.solved == False)  # noqa: E712 - an array is compared entry by entry
+    return Solution(tuple(where(keep, a, b) for a, b in zip(one.heads, other.heads, strict=True)),
+                    tuple(where(keep, a, b) for a, b in zip(one.flows, other.flows, strict=True)),
+                    max(one.steps, other.steps), where(keep, one.merit, other.merit), where(keep, one.solved, other.solved))

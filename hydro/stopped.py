@@ -186,11 +186,6 @@ def lowest_opening(network: Network) -> float:
     return float(opening)
 
 
-def room_to(network: Network, level: float) -> float:
-    """Return the volume of the sump up to a level, m3."""
-    return sump_volume(network, [level] * len(network.chambers))
-
-
 def room_at_rest(network: Network, was: list[float]) -> float:
     """Return the most that the sump holds at rest before its lowest opening spills, m3.
 

@@ -231,7 +231,8 @@ class Dice:
             known |= {"most_flow": exact(flow), "most_height": exact(head)}
             if self.chance(0.3):
                 q = flow * self.uniform(0.4, 0.8)
-                known["tests"] = (BucketTest(exact(0.01), exact(0.01 / q), exact(head * (1.0 - (q / flow) ** self.uniform(1.0, 3.0)))),)
+                lifted = head * (1.0 - (q / flow) ** self.uniform(1.0, 3.0))
+                known["tests"] = (BucketTest(exact(0.01), exact(0.01 / q), exact(lifted)),)
         return Pump("pump", f"chamber {self.count}", at(self.intake, "sump bottom"), line=line, **known)
 
     def points(self, flow, head):

@@ -115,7 +115,7 @@ PARTS = {
     "length without unit": (13, PIPE, "pipe 40 PN10 120", ("left: pipe", "no unit on '120'", "SIZE LENGTH")),
     "too much": (13, PIPE, "pipe 40 PN10 120 cm 2 L", ("left: pipe", "'2 L' is left over", "SIZE LENGTH")),
     "unknown part": (13, PIPE, "ribed hose 38 mm 120 cm", ("drain left", "no known word", "did you mean 'ribbed hose'")),
-    "an inlet in a line": (13, "elbow 90", "standpipe", ("drain left", "'standpipe' is an inlet", "a part of a line: pipe")),
+    "an inlet in a line": (13, "elbow 90", "standpipe", ("left", "'standpipe' is an inlet", "part of a line", "pipe, hose")),
     "wide open": (13, "elbow 90", "gate valve 140 % open", ("gate valve", "'140 %' is out of physical range", "2 % to 100 %")),
     "negative K": (13, "elbow 90", "K -3", ("left: K", "'-3' is out of physical range", "0 to 100000")),
     "no K": (13, "elbow 90", "K", ("left: K", "without 'K'")),
@@ -239,3 +239,21 @@ def test_no_complaint_breaks_into_lines() -> None:
         with pytest.raises(InputError) as caught:
             loads(text, "my.yaml")
         assert all("\n" not in str(complaint) for complaint in caught.value.complaints)
+
+
+def test_every_missing_section_is_named() -> None:
+    """A file with a title alone is told all five sections that it needs, each in a line."""
+    lines = complaints("title: nothing else\n")
+    assert [line.split(": ")[1] for line in lines] == ["tank", "sump", "drains", "returns", "pump"]
+
+
+def test_a_part_that_cannot_be_read_is_told_once() -> None:
+    """Where the only pipe of a return cannot be read, or the pump is missing, no second line asks for a bore."""
+    assert len(complaints(changed(("hose 32 mm 150 cm", "hoze 32 mm 150 cm"), ("pipe 32 PN10 60 cm", "elbow 90")))) == 1
+
+
+def test_a_line_below_the_intake_is_refused() -> None:
+    """A running line that the pump's intake stands above is a mistake of the file, told at the line."""
+    lines = complaints(changed(("  curve", "  intake: 30 cm above sump bottom\n  curve")))
+    assert len(lines) == 1
+    assert "below the pump's intake" in lines[0]

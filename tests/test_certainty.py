@@ -116,6 +116,9 @@ def test_what_is_uncertain():
     assert [rough.name for rough in uncertain(found(build))] == [
         "chamber pump: line", "lift margin", "siphon break ratio", "wishes: top-up reservoir"]
     assert uncertain(LOOP) == []
+    one_bored = loop(returns=(way("a", hole_at=1.484, hole=0.01), way("b")),
+                     overrides={"siphon break ratio": Rough(0.2, 0.3, 0.4, "siphon break ratio")})
+    assert [rough.name for rough in uncertain(found(one_bored))] == ["siphon break ratio"]
     unbored = loop(returns=(way(hole_at=1.484),), overrides={"siphon break ratio": Rough(0.2, 0.3, 0.4, "siphon break ratio")})
     assert uncertain(found(unbored)) == []
 
@@ -210,6 +213,10 @@ def test_rough_data_leave_what_does_not_hold():
     """A row that fails is not made anything else by rough data."""
     rows = judge(cut_to(found(loop(sump_about=True)), dict.fromkeys(LOOP.stopped, 0.6)), [])
     assert (row_of(rows, "power cut").verdict, "about" in row_of(rows, "power cut").because) == (FAILS, False)
+    label = found(loop(driven_by=pump(curve=(), most_flow=2e-3, most_height=5.0)))
+    before, after = row_of(rows_of(label), "intake"), row_of(judge(label, []), "intake")
+    assert before.verdict == ONLY_JUST
+    assert after == before
 
 
 def test_near_a_change_of_mode_is_only_just():

@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import nextafter, pi, sqrt
 
 import pytest
-from builds import band, box, found, loop, pump, seen, stated, way, worked
+from builds import band, box, found, item, loop, pump, seen, stated, way, worked
 
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.checks.comfort import comfort_rows, noise, return_speed, steadiness, turnover
@@ -183,6 +183,7 @@ def test_within_15_percent_of_a_change_of_mode(head, verdict, words):
     row = near(head, 1.5)
     assert (row.verdict, row.value) == (verdict, pytest.approx(1.0 - head, abs=1e-9))
     assert row.because.startswith(words)
+    assert (row.because == "") is (verdict == HOLDS)
 
 
 def test_either_threshold_keeps_a_drain_with_air():
@@ -209,6 +210,7 @@ def test_steadiness_exactly_at_its_limits():
     state = replace(stated(LOOP.state, tank=float(element.inlet.crest), flows={"drain": 0.0}), network=network)
     row = steadiness(seen(LOOP, state), k)
     assert (row.value, row.verdict) == (0.0, ONLY_JUST)
+    assert row.because.startswith("close to")
 
 
 def test_comfort_rows_ask_each_drain():
@@ -246,6 +248,8 @@ def test_instead_replaces_the_verdict():
 
 
 def test_a_pump_at_rest_has_no_speed():
-    """A pump's line without any run of pipe has no speed and names none."""
-    findings = found(loop(driven_by=pump(riser=False)))
-    assert return_speed(findings).because == "fastest in return return: pipe"
+    """A pump's line of its own is not asked for; lines without any run of pipe have no speed and name none."""
+    assert return_speed(found(loop(driven_by=pump(riser=False)))).because == "fastest in return return: pipe"
+    bare = replace(way(), line=(item("K", "return", K=2.0, size=0.0284),))
+    row = return_speed(found(loop(driven_by=pump(riser=False), returns=(bare,))))
+    assert (row.value, row.because, row.verdict) == (0.0, "", HOLDS)

@@ -15,9 +15,11 @@ from builds import CURVE, band, chamber, cut_to, drain, found, loop, plate, pump
 from hydro.answer import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, TWO_POINTS
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.checks.flood import flood_rows, power_cut, pump_starts, restart, sump_room
+from hydro.checks.overflow import DRY
 from hydro.elements.drain import SIPHON
 from hydro.findings import Overflow
 from hydro.ops import GRAVITY
+from hydro.rough import Rough
 
 RIM = 0.46
 CASES = tuple(product((True, False), repeat=2))
@@ -107,6 +109,11 @@ def test_a_mouth_at_the_lip_needs_no_break(end, counted):
     assert found(loop(returns=(BROKEN, way("second", end=end)))).breaks_counted() is counted
 
 
+def test_the_lowest_lip_says_who_needs_a_break():
+    """A mouth between two lips lies above the lowest one, to which the tank falls anyway, and needs no break."""
+    assert found(loop(drains=(drain(), drain("high", 1.48)), returns=(BROKEN, way("second", end=1.475)))).breaks_counted()
+
+
 def test_only_a_check_valve_is_a_fail():
     """Where nothing but a check valve that holds makes it fit, the row fails and says that one grain keeps it open."""
     row = cut(loop(), 0.5, breaks=0.5, valves=RIM, both=0.4)
@@ -119,6 +126,13 @@ def test_a_check_valve_and_breaks_together_are_a_fail():
     row = cut(loop(returns=(BROKEN,)), 0.5, breaks=0.5, valves=0.5, both=RIM)
     assert row.verdict == FAILS
     assert "together with siphon breaks" in row.because
+
+
+def test_breaks_have_to_leave_the_wanted_room_too():
+    """Siphon breaks or a check valve that keep the sump below its rim, but not the wanted room below it, save nothing."""
+    build = loop(returns=(BROKEN,), wishes={"room at the sump rim": 0.03})
+    row = cut(build, 0.5, breaks=0.44, valves=0.44, both=0.44)
+    assert (row.verdict, row.because) == (FAILS, "siphon breaks plugged, check valves stuck or none")
 
 
 @pytest.mark.parametrize(("counts_on", "way_back", "wanted"), [
@@ -241,6 +255,41 @@ def test_restart_takes_the_flow_of_every_way_to_run():
     quiet, loud = (stated(LOOP.state, flows={"drain": flow}) for flow in (1e-4, 2e-3))
     findings = seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), quiet, loud)
     assert restart(findings, k).verdict == FAILS
+
+
+def test_restart_asks_every_way_to_run():
+    """One way to run as a siphon, or one in which the drain is not dry, is enough for the stricter question."""
+    k = LOOP.network.drains[0]
+    slow = stated(LOOP.state, flows={"drain": 1e-4})
+    siphon = replace(slow, network=slow.network.in_modes({k: SIPHON}))
+    dry, fast = stated(LOOP.state, flows={"drain": 0.0}), stated(LOOP.state, flows={"drain": 1e-2})
+    for states in ((slow, siphon), (siphon, slow), (dry, fast), (fast, dry)):
+        assert restart(seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), *states), k).verdict == FAILS
+    deep = replace(seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), stated(siphon, flows={"drain": DRY})), overflows=())
+    assert restart(deep, k).verdict == FAILS
+    deep = replace(seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), stated(siphon, flows={"drain": 0.9 * DRY})), overflows=())
+    assert restart(deep, k).verdict == HOLDS
+
+
+def test_restart_exactly_at_its_air_numbers():
+    """J of the same float as the quiet number vents itself, and as the sweep number still shares the pipe with air."""
+    k = LOOP.network.drains[0]
+    number = float(LOOP.element(k).air_number(1.5e-3))
+    for name, verdict in (("quiet number", HOLDS), ("sweep number", ONLY_JUST)):
+        findings = found(loop(drains=(drain(end=0.25),), overrides={name: Rough.exact(number, name)}))
+        state = stated(findings.state, flows={"drain": 1.5e-3})
+        assert restart(seen(cut_to(findings, dict.fromkeys(CASES, 0.45)), state), k).verdict == verdict
+
+
+def test_a_lip_a_tenth_of_a_millimetre_higher_is_the_same():
+    """Only a lip more than 0.1 mm higher is the next one; until then head builds up to the one after."""
+    findings = found(loop(drains=(drain(), drain("other", 1.48))))
+    low, other = findings.network.drains
+    for crest, room in ((1.0 + 1e-4, 0.57), (1.0 + 1.1e-4, 1.1e-4)):
+        changed = {low: {"inlet": replace(findings.element(low).inlet, crest=1.0)},
+                   other: {"inlet": replace(findings.element(other).inlet, crest=crest)}}
+        row = restart(replace(findings, network=findings.network.changed(changed)), low)
+        assert row.limit == pytest.approx(room, abs=1e-9)
 
 
 def test_restart_says_whether_the_end_is_drowned():

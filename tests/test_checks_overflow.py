@@ -11,6 +11,7 @@ from builds import band, chamber, drain, found, item, loop, mat, plate, pump, se
 import hydro.findings
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.checks.overflow import DRY, capacity, dry_drains, nothing_comes_down, overflow_rows, spare_drain, tank_room
+from hydro.errors import SolveError
 from hydro.findings import AllBlocked, Overflow
 from hydro.ops import GRAVITY
 from hydro.regimes import free_drains
@@ -56,6 +57,8 @@ def test_capacity_names_who_is_blocked():
     """Each row has a key of its own: all drains, then each one blocked by name."""
     keys = [row.key for row in overflow_rows(WORKED)]
     assert keys == ["overflow", "blocked drain 1", "blocked drain 2", "tank room", "all blocked", "dry emergency"]
+    assert [row.question for row in overflow_rows(WORKED)[:2]] == [
+        "overflows carry the pump's best", "drain 1 blocked: the rest carry the pump's best"]
 
 
 def test_capacity_shows_what_the_closed_water_does():
@@ -111,6 +114,28 @@ def test_overflows_hold_the_pump_chamber_at_its_line():
     """The pump chamber stands at its running line in the state that capacity is judged by."""
     assert all(float(one.with_air.pump_level) == pytest.approx(0.205, abs=1e-9) for one in WORKED.overflows)
     assert held_at(WORKED.network, 0.3).level == 0.3
+
+
+def test_the_highest_line_of_several_ways_is_held():
+    """Where the loop may run in several ways, capacity is judged from the highest pump chamber of them."""
+    findings = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),), total=1.09))
+    levels = [float(state.pump_level) for state in findings.answer.states]
+    assert len(levels) == 2
+    assert abs(levels[0] - levels[1]) > 1e-3
+    assert float(findings.overflows[0].with_air.pump_level) == pytest.approx(max(levels), abs=1e-9)
+    assert findings.overflows[0].closed is not None
+
+
+def test_capacity_that_is_not_solved(monkeypatch):
+    """Where the state with air is not solved a siphon may still save the row for only just; without one it fails."""
+    def failing(*_):
+        raise SolveError("overflows", 1, 1.0, "drain", "none")
+    monkeypatch.setattr(hydro.findings, "with_air_only", failing)
+    plain = found(loop())
+    assert (plain.overflows[0].level, plain.overflows[0].siphons) == (inf, None)
+    assert capacity(plain, plain.overflows[0]).verdict == FAILS
+    primed = siphon(1.48)
+    assert (primed.overflows[0].level, capacity(primed, primed.overflows[0]).verdict) == (inf, ONLY_JUST)
 
 
 def test_tank_room_on_both_sides():
@@ -196,6 +221,15 @@ def test_a_chamber_below_its_crest_gives_nothing():
     levels = [float(findings.state.levels[k]) for k in findings.network.chambers]
     by_hand = 0.21 * (levels[0] - 0.29) + 0.15 * (levels[1] - 0.07) + 0.15 * (levels[2] - 0.07)
     assert findings.all_blocked.comes_up == pytest.approx(by_hand, rel=1e-6)
+
+
+def test_the_worst_way_to_run_is_asked_when_all_are_blocked():
+    """Of several ways to run the one that leaves the least room in the tank for what can come up counts."""
+    findings = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
+    asked = [hydro.findings._all_blocked(findings.loop, {}, state) for state in findings.answer.states]
+    margins = [one.room - one.all for one in asked]
+    assert max(margins) - min(margins) > 1e-3
+    assert findings.all_blocked.room - findings.all_blocked.all == min(margins)
 
 
 def test_top_up_is_taken_from_wish_or_override():

@@ -8,9 +8,11 @@ from math import nextafter, pi, sqrt
 import pytest
 from builds import CURVE, drain, found, loop, pump, seen, stated, way, worked
 
+import hydro.findings
 from hydro.answer import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, TWO_POINTS, Answer
 from hydro.checks import FAILS, HOLDS, ONLY_JUST, rows_of
 from hydro.checks.pump import how_it_runs, intake, lift_margin, on_curve, pump_rows
+from hydro.errors import SolveError
 from hydro.findings import Findings
 from hydro.ops import GRAVITY
 from hydro.rough import Rough
@@ -47,6 +49,16 @@ def test_no_state_leaves_one_row():
     silent = Findings(LOOP.loop, {}, LOOP.network, Answer(NONE, None, (), "not solved"))
     assert [(row.key, row.verdict) for row in pump_rows(silent)] == [("steady", FAILS)]
     assert rows_of(silent) == pump_rows(silent)
+
+
+def test_a_state_that_is_not_trusted_is_not_stopped_from(monkeypatch):
+    """Where no combination of modes holds nothing is said of power cuts and overflows; a state that is missing is an error."""
+    monkeypatch.setattr(hydro.findings, "run", lambda *_: Answer(NONE, LOOP.state, (), "none holds"))
+    untrusted = hydro.findings.find(LOOP.loop)
+    assert (untrusted.stopped, untrusted.overflows, untrusted.all_blocked) == ({}, (), None)
+    silent = Findings(LOOP.loop, {}, LOOP.network, Answer(NONE, None, (), "not solved"))
+    with pytest.raises(SolveError, match="not solved"):
+        assert silent.state
 
 
 def test_a_state_that_is_not_trusted_leaves_the_pumps_rows():
@@ -156,6 +168,12 @@ def test_intake_without_a_riser_takes_the_returns_bore():
     """Where the pump has no line of its own the bore of the first return counts."""
     row = submerged(0.3, 0.0, driven_by=pump(riser=False), returns=(way("a", bore=0.032), way("b", bore=0.022)))
     assert row.limit == pytest.approx(0.032, rel=1e-12)
+
+
+def test_intake_takes_the_riser_where_there_is_one():
+    """Where the pump has a line of its own its first bore counts, whatever the returns behind it have."""
+    row = submerged(0.3, 0.0, driven_by=pump(bore=0.040), returns=(way("a", bore=0.032), way("b", bore=0.022)))
+    assert row.limit == pytest.approx(0.040, rel=1e-12)
 
 
 def test_rows_of_the_worked_loop():

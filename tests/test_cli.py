@@ -1,6 +1,7 @@
 """The command: exit codes, complaints, files that appear whole or not at all."""
 
 import json
+import os
 import subprocess
 import sys
 
@@ -213,3 +214,33 @@ def test_help_names_the_commands_and_exit_codes(capsys):
     out = capsys.readouterr().out
     assert ended.value.code == 0
     assert all(word in out for word in ("run", "check", "words", "no solution was found", "a check fails"))
+
+
+@pytest.mark.parametrize("name", ["sound.yaml", "./sound.yaml", "link.yaml", ""])
+def test_a_case_is_never_overwritten(name, sound, tmp_path, capsys, monkeypatch):
+    """A report is refused the name of its own case, however written, and an empty name; nothing is worked out or changed."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "link.yaml").symlink_to(sound)
+    assert command.main(["run", sound, "--to", name]) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 1
+    assert (tmp_path / "sound.yaml").read_text(encoding="utf-8") == EXAMPLE
+
+
+def test_a_pipe_is_not_replaced_and_a_link_is_followed(sound, tmp_path, capsys):
+    """What is no plain file (a pipe, a device) is refused as a target and stays; of a link the file behind it is written."""
+    os.mkfifo(tmp_path / "pipe")
+    assert command.main(["run", sound, "--to", str(tmp_path / "pipe")]) == 2
+    assert (tmp_path / "pipe").is_fifo()
+    (tmp_path / "link.txt").symlink_to(tmp_path / "real.txt")
+    command.main(["words", "nozzle", "--to", str(tmp_path / "link.txt")])
+    assert (tmp_path / "link.txt").is_symlink()
+    assert "nozzle" in (tmp_path / "real.txt").read_text(encoding="utf-8")
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a device that is always full")
+def test_a_full_disk_behind_the_shell_is_one_line():
+    """Where printing itself fails, the command ends with 2 and one line."""
+    with open("/dev/full", "w") as full:
+        done = subprocess.run([sys.executable, "-m", "cli", "words"], cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert done.returncode == 2
+    assert len(done.stderr.splitlines()) == 1

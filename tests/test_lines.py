@@ -126,7 +126,7 @@ def test_a_line_that_just_fits_at_the_intake(monkeypatch):
 @pytest.mark.parametrize("shape", [lambda x: x, lambda x: x ** 5, lambda x: 1.0 - (1.0 - x) ** 5,
                                    lambda x: x if x < 0.6 else inf])
 def test_the_search_finds_any_rising_crossing(monkeypatch, shape):
-    """Whatever the shape of the rise, the line found fits and 0.03 mm above it nothing does."""
+    """Whatever the shape of the rise, the line found fits and 0.03 mm above it nothing does, after at most 40 trials."""
     network = of(loop())
     low, high, at = 0.071, 0.46, 0.30
 
@@ -135,9 +135,20 @@ def test_the_search_finds_any_rising_crossing(monkeypatch, shape):
         return 0.46 + share - shape((at - low) / (high - low)), None
 
     monkeypatch.setattr(hydro.lines, "after_cut", level)
+    asked = []
+    monkeypatch.setattr(hydro.lines, "after_cut", lambda *given: asked.append(given) or level(*given))
     line = highest_line(network, True, True, 0.0)
+    assert len(asked) <= 40
     assert level(None, line)[0] <= 0.46
     assert level(None, line + 3e-5)[0] > 0.46
+
+
+def test_a_trial_that_fits_by_nothing_fits(monkeypatch):
+    """A trial from which the sump ends exactly at its limit counts as one that fits, and is taken."""
+    network = of(loop())
+    ends = {0.07 + 1e-3: 0.36, 0.46: 0.56}
+    monkeypatch.setattr(hydro.lines, "after_cut", lambda _, line, *__: (ends.get(line, 0.46), None))
+    assert highest_line(network, True, True, 0.0) == pytest.approx((0.071 + 0.46) / 2.0, abs=1e-9)
 
 
 def test_negative_room_is_no_room():

@@ -172,8 +172,8 @@ def test_stopped_table_adds_up():
 
 
 def test_own_line_is_measured_against_the_safe_one():
-    """A line stated above the safe one is called too high, one below it good, each with the distance in whole millimetres."""
-    for stated, words in (("20 cm", "too high"), ("10 cm", "below it, good")):
+    """A line stated above the safe one is called too high, one below it below, each with its distance in whole millimetres."""
+    for stated, words in (("20 cm", "too high"), ("10 cm", "below it")):
         found = varied(("line: 20 cm", f"line: {stated}"))
         gap = 1000.0 * (found.wanted_line.safe - float(stated.split()[0]) / 100.0)
         assert f": {abs(math.floor(gap))} mm {words}." in beside("Felt-pen line", text(found, "metric"))
@@ -217,3 +217,20 @@ def test_notes_and_cautions_close_the_report():
     last = " ".join(report.split("Not judged")[1].split())
     assert "not reckoned with: heater: 300 W" in last
     assert all(word in last for word in ("RCD", "drip loop", "structural engineer", "toughened", "licensed electrician"))
+
+
+def test_a_tank_that_runs_over_is_told_on_top():
+    """A tank whose running level would lie above its rim is warned of above all answers, and no negative room is shown."""
+    found = varied(("standpipe: 60 mm, lip: 8 cm below tank rim", "standpipe: 40 mm, lip: 1 cm below tank rim"))
+    report = text(found, "metric")
+    assert found.row("tank room").margin < 0.0
+    assert beside("Attention", report).startswith("The tank runs over with nothing blocked")
+    assert "has room for -" not in report
+
+
+def test_what_goes_over_with_all_drains_blocked_is_said():
+    """Where the pump can bring up more than the tank has room for, the difference is told in litres."""
+    found = varied()
+    row = found.row("all blocked")
+    assert row.margin < 0.0
+    assert f": {-1000.0 * row.margin:.3g} L go over its rim" in beside("Blocked drain", text(found, "metric"))

@@ -97,6 +97,13 @@ def test_the_water_as_a_line():
     assert float(running(fixed, network, {"chamber pump: line": "low"}).state.pump_level) == pytest.approx(0.2, abs=1e-9)
 
 
+def test_a_line_below_the_tanks_water():
+    """A line counted from the tank's water moves with that level under picks."""
+    fixed = place(loop(line=above("tank water", -1.3), drains=(drain(lip=band(1.46, 1.47, 1.48)),)))
+    for picks, by in (({}, 0.0), ({"drain drain: lip": "high"}, 0.01)):
+        assert closing_of(fixed, fixed.network(picks), picks).level == pytest.approx(fixed.tank_water + by - 1.3, abs=1e-12)
+
+
 def test_the_water_as_a_total():
     """A stated total is the total that runs, at the end that is picked."""
     fixed = place(loop(total=band(1.0, 1.06, 1.1)))

@@ -27,6 +27,7 @@ from builds import (
     worked,
 )
 
+from hydro.errors import InputError
 from hydro.network import Closing
 from hydro.regimes import run
 from hydro.scenarios import place, running
@@ -37,7 +38,6 @@ from hydro.stopped import (
     level_for,
     open_holes,
     room_at_rest,
-    room_to,
     siphon_paths,
     still_volume,
     stop,
@@ -183,6 +183,11 @@ def test_a_mouth_above_the_lip_siphons_nothing():
     assert end.items["returns"] == float(state.network.full) > 0.0
 
 
+def test_a_mouth_at_the_lip_leaves_the_lip():
+    """A mouth just as high as the lip takes nothing more: the lip is named."""
+    assert stop(found(loop(returns=(way(end=1.47),))).state, False, False).ends_by == "lip of drain"
+
+
 def test_the_lowest_lip_decides():
     """With several drains the tank falls to the lowest lip."""
     end = stop(found(loop(drains=(drain("high", 1.48), drain("low", 1.46)), returns=(way(end=1.50),))).state, False, False)
@@ -302,7 +307,7 @@ def test_a_level_by_hand():
 def test_room_at_rest_stops_at_the_opening():
     """Room counts to the lowest opening; a chamber behind a wall higher than that takes no more than it had."""
     network = found(loop(sump_opening=0.40)).network
-    assert room_at_rest(network, [0.3, 0.2]) == pytest.approx(0.51 * 0.40, rel=1e-12) == room_to(network, 0.40)
+    assert room_at_rest(network, [0.3, 0.2]) == pytest.approx(0.51 * 0.40, rel=1e-12)
     low = found(loop(sump_opening=0.25)).network
     assert room_at_rest(low, [0.20, 0.2]) == pytest.approx(0.31 * 0.20 + 0.20 * 0.25, rel=1e-12)
     assert room_at_rest(low, [0.30, 0.2]) == pytest.approx(0.51 * 0.25, rel=1e-12)
@@ -425,10 +430,21 @@ def test_the_drains_water_comes_down():
 
 def test_a_bucket_sump_without_width_is_asked_for_it():
     """A plate in a sump known by bucket fills alone needs its width: the answer is a complaint, not a crash."""
-    from hydro.errors import InputError
     shares = (chamber("inflow", share=0.6, end=plate(0.29)), chamber("pump"))
     with pytest.raises(InputError, match="width"):
         place(loop(sump=BUCKET, chambers=shares))
+
+
+@pytest.mark.parametrize(("gear", "top", "fits"), [(0.0399, 0.2, True), (0.0401, 0.2, False), (0.091, None, True),
+                                                  (0.093, None, False)])
+def test_gear_has_to_fit_into_its_chamber(gear, top, fits):
+    """Gear that takes more than the chamber holds up to its top (0.20 m2 times the height, by default to the rim) is refused."""
+    build = loop(chambers=(chamber("inflow", 0.62, plate(0.29)), chamber("pump", gear=gear, gear_top=top)))
+    if fits:
+        assert place(build).network() is not None
+    else:
+        with pytest.raises(InputError, match="more than the chamber holds"):
+            place(build)
 
 
 def test_a_level_from_the_tank_bottom():

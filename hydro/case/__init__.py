@@ -47,8 +47,8 @@ def _build(text: str, file: str, folder: Path) -> Build:
 
 def _once(complaints: list[Complaint]) -> list[Complaint]:
     """Return complaints by line, each mistake once: a twin ('same as') repeats those of what it is made after."""
-    first: dict[tuple[int, str, str], Complaint] = {}
+    first: dict[tuple[int, str, str, str], Complaint] = {}
     for complaint in complaints:
         _, _, place = complaint.key.partition(": ")
-        first.setdefault((complaint.line, place, complaint.found), complaint)
+        first.setdefault((complaint.line, place, complaint.found, complaint.expected), complaint)
     return sorted(first.values(), key=lambda complaint: complaint.line)

@@ -203,6 +203,9 @@ class _Judge:
 
     def no_bore(self, name: str, what: str) -> None:
         owner = name if name.startswith(f"{what} ") else f"{what} {name}"
+        around = (owner, "pump") if what == "return" else (owner,)
+        if any(told.key.startswith(around) for told in self.reading.complaints):
+            return  # a part that could not be read may be the one with the bore
         key = f"{owner}: end"
         self.reading.complain(self.reading.lines.get(key, 0), f"{owner}: line", "no part of the line names its bore",
                               "a pipe or hose with its size, such as 'pipe 40 PN10 120 cm'")
@@ -210,8 +213,14 @@ class _Judge:
     def water(self) -> None:
         """Hold the stated water level and the pump's intake against the sump."""
         self.between(self.build.pump.intake, "sump")
-        if self.build.water.level is not None:
-            self.between(self.build.water.level, "sump")
+        given = self.build.water
+        if given.level is None:
+            return
+        self.between(given.level, "sump")
+        level, intake = self.level(given.level), self.level(self.build.pump.intake)
+        if given.kind == "line" and self.mark("sump bottom") - SLACK <= level <= intake <= self.mark("sump rim"):
+            self.complain(given.level.offset.name, f"{self.length(intake - level)} below the pump's intake: the pump draws air",
+                          "a running line above the intake ('intake: HEIGHT' at the pump)")
 
 
 def has_bore(line: tuple[Item, ...]) -> bool:

@@ -96,7 +96,7 @@ def read_water(reading: Reading, node: Node | None, lines: Mapping[str, Height],
         lines_of = " and ".join(str(line) for _, line in given)
         reading.complain(given[-1][1], "water", f"the amount of water is stated {len(given)} times (lines {lines_of})",
                          _WATER_FORM)
-    elif not stated and node is None:
+    elif not stated and node is None and where:  # without a sump there is no line to miss
         reading.complain(where, "water", "nothing says how much water there is", _WATER_FORM)
     elif not stated and section is not None:
         reading.complain(section.line, "water", "nothing says how much water there is", _WATER_FORM)

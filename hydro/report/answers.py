@@ -55,7 +55,9 @@ def _own_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[
     gap = floor_mark(bound - own, system)
     if 0.0 <= gap < SAME:
         return [f"{whose}: right at it."]
-    below = "below it" if assessment.answer.kind == DRAWS_AIR else "below it, good"
+    row = next((row for row in assessment.rows if row.key == "intake"), None)
+    short = assessment.answer.kind == DRAWS_AIR or row is None or row.margin < 0.0
+    below = "below it" if short else "below it, good"
     return [f"{whose}: {tape(abs(gap), system)} {below if gap > 0 else 'too high'}."]
 
 
@@ -142,9 +144,12 @@ def blocked_answer(assessment: Assessment, system: str) -> list[str]:
     why = f" ({worst.because})" if worst.verdict == ONLY_JUST and worst.because else ""
     everything = assessment.row("all blocked")
     said = "All blocked at once" if several else "With only the water that is in it"
+    over = f": {litres(-everything.margin, system)} go over its {brim}" if everything.margin < -CUP else ""
+    room = f"has room for {litres(everything.limit, system)}{over}"
+    if everything.limit < 0.0:
+        room = f"stands over its {brim} already"
     return [f"{worst.verdict.capitalize()}. {who}, the sump kept topped up: the tank {_stands(worst, brim, system)}{why}.",
-            f"{said}, the pump can bring up {litres(everything.value, system)} more, and the tank has room for "
-            f"{litres(everything.limit, system)}."]
+            f"{said}, the pump can bring up {litres(everything.value, system)} more, and the tank {room}."]
 
 
 def _stands(row: Row, brim: str, system: str) -> str:

@@ -53,14 +53,15 @@ def moves_most(assessment: Assessment, system: str) -> list[str]:
     if not found:
         return []
     flow, length = unit_name("flow", system), unit_name("length", system)
-    rows = [["input, at its low / high end", f"pump flow, {flow}", f"tank to its opening, {length}",
+    rows = [["input, at its low / high end", f"pump flow, {flow}", f"tank's level, {length}",
              f"sump after a power cut, {length}"]]
     for one in found:
         rows.append([one.name, _ends(one.flow, "flow", system), _ends(one.tank, "length", system),
                      _ends(one.cut, "length", system)])
     lines = [*heading("What moves the results most"),
-             *paragraph("What one input changes at each end of its band, the others in their middle. Measure the first ones "
-                        "better before anything else."), ""]
+             *paragraph("What one input changes at each end of its band, the others in their middle. Plus is more flow or "
+                        "higher water; the tank's level is counted from its lowest opening. Measure the first ones better before "
+                        "anything else."), ""]
     return lines + table(rows)
 
 

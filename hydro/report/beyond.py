@@ -18,8 +18,8 @@ DAY = 86400.0
 CAUTIONS = (
     "Mains beside water: every plug on a leakage breaker of 30 mA or less (RCD, GFCI), tested by its button; each cable with a "
     "drip loop that hangs lower than its socket; sockets never under a joint. A licensed electrician for the rest.",
-    "Water weighs a tonne to the cubic metre (62 lb to the cubic foot), and all of it stands on a few feet: ask a structural "
-    "engineer about the floor before it is filled.",
+    "Water weighs a tonne to the cubic metre (62 lb to the cubic foot), and all of it stands on what is under the tank: ask a "
+    "structural engineer about the floor before it is filled.",
     "Never drill toughened (tempered) glass, it bursts. Ask the maker which panes are, before the drill.",
     "Whatever goes over runs downstairs: think of the rooms below, a floor drain, a leak alarm, insurance.",
     "A hose from the mains that tops up by itself needs an air gap and a run-time limit; ask a licensed plumber.",

@@ -10,7 +10,7 @@ from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
 from hydro.display import show
 from hydro.report.answers import blocked_answer, cut_answer, line_answer
 from hydro.report.page import clean, labelled, wrap
-from hydro.report.special import special
+from hydro.report.special import runs_over, special
 from hydro.report.tape import about, seconds
 from hydro.unit_table import IMPERIAL_GALLON, US_GALLON
 
@@ -31,6 +31,9 @@ def first_screen(assessment: Assessment, system: str) -> list[str]:
     lines.append("")
     if assessment.answer.kind != STEADY or assessment.answer.others:
         lines += labelled("Attention", *special(assessment, system))
+    over = runs_over(assessment, system)
+    if over:
+        lines += labelled("Attention", *over)
     lines += labelled("Felt-pen line", *line_answer(assessment, system))
     lines += labelled("Power cut", *cut_answer(assessment, system))
     lines += labelled("Blocked drain", *blocked_answer(assessment, system))

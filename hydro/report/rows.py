@@ -18,6 +18,9 @@ IN_SUMP = ("power cut", "sump room")
 """The same in the sump."""
 REASON = 13
 """Where reasons stand, under the questions."""
+SAID = ("ONLY JUST: it fails or is in doubt with some figure at the bad end of its band; or it is a matter of noise, air, speed "
+        "or turnover; or it takes several faults at once. The reason stands under it where there is one.")
+"""What the middle verdict means, under the table."""
 AT_MOST, AT_LEAST = "<=", ">="
 
 
@@ -75,4 +78,5 @@ def check_rows(assessment: Assessment, system: str) -> list[str]:
         lines += text
         if row.because and row.verdict != HOLDS:
             lines += paragraph(row.because, REASON)
-    return [*lines, *paragraph("Levels count from the bottom of their own vessel; a margin below zero is missing.")]
+    return [*lines, *paragraph("Levels count from the bottom of their own vessel; a margin below zero is what is missing."),
+            *paragraph(SAID)]

@@ -56,7 +56,8 @@ def _drains(assessment: Assessment, state: State, system: str) -> list[str]:
         rows.append([run.name, *rough(run.flow, "flow", system), f"{convert(run.speed, 'speed', system):.2g}",
                      mark(run.over_lip, system) if run.over_lip > 0.0 else "-", f"{run.air_number:.2f}", run.runs, run.ruled_by])
     return ["", *table(rows, words=(0, 6, 7)),
-            *paragraph("J = V/sqrt(g D): up to 0.3 a drain vents itself quietly, up to 1 it carries air along.")]
+            *paragraph("J is the speed in the pipe over sqrt(g D), D its bore: up to 0.3 a drain vents itself quietly, up to 1 "
+                       "it carries air along.")]
 
 
 def _returns(assessment: Assessment, state: State, system: str) -> list[str]:

@@ -46,6 +46,19 @@ def special(assessment: Assessment, system: str) -> list[str]:
     return texts
 
 
+def runs_over(assessment: Assessment, system: str) -> list[str]:
+    """Return a warning for each vessel that runs over while nothing is amiss; such levels cannot stand, they are wanted."""
+    texts = []
+    for key, described in (("tank room", assessment.build.tank), ("sump room", assessment.build.sump)):
+        row = next((row for row in assessment.rows if row.key == key), None)
+        if row is not None and row.margin < 0.0:
+            brim = "rim" if described.lowest_opening is None else "lowest opening"
+            vessel = key.removesuffix(" room")
+            texts.append(f"The {vessel} runs over with nothing blocked: its water would have to stand "
+                         f"{tape(-row.margin, system)} above its {brim}.")
+    return [*texts, "Mend that first: what follows is for water that cannot stand so high."] if texts else []
+
+
 def _swings(assessment: Assessment, system: str) -> list[str]:
     figures, network = assessment.answer.figures, assessment.findings.network
     texts = []

@@ -81,7 +81,10 @@ def vessel(described: Vessel, system: str) -> str:
         marks = [mark(sides[name].middle, system) for name in ("length", "width", "height") if name in sides]
         size = f"{' x '.join(marks)} {unit_name('length', system)} inside"
     else:
-        size = f"{described.shape.kind}" + (f", {tape(sides['height'].middle, system)} high" if "height" in sides else "")
+        plans = [f"{name} {mark(sides[f'{name}_length'].middle, system)} x {tape(sides[f'{name}_width'].middle, system)}"
+                 for name in ("rim", "bottom") if f"{name}_length" in sides]
+        high = [f"{tape(sides['height'].middle, system)} high"] if "height" in sides else []
+        size = ", ".join([described.shape.kind, *plans, *high])
     opening = "" if described.lowest_opening is None else f", lowest opening {height(described.lowest_opening, system)}"
     about = "about " if described.approximate else ""
     return f"{about}{size}, bottom {height(described.bottom, system)}{opening}"
@@ -111,6 +114,7 @@ def pump(described: Pump, system: str) -> str:
     if described.tests:
         known.append(f"{len(described.tests)} timed bucket{'s' if len(described.tests) > 1 else ''}")
     return (f"in {described.chamber}, known by {' and '.join(known)}, intake {height(described.intake, system)}"
+            + (" (assumed)" if described.intake.offset.source.startswith("default") else "")
             + (f"; {line(described.line, system)}" if described.line else ""))
 
 

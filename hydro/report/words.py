@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from hydro.case.settings import known_defaults
+from hydro.catalog import pipe_sizes
 from hydro.elements.registry import Default, Field, Kind, load_all
+from hydro.report.outline import FORMS, HEIGHTS, SECTIONS, Outline
 from hydro.report.page import heading, listed, paragraph
 from hydro.report.tape import plain, plain_band
 from hydro.unit_table import nearest, spoken
@@ -22,7 +24,7 @@ def kinds() -> list[Kind]:
 def listing(sought: str = "") -> list[str]:
     """Return the lines of the listing; none where nothing holds the words sought."""
     folded = sought.casefold().strip()
-    lines: list[str] = []
+    lines = _sections(folded)
     family = ""
     for kind in kinds():
         if not any(folded in word.casefold() for word in (kind.word, *kind.also)):
@@ -31,6 +33,7 @@ def listing(sought: str = "") -> list[str]:
             family = kind.family
             lines += heading(FAMILIES.get(family, family))
         lines += paragraph(described(kind), 2, 4)
+    lines += _pipes(folded)
     found = [default for name, default in sorted(known_defaults().items()) if folded in name.casefold()]
     if found:
         lines += heading("Defaults, overridden under 'defaults' by name")
@@ -39,9 +42,35 @@ def listing(sought: str = "") -> list[str]:
     return lines[1:] if lines else []
 
 
+def _sections(folded: str) -> list[str]:
+    """Return the frame of a case file: all of it, or the sections that have the words sought in their name or a key."""
+    found = [one for one in SECTIONS if any(folded in word for word in (one.name, *one.keys))]
+    if not found:
+        return []
+    lines = heading("The sections of a case file, and how their keys are written")
+    for one in found:
+        lines += ["", *paragraph(f"{one.name}:"), *(line for key in one.keys for line in paragraph(_key(one, key), 4, 4))]
+    return [*lines, "", *paragraph("* must be there; a pump needs one of curve, box and bucket. " + HEIGHTS)]
+
+
+def _key(section: Outline, key: str) -> str:
+    return f"{key}{'*' if key in section.need else ''}: {section.keys[key]}"
+
+
+def _pipes(folded: str) -> list[str]:
+    """Return the pipe sizes of the catalogue that hold the words sought, those of one kind together."""
+    kinds: dict[str, list[str]] = {}
+    for words, size in pipe_sizes().items():
+        if folded in "pipe sizes" or folded in words.casefold():
+            kinds.setdefault(size.standard, []).append(words)
+    lines = heading("Pipe sizes of the catalogue: 'pipe 50 PN10 104 cm', 'elbow 90 50 PN10'") if kinds else []
+    return lines + [line for standard, sizes in kinds.items() for line in listed(f"{standard}: {', '.join(sizes)}")]
+
+
 def near(sought: str) -> str:
     """Return the closest word or name of a default, '' if none is near."""
-    return nearest(sought, [*load_all(), *known_defaults()])
+    words = [word for one in SECTIONS for word in (one.name, *one.keys)]
+    return nearest(sought, [*load_all(), *known_defaults(), *words])
 
 
 def described(kind: Kind) -> str:
@@ -49,6 +78,8 @@ def described(kind: Kind) -> str:
     fields = [_field(one, kind) for one in kind.fields]
     also = f" (also {', '.join(kind.also)})" if kind.also else ""
     summary = f": {kind.summary}" if kind.summary else ""
+    if kind.word in FORMS:
+        return f"{kind.word}{also}{summary} -- written '{FORMS[kind.word]}'"
     return f"{kind.word}{also}{summary}" + (f" -- {'; '.join(fields)}" if fields else "")
 
 

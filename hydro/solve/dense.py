@@ -5,15 +5,15 @@ from __future__ import annotations
 from hydro.ops import Number
 
 
-def eliminate(matrix: list[list[Number]], right: list[Number]) -> list[Number]:
-    """Return x of A x = b; both are used up. Order at most some 40: the work grows with its cube.
+def eliminate(matrix: list[list[Number]]) -> list[Number]:
+    """Return x of A x = b for rows [A | b]; the matrix is used up. Order at most some 40: the work grows with its cube.
 
-    None stands where nothing was ever entered; such places are passed over.
+    None stands in A where nothing was ever entered; such places are passed over.
     """
-    n = len(right)
+    n = len(matrix)
     for p in range(n):
         lead, pivot = matrix[p], matrix[p][p]
-        filled = [c for c in range(p + 1, n) if lead[c] is not None]
+        filled = [c for c in range(p + 1, n + 1) if lead[c] is not None]
         for r in range(p + 1, n):
             row = matrix[r]
             if row[p] is None:
@@ -21,11 +21,12 @@ def eliminate(matrix: list[list[Number]], right: list[Number]) -> list[Number]:
             factor = row[p] / pivot
             for c in filled:
                 row[c] = -factor * lead[c] if row[c] is None else row[c] - factor * lead[c]
-            right[r] = right[r] - factor * right[p]
+    x: list[Number] = [0.0] * n
     for p in reversed(range(n)):
-        row, value = matrix[p], right[p]
+        row = matrix[p]
+        value = row[n]
         for c in range(p + 1, n):
             if row[c] is not None:
-                value = value - row[c] * right[c]
-        right[p] = value / row[p]
-    return right
+                value = value - row[c] * x[c]
+        x[p] = value / row[p]
+    return x

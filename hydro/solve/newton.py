@@ -24,6 +24,9 @@ ENOUGH = 0.1
 SMALL_HEAD, SMALL_FLOW, SMALL_MERIT = 1e-9, 1e-11, 1e-16
 """A solution has moved less than 1 nm and 0.04 mL/h in its last step, and its squared misfit is below (10 nm)^2."""
 
+LEAST = 1e-12
+"""Flow to each side of rest at which a law is asked that a flow wants to cross, m3/s."""
+
 Laws = Sequence[tuple[Number, ...]]
 Columns = Sequence[tuple[int, int]]
 
@@ -49,8 +52,7 @@ def step(system: System, order: Sequence[int], ends: Columns, laws: Laws, rows: 
          q: Sequence[Number], rest: Number | None = None) -> tuple[list[Number], list[Number]]:
     """Return the Newton step in heads and flows. `rest` (m2/s) is a storage that holds every node where it stands."""
     n = len(order)
-    matrix: list[list[Number]] = [[None] * n for _ in order]
-    right: list[Number] = [-rows[node] for node in order]
+    matrix: list[list[Number]] = [[*([None] * n), -rows[node]] for node in order]
     last = n - 1 if system.closing is not None else -1
     if rest is not None:
         for k in range(n):
@@ -62,32 +64,31 @@ def step(system: System, order: Sequence[int], ends: Columns, laws: Laws, rows: 
         if a >= 0 and a != last:
             row = matrix[a]
             row[a] = up if row[a] is None else row[a] + up
-            right[a] = right[a] - own
+            row[n] = row[n] - own
             if b >= 0:
                 row[b] = down if row[b] is None else row[b] + down
         if b >= 0 and b != last:
             row = matrix[b]
             row[b] = -down if row[b] is None else row[b] - down
-            right[b] = right[b] + own
+            row[n] = row[n] + own
             if a >= 0:
                 row[a] = -up if row[a] is None else row[a] - up
     if last >= 0:
-        matrix[last] = _closing_row(system, order, ends, shares, right, h, q)
+        _close(system, order, ends, shares, matrix[last], h, q)
     heads: list[Number] = [0.0] * len(h)
-    for node, change in zip(order, eliminate(matrix, right), strict=True):
+    for node, change in zip(order, eliminate(matrix), strict=True):
         heads[node] = change
     flows = [-(own + up * heads[i] + down * heads[j])
              for (up, down, own), (_, i, j) in zip(shares, system.links, strict=True)]
     return heads, flows
 
 
-def _closing_row(system: System, order: Sequence[int], ends: Columns, shares: Laws, right: list[Number],
-                 h: Sequence[Number], q: Sequence[Number]) -> list[Number]:
-    """Return the closing row: one level, or the total volume with what the links hold (their flows follow the heads)."""
-    row: list[Number] = [None] * len(order)
+def _close(system: System, order: Sequence[int], ends: Columns, shares: Laws, row: list[Number], h: Sequence[Number],
+           q: Sequence[Number]) -> None:
+    """Fill the closing row: one level, or the total volume with what the links hold (their flows follow the heads)."""
     if system.level is not None:
-        row[-1] = 1.0
-        return row
+        row[-2] = 1.0
+        return
     for k, node in enumerate(order):
         stored = system.stored[node]
         if stored is not None:
@@ -99,8 +100,28 @@ def _closing_row(system: System, order: Sequence[int], ends: Columns, shares: La
         for k, by in ((a, up), (b, down)):
             if k >= 0:
                 row[k] = -slope * by if row[k] is None else row[k] - slope * by
-        right[-1] = right[-1] + slope * own
-    return row
+        row[-1] = row[-1] + slope * own
+
+
+def settled(system: System, h: Sequence[Number], q: Sequence[Number]) -> list[Number]:
+    """Return the flow in each link that its law asks for at the heads, link by link.
+
+    A law falls with the flow and may bend at rest, however sharply: a flow on its way across is asked on both sides of rest.
+    """
+    flows: list[Number] = []
+    for (residual, i, j), flow in zip(system.links, q, strict=True):
+        for _ in range(60):
+            r, r_q, _, _ = residual(flow, h[i], h[j])
+            off = abs(r) > 1e-6
+            if not some(off):
+                break
+            new = flow - r / r_q
+            side = where(flow >= 0.0, LEAST, -LEAST)
+            crossing = (flow >= 0.0) != (new >= 0.0)
+            new = where(crossing, where(abs(flow) > LEAST, side, -side), new)
+            flow = where(off, new, flow)
+        flows.append(flow)
+    return flows
 
 
 def solve(system: System, heads: Sequence[Number], flows: Sequence[Number], most: int = 60, put_back: bool = True,
@@ -129,5 +150,9 @@ def solve(system: System, heads: Sequence[Number], flows: Sequence[Number], most
             if not some(worse):
                 break
             share = where(worse, 0.5 * share, share)
+        if put_back and some(worse):
+            nodal = settled(system, trial_h, trial_q)
+            trial_q = [where(worse, a, b) for a, b in zip(nodal, trial_q, strict=True)]
+            laws, rows, trial = system.evaluate(trial_h, trial_q)
         h, q, merit = trial_h, trial_q, trial
     return Solution(tuple(h), tuple(q), count, merit, solved)

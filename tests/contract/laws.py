@@ -45,9 +45,9 @@ def levels(edge):
     return (edge - 0.4, edge, edge + 1e-12, edge + 2e-4, edge + 0.013, edge + 1.5)
 
 
-def residual(name, element, upper, lower, rest=True):
+def residual(name, element, upper, lower, rest=True, pairs=None):
     """Return the law of a link between a water about the height `upper` and one about `lower`."""
-    pairs = [*itertools.product(levels(upper), levels(lower)), *((z, z) for z in levels(upper))]
+    pairs = pairs or [*itertools.product(levels(upper), levels(lower)), *((z, z) for z in levels(upper))]
     points = tuple((q, up, down) for q in FLOWS for up, down in pairs)
     return Law(name, element, lambda link, q, up, down: link.residual(q, up, down), points, (-1, 1, -1), rest=rest)
 
@@ -180,7 +180,7 @@ def of_kind(kind):
             one_way = kind.word == "check valve"
             yield loss(name, lambda seed, made=element: made(seed)[0], rest=one_way)
             yield residual(f"{name}, in a line", lambda seed, made=element: LineLink("line", line(seed, *made(seed)), HIGH),
-                           HIGH, HIGH)
+                           HIGH, HIGH, pairs=((HIGH + 0.5, HIGH - 0.2), (HIGH - 0.1, HIGH + 0.3)))
         elif kind.family == "inlet":
             yield from inlet(name, element)
         elif kind.family == "barrier":

@@ -61,14 +61,14 @@ def table(seed, name):
 
 
 def forms(kind):
-    """Yield the ways in which a kind may be written: barely, and in full, once for each choice of its words."""
+    """Yield the ways in which a kind may be written: barely, and in full until each choice of its words has been taken."""
     required = tuple(field for field in kind.fields if field.required)
     yield "bare", required, {}
     words = [field for field in kind.fields if field.dimension == "word"]
-    for choice in itertools.product(*(field.choices for field in words)):
-        named = {field.name: word for field, word in zip(words, choice, strict=True)}
+    for turn in range(max((len(field.choices) for field in words), default=1)):
+        named = {field.name: field.choices[turn % len(field.choices)] for field in words}
         if len(kind.fields) > len(required):
-            yield " ".join(("full", *choice)), kind.fields, named
+            yield " ".join(("full", *named.values())), kind.fields, named
 
 
 def make(kind, fields, words, seed, picks=None):

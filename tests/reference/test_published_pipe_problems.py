@@ -33,7 +33,7 @@ def test_crane_7_6(what, published):
 
 @pytest.mark.parametrize("published", [pytest.param(137.0, id="Crane TP-410 Ex. 7-19 two pipe sizes in series, gpm: read")])
 def test_crane_7_19(published):
-    """11.5 ft drive the printed flow through a bulkhead-like entrance, 3 in pipe, a narrowing and 2 in pipe."""
+    """11.5 ft drive the printed flow, to 2 %, through a sharp entrance, 3 in pipe (fT 0.018), a narrowing and 2 in pipe."""
     large, small, viscosity = 3.068 * INCH, 2.067 * INCH, 1.1e-3 / (62.364 * 16.018463)
     flow = flow_through(11.5 * FOOT, k(0.5, large), k(60 * 0.018, large), k(8 * 0.018, large),
                         pipe(large, 10 * FOOT, STEEL, viscosity), change_of_bore(large, small),
@@ -198,7 +198,6 @@ def test_crane_7_26(published):
     """A 24 in pipe two thirds full on 3/4 in a foot carries the printed flow, friction counted on the hydraulic radius."""
     bore = 4.0 * 0.17747
     speed = part_full_speed(0.17747, 0.75 / 12.0, 0.00036 * bore, 1.1e-3 / (62.364 * 16.018463))
-    assert bore == pytest.approx(0.70988)
     assert 0.20670 * speed / GPM == pytest.approx(published, rel=0.01)
 
 

@@ -9,7 +9,7 @@ import math
 import pytest
 from reservoirs import CFS, FOOT, GPM, INCH, pipe, solved
 
-from hydro.elements.drain import STACK, Drain, stack_flow
+from hydro.elements.drain import Drain, stack_flow
 from hydro.elements.edge import PLATE, SLOT, Plate
 from hydro.elements.line import Line
 from hydro.elements.part_full import critical_flow
@@ -19,7 +19,6 @@ from hydro.ops import GRAVITY
 pytestmark = pytest.mark.published
 
 FAR_BELOW = -1.0
-POLENI = (2.0 / 3.0) * math.sqrt(2.0 * GRAVITY)
 
 
 def over(coefficient, width, head, behind=FAR_BELOW, gap=0.0, sill=0.0):
@@ -190,9 +189,3 @@ def test_self_venting_outlet(published):
     """A side outlet reaches an air number of 0.3 at the energy head that the table gives."""
     flow = critical_flow(0.05, published * 0.05)
     assert flow / (math.pi / 4.0 * 0.05**2 * math.sqrt(GRAVITY * 0.05)) == pytest.approx(0.3, rel=2e-3)
-
-
-def test_constants_in_si():
-    """The rim's default weir coefficient is the standard's in the form of Poleni, and the stack's constant is in SI."""
-    assert pytest.approx(1e3 * 1e-3 * 1e3**1.5 / 7500.0, rel=2e-3) == WEIR.low * POLENI * math.pi
-    assert stack_flow(1.0, 1.0) == STACK

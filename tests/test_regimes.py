@@ -1,0 +1,230 @@
+"""How a loop runs, or why it does not: hand-made builds for each named answer, with thresholds worked out here."""
+
+import math
+
+import pytest
+from builds import CURVE, drain, found, item, loop, pump, way
+from scipy.interpolate import PchipInterpolator
+from scipy.optimize import brentq
+
+from hydro.answer import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, SURGES, TWO_POINTS
+from hydro.build import Drain
+from hydro.elements.drain import SIPHON, WITH_AIR
+
+G = 9.80665
+ORIFICE = 0.606
+L_H = 1.0 / 3.6e6
+BORE, LIP = 0.0362, 1.470
+SWEEPS = math.pi / 4.0 * BORE ** 2 * math.sqrt(G * BORE)
+"""Flow at J = V/sqrt(g D) = 1, above which air is swept out, m3/s: 2210 L/h."""
+PRIMES = BORE / (2.0 * ORIFICE ** 2)
+"""Head at which the throat passes that flow, q = Co A sqrt(2 g H): 1.36 D, more than the 1.0 D that drowns the rim."""
+
+
+def answer(build):
+    """Return how a build runs."""
+    return found(build).answer
+
+
+def modes(state):
+    """Return the modes in which the drains of a state stand."""
+    return [state.network.links[k].element.mode for k in state.network.drains]
+
+
+def driven(share, **changes):
+    """Return the usual pump with its flows scaled."""
+    return pump(curve=[(share * flow, head) for flow, head in CURVE], **changes)
+
+
+def single(share, **changes):
+    """Return a loop with one drain of 36.2 mm without any throttle, and a pump scaled to a share of the usual flow."""
+    return loop(drains=[drain(bore=BORE, lip=LIP)], driven_by=driven(share), **changes)
+
+
+def throttled(k, higher=0.030):
+    """Return a siphon throttled by a valve of K, with an open channel whose lip stands higher beside it."""
+    siphon = drain("siphon", lip=LIP, bore=BORE, k=k)
+    return loop(drains=[siphon, drain("channel", lip=LIP + higher, bore=0.057)], driven_by=driven(0.6))
+
+
+@pytest.mark.parametrize("share", [0.2, 0.3])
+def test_a_drain_within_its_rating_runs_with_air(share):
+    """Below the flow that sweeps air out an open drain runs with air, in one way only."""
+    result = answer(single(share))
+    assert (result.kind, result.others, modes(result.state)) == (STEADY, (), [WITH_AIR])
+    assert result.state.pump_flow < SWEEPS
+
+
+@pytest.mark.parametrize("share", [0.5, 0.6, 0.8])
+def test_an_open_drain_in_the_gap_surges(share):
+    """Between its vented rating and what its full pipe carries an un-throttled drain has no steady state: it surges."""
+    result = answer(single(share))
+    assert result.kind == SURGES
+    low, high = result.states
+    element = low.network.links[low.network.drains[0]].element
+    assert SWEEPS < high.pump_flow < element.full_flow(0.4 * BORE, low.levels[1])
+
+
+def test_surging_is_bounded():
+    """The tank swings between 0.4 D, where the siphon breaks, and 1.36 D, where J = 1; the sump gets what the tank gives."""
+    result = answer(single(0.6))
+    low, high = result.states
+    assert low.tank_level == pytest.approx(LIP + 0.4 * BORE, abs=1e-5)
+    assert high.tank_level == pytest.approx(LIP + PRIMES, abs=2e-4)
+    assert result.figures["lowest tank level"] == low.tank_level
+    assert result.figures["highest tank level"] == high.tank_level
+    assert result.figures["highest pump chamber level"] == low.pump_level
+
+
+def test_surging_moves_the_pump_chamber():
+    """With a given amount of water the pump chamber falls while the tank rises: both bounds hold the same water."""
+    state = answer(single(0.3)).state
+    result = answer(single(0.6, total=state.total + 0.02))
+    low, high = result.states
+    assert result.kind == SURGES
+    assert low.total == pytest.approx(high.total, abs=1e-9)
+    gained = 2.06 * 0.78 * (high.tank_level - low.tank_level)
+    lost = sum(low.network.waters[k].body.stored(low.levels[k])[0] - high.network.waters[k].body.stored(high.levels[k])[0]
+               for k in low.network.chambers)
+    held = [state.network.links[k].element.held(state.flows[k])[0] for state in (low, high) for k in state.network.drains]
+    assert gained == pytest.approx(lost + held[0] - held[1], abs=1e-8)
+    assert result.figures["lowest pump chamber level"] == high.pump_level < low.pump_level
+
+
+def test_a_throttled_siphon_with_an_open_channel_is_steady():
+    """Throttled to just under the pump's flow the siphon stays full, and the channel beside it takes the little that is left."""
+    result = answer(throttled(45.0))
+    assert result.kind == STEADY
+    siphons = [state for state in result.states if modes(state) == [SIPHON, WITH_AIR]]
+    assert len(siphons) == 1
+    state = siphons[0]
+    first, second = (state.flows[k] for k in state.network.drains)
+    assert first + second == pytest.approx(state.pump_flow, abs=1e-9)
+    assert 0.0 < second < 0.3 * first
+    assert state.tank_level > LIP + 0.030
+
+
+def test_without_its_throttle_the_same_siphon_surges():
+    """The same two drains with the valve open carry too much as a siphon and too little with air."""
+    assert answer(loop(drains=[drain("siphon", lip=LIP, bore=BORE), drain("channel", lip=LIP + 0.06, bore=0.0196)],
+                       driven_by=driven(0.6))).kind == SURGES
+
+
+def test_a_throttled_siphon_obeys_its_pipe():
+    """As a siphon the head over the lip is what the full pipe needs: K, friction left out, checked by hand within 6 %."""
+    state = next(state for state in answer(throttled(45.0)).states if SIPHON in modes(state))
+    flow, chamber = state.flows[state.network.drains[0]], state.levels[1]
+    speed = flow / (math.pi / 4.0 * BORE ** 2)
+    fall = state.tank_level - max(chamber, 0.24)
+    assert (45.0 + 1.0 + 0.5) * speed ** 2 / (2.0 * G) == pytest.approx(fall, rel=0.06)
+
+
+def test_a_weak_pump_cannot_lift():
+    """A pump whose best head of 1.1 m lies below the 1.27 m to its mouth in the air moves nothing."""
+    weak = pump(curve=[(0.0, 1.1), (1000 * L_H, 0.8), (2000 * L_H, 0.0)])
+    result = answer(loop(driven_by=weak, returns=[way(end=1.475)]))
+    assert result.kind == CANNOT_LIFT
+    assert result.state.pump_flow == pytest.approx(0.0, abs=1e-9)
+    assert result.figures == {"best head": pytest.approx(1.1), "must lift": pytest.approx(1.475 - 0.205, abs=1e-3)}
+
+
+def test_a_weak_pump_runs_backwards():
+    """With its mouth under the lip and no check valve such a pump lets the tank run back; a check valve or a hole stops that."""
+    weak = pump(curve=[(0.0, 1.1), (1000 * L_H, 0.8), (2000 * L_H, 0.0)])
+    mouth = {"end": 1.40}
+    assert answer(loop(driven_by=weak, returns=[way(**mouth)])).kind == BACKWARDS
+    assert answer(loop(driven_by=weak, returns=[way(**mouth, valve=True)])).kind == CANNOT_LIFT
+    assert answer(loop(driven_by=weak, returns=[way(**mouth, hole_at=1.49)])).kind == CANNOT_LIFT
+
+
+def test_a_pump_that_holds_the_tank_up_does_not_run_backwards():
+    """Where the best head is above the lip over the chamber, and below the mouth, nothing runs back: it just cannot lift."""
+    weak = pump(curve=[(0.0, 1.30), (1000 * L_H, 0.8), (2000 * L_H, 0.0)])
+    assert answer(loop(driven_by=weak, returns=[way(end=1.53)])).kind == CANNOT_LIFT
+
+
+def test_a_check_valve_may_hold_a_weak_pump():
+    """A cracking head larger than the head to spare keeps the water down, and the answer says how much it would take."""
+    weak = pump(curve=[(0.0, 1.30), (1000 * L_H, 0.8), (2000 * L_H, 0.0)])
+    stiff = way(end=1.475)
+    stiff = type(stiff)(stiff.name, (*stiff.line, item("check valve", "return", K=2.0, crack=0.05)), stiff.end, stiff.points)
+    assert answer(loop(driven_by=weak, returns=[way(end=1.475)])).kind == STEADY
+    result = answer(loop(driven_by=weak, returns=[stiff]))
+    assert result.kind == CANNOT_LIFT
+    assert result.figures["must lift to open the check valves"] - result.figures["must lift"] == pytest.approx(0.05)
+
+
+def test_too_little_water_draws_air():
+    """With 60 L less than its line stands for the pump draws its chamber down to the intake, with head to spare."""
+    state = answer(loop()).state
+    result = answer(loop(total=state.total - 0.060))
+    assert result.kind == DRAWS_AIR
+    assert result.state.pump_level == pytest.approx(0.07, abs=1e-3)
+    assert 0.0 < result.state.pump_flow < state.pump_flow
+    assert result.figures["spare head"] > 0.0
+
+
+DROOP = [(0.0, 1.28), (800 * L_H, 1.46), (1800 * L_H, 1.44), (3000 * L_H, 0.8), (4000 * L_H, 0.0)]
+MOUTH, LEVEL, LOSSES = 1.515, 0.205, 10.0
+
+
+def drooping(points):
+    """Return a loop with a drooping pump that lifts through nothing but K over a mouth in the air."""
+    riser = pump(curve=points, riser=False)
+    return loop(driven_by=riser, returns=[way(end=MOUTH, length=0.0, k=LOSSES)])
+
+
+def spare(points, flow):
+    """Return the head of a curve through points less lift, K and exit, m: the loop above by hand."""
+    speed = flow / (math.pi / 4.0 * 0.0284 ** 2)
+    curve = PchipInterpolator(*zip(*points, strict=True))
+    return float(curve(flow)) - (MOUTH - LEVEL) - (LOSSES + 1.0) * speed * speed / (2.0 * G) - 1e-3 * flow
+
+
+def test_two_operating_points():
+    """A drooping curve meets the loop's demand twice; both points are found, and the pump does not start from rest."""
+    unstable, stable = brentq(lambda q: spare(DROOP, q), 1e-6, 700 * L_H), brentq(lambda q: spare(DROOP, q), 900 * L_H, 3e3 * L_H)
+    result = answer(drooping(DROOP))
+    assert result.kind == TWO_POINTS
+    assert result.figures["stable flow"] == pytest.approx(stable, rel=1e-3)
+    assert result.figures["unstable flow"] == pytest.approx(unstable, rel=5e-3)
+    assert result.figures["spare head at rest"] == pytest.approx(1.28 - (MOUTH - LEVEL), abs=2e-3)
+
+
+def test_a_drooping_pump_that_starts_is_steady():
+    """With its shut-off head above the lift a drooping pump starts, and runs at the one point where its true curve is met."""
+    points = [(0.0, 1.35), *DROOP[1:]]
+    flow = brentq(lambda q: spare(points, q), 900 * L_H, 3e3 * L_H)
+    result = answer(drooping(points))
+    assert (result.kind, result.others) == (STEADY, ())
+    assert result.state.pump_flow == pytest.approx(flow, rel=1e-3)
+
+
+def test_a_point_left_of_the_peak():
+    """Where the demand is met on the rising part of the curve the pump runs there, not on the envelope the solver uses."""
+    points = [(0.0, 1.34), (1800 * L_H, 1.64), (3000 * L_H, 0.9), (4000 * L_H, 0.0)]
+    build = loop(driven_by=pump(curve=points, riser=False), returns=[way(end=MOUTH, length=0.0, k=200.0)])
+
+    def gap(flow):
+        return spare(points, flow) - (200.0 - LOSSES) * (flow / (math.pi / 4.0 * 0.0284 ** 2)) ** 2 / (2.0 * G)
+    flow = brentq(gap, 100 * L_H, 1700 * L_H)
+    result = answer(build)
+    assert result.kind == STEADY
+    assert result.state.pump_flow == pytest.approx(flow, rel=1e-3)
+    assert flow < 1000 * L_H
+
+
+def test_a_drooping_pump_that_never_reaches_the_demand():
+    """Where even the peak lies below what the loop asks for at that flow the pump cannot lift, though its best head is higher."""
+    points = [(0.0, 1.14), (1800 * L_H, 1.39), (3000 * L_H, 0.6), (4000 * L_H, 0.0)]
+    result = answer(loop(driven_by=pump(curve=points, riser=False), returns=[way(end=MOUTH, length=0.0, k=60.0)]))
+    assert result.kind == CANNOT_LIFT
+    assert result.figures["best head"] > result.figures["must lift"] > result.figures["shut-off head"]
+
+
+def test_many_drains_are_followed_from_a_dry_start():
+    """With more drains than can be tried in every combination the answer is one reachable state, and says so."""
+    drains: list[Drain] = [drain(f"drain {k}", lip=1.46 + 0.002 * k, bore=0.0262) for k in range(6)]
+    result = answer(loop(drains=drains, driven_by=driven(0.5)))
+    assert (result.kind, result.one_reachable) == (STEADY, True)
+    assert modes(result.state) == [WITH_AIR] * 6
