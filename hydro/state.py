@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro.errors import SolveError
-from hydro.network import CHAMBER, TANK, Closing, Network
+from hydro.network import JUNCTION, Closing, Network
 from hydro.ops import Number, first, some, where
 from hydro.solve import Solution, System, relax, solve
 
@@ -83,7 +83,12 @@ def starts(network: Network, closing: Closing | None) -> Iterator[tuple[list[Num
         for group in (network.drains, network.returns):
             for k in group:
                 flows[k] = flows[k] / max(1, len(group))
-        yield guessed_levels(network, closing, head), flows
+        levels = guessed_levels(network, closing, head)
+        for k, link in enumerate(network.links):
+            if network.waters[link.down].kind == JUNCTION:
+                lift = pump.curve.head(flows[k], pump.speed, true=False)[0] if k == network.pump else 0.0
+                levels[link.down] = levels[link.up] + lift - link.element.line.loss(flows[k])[0]
+        yield levels, flows
 
 
 def guessed_levels(network: Network, closing: Closing | None, head: float) -> list[Number]:
@@ -91,7 +96,7 @@ def guessed_levels(network: Network, closing: Closing | None, head: float) -> li
     pump: Any = network.links[network.pump].element
     crests = [network.links[k].element.inlet.crest for k in network.drains]
     lowest = min(crests, key=first) if crests else 0.0
-    levels: list[Number] = [lowest + head + (0.0 if water.kind in (TANK, CHAMBER) else 0.3) for water in network.waters]
+    levels: list[Number] = [lowest + head] * len(network.waters)
     below = pump.intake + 0.1 if closing is None or closing.level is None else closing.level
     levels[network.pump_chamber] = below
     walls = {network.links[b].up: network.links[b].element for b in network.barriers}
