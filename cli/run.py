@@ -7,12 +7,19 @@ from typing import TYPE_CHECKING
 
 from hydro.errors import HydroError
 
-from .output import BAD_INPUT, FAILED, FINE, complain, deliver, spare_the_cases
+from .output import BAD_INPUT, FAILED, FINE, NO_SOLUTION, complain, deliver, spare_the_cases
 
 if TYPE_CHECKING:
     from hydro.assessment import Assessment
 
 BETWEEN = "\n" + "=" * 80 + "\n\n"
+
+
+def code_of(assessment: Assessment) -> int:
+    """Return the exit code of one case: no solution, a check that fails, or fine."""
+    if assessment.answer.state is None:
+        return NO_SOLUTION
+    return FAILED if assessment.verdict == "fails" else FINE
 
 
 def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None) -> int:
@@ -33,7 +40,7 @@ def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None) 
         except HydroError as problem:
             code = max(code, complain(problem, file))
             continue
-        code = max(code, FAILED if assessment.verdict == "fails" else FINE)
+        code = max(code, code_of(assessment))
         if as_json or to is not None:
             found.append(assessment)
         else:

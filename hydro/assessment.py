@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from hydro import limits
 from hydro.answer import Answer
 from hydro.build import Build
-from hydro.certainty import Shift, band, given_water, judge, shifts
+from hydro.certainty import Shift, band, given_water, judge, shifts, spread
 from hydro.checks import HOLDS, Row, rows_of
 from hydro.checks.row import worse
 from hydro.findings import COMBINATIONS, Findings, find
 from hydro.lines import highest_line
 from hydro.rough import STATED, Rough
 from hydro.scenarios import Loop, place
+from hydro.stopped import lowest_opening
 
 BUCKET = 0.010
 """The bucket of the flow test, m3."""
@@ -23,7 +24,7 @@ BUCKET = 0.010
 class RunningLine:
     """The highest running line in one case of a power cut, heights above the sump's bottom in m; None where none is low enough.
 
-    `safe` is the line with the one input at its worst end that lowers it most, `worst` the name of that input.
+    `safe` is the line that the bands of all inputs leave, `worst` the input that weighs most in it, with its end.
     """
 
     breaks: bool
@@ -119,22 +120,36 @@ def _lines(middle: Findings, moved: tuple[Shift, ...]) -> tuple[RunningLine, ...
         height = highest_line(middle.network, *case, room)
         safe, worst = height, ""
         if case == middle.wanted_cut() and height is not None:
-            # How much water was described does not move the highest line, only where the loop stands below it.
-            water = given_water(middle.build)
-            pressed = [shift for shift in moved if shift.findings.stopped and shift.rough is not water]
-            shift = max(pressed, key=lambda one: one.findings.stopped[case].sump_level - _limit(one.findings), default=None)
-            if shift is not None:
-                lowered = highest_line(shift.findings.network, *case, room)
-                here = None if lowered is None else lowered - _sump_bottom(shift.findings) + bottom
-                if here is None or here < height:
-                    safe, worst = here, f"{shift.rough.name} at its {shift.end} end"
+            safe, worst = _safe_line(middle, moved, case, height)
         lines.append(RunningLine(*case, _over(height, bottom), _over(safe, bottom), worst))
     return tuple(lines)
 
 
-def _limit(findings: Findings) -> float:
-    opening = findings.network.waters[findings.network.chambers[0]].opening
-    return float(opening) if opening is not None else float("inf")
+def _safe_line(middle: Findings, moved: tuple[Shift, ...], case: tuple[bool, bool], height: float) -> tuple[float | None, str]:
+    """Return the line that all bands together leave, at most `height`, and the input that weighs most, with its end.
+
+    Solved for with the worst single input at that end, and once more with the room widened by what the inputs take together;
+    the lower one counts. How much water was described does not move the highest line, only where the loop stands below it.
+    """
+    room, _ = middle.limit(limits.ROOM)
+    water = given_water(middle.build)
+    pressed = [shift for shift in moved if shift.findings.stopped and shift.rough is not water]
+    if not pressed:
+        return height, ""
+    shift = min(pressed, key=lambda one: _left(one.findings, case))
+    here = _left(middle, case)
+    least, _, _ = spread(here, [(one.rough.name, _left(one.findings, case)) for one in pressed])
+    alone = highest_line(shift.findings.network, *case, room)
+    together = highest_line(middle.network, *case, room + here - least)
+    if alone is None or together is None:
+        return None, f"{shift.rough.name} at its {shift.end} end"
+    safe = min(alone - _sump_bottom(shift.findings) + _sump_bottom(middle), together)
+    return (safe, f"{shift.rough.name} at its {shift.end} end") if safe < height else (height, "")
+
+
+def _left(findings: Findings, case: tuple[bool, bool]) -> float:
+    """Return the height left below the sump's lowest opening after a power cut, m."""
+    return lowest_opening(findings.network) - findings.stopped[case].sump_level
 
 
 def _sump_bottom(findings: Findings) -> float:

@@ -1,7 +1,8 @@
 """From rough inputs to verdicts: one uncertain input at a time is moved to each of its ends, and every check asked again.
 
 A check that holds in the middle and fails at some end of some input is 'only just', and says which input. All inputs at their
-worst ends at once would be a build that nobody has; a single one is what a wrong tape or a wrong table does.
+worst ends at once would be a build that nobody has; a single one is what a wrong tape or a wrong table does. Where no single
+input fails a check, the losses of margin of all of them, added as squares, still must leave it some.
 """
 
 from __future__ import annotations
@@ -82,7 +83,8 @@ def _moved(row: Row, moved: list[Shift]) -> Row:
         return row.but(f"does not run with '{silent[0].rough.name}' at its {silent[0].end} end")
     turned = [(shift.rows[row.key], shift) for shift in moved if shift.rows[row.key].verdict != HOLDS]
     if not turned:
-        return row
+        low, _, _ = spread(row.margin, [(shift.rough.name, shift.rows[row.key].margin) for shift in moved])
+        return row if low >= 0.0 else row.but("no single input fails it, several near their bad ends together do")
     there, worst = max(turned, key=lambda pair: (pair[0].verdict == FAILS, -pair[0].margin))
     word = "fails" if there.verdict == FAILS else "holds only just"
     return row.but(f"{word} with '{worst.rough.name}' at its {worst.end} end")
@@ -113,14 +115,18 @@ def band(middle: Findings, moved: Sequence[Shift], ask: Callable[[Findings], flo
 
     Inputs are taken as independent of each other; findings in which the figure does not exist are passed over.
     """
-    value = ask(middle)
-    down, up = 0.0, 0.0
-    for shift in moved:
-        if shift.findings.answer.state is None:
-            continue
-        deviation = ask(shift.findings) - value
-        if deviation < 0.0:
-            down += deviation * deviation
-        else:
-            up += deviation * deviation
-    return value - math.sqrt(down), value, value + math.sqrt(up)
+    return spread(ask(middle), [(shift.rough.name, ask(shift.findings)) for shift in moved
+                                if shift.findings.answer.state is not None])
+
+
+def spread(value: float, moved: Sequence[tuple[str, float]]) -> tuple[float, float, float]:
+    """Return low, middle and high of a figure from its values with single inputs moved: (input's name, value).
+
+    Of the two ends of an input the worse one counts to each side; the sides add up as squares.
+    """
+    down: dict[str, float] = {}
+    up: dict[str, float] = {}
+    for name, there in moved:
+        down[name] = min(down.get(name, 0.0), there - value)
+        up[name] = max(up.get(name, 0.0), there - value)
+    return value - math.hypot(*down.values()), value, value + math.hypot(*up.values())

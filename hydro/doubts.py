@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from hydro.build import Build, Item
 from hydro.catalog import pipe_sizes
+from hydro.elements.registry import all_defaults
 from hydro.findings import Findings
 from hydro.rough import Rough
 
@@ -20,7 +21,22 @@ def doubts(findings: Findings) -> list[str]:
     build = findings.build
     lines = [*(drain.line for drain in build.drains), build.pump.line, *(described.line for described in build.returns)]
     asked = [question for items in lines for item in items for question in _nominal(item)]
-    return [*dict.fromkeys(asked), *_tees(build), *_breaks(findings)]
+    return [*dict.fromkeys(asked), *_tees(build), *_breaks(findings), *_small_pump(findings), *_far_defaults(build)]
+
+
+def _small_pump(findings: Findings) -> list[str]:
+    """Ask about a pump of a few litres an hour: a point for thousands reads as a decimal."""
+    most = 3.6e6 * float(findings.element(findings.network.pump).curve.flows[-1])
+    return [f"the pump's most flow reads as {most:.3g} L/h; thousands are written without a point: 3000 L/h"] if most < 50.0 else []
+
+
+def _far_defaults(build: Build) -> list[str]:
+    """Ask about defaults set to a value outside the band they had."""
+    known = all_defaults()
+    return [f"'{name}' is set to {rough.middle:.4g}; its usual band is {known[name].low:.4g} to {known[name].high:.4g} (SI)"
+            for name, rough in build.overrides.items()
+            if name in known and known[name].low < known[name].high
+            and not 0.5 * known[name].low <= rough.middle <= 2.0 * known[name].high]
 
 
 def _nominal(item: Item) -> list[str]:
@@ -47,15 +63,15 @@ def _tees(build: Build) -> list[str]:
 def _breaks(findings: Findings) -> list[str]:
     asked = []
     for k in findings.network.returns:
-        link, end = findings.network.links[k], findings.element(k).end
+        end = findings.element(k).end
         if end.break_at is None:
             continue
         if float(end.break_at) <= float(end.lowest):
-            asked.append(f"{link.name}: the siphon break sits no higher than the mouth, so it breaks nothing")
+            asked.append(f"{end.name}: the siphon break sits no higher than the mouth, so it breaks nothing")
         elif end.ratio is None:
-            asked.append(f"{link.name}: no bore is given for the siphon break; it is counted as large enough")
+            asked.append(f"{end.name}: no bore is given for the siphon break; it is counted as large enough")
         elif float(end.ratio) < 0.3:
-            asked.append(f"{link.name}: the siphon break is {float(end.ratio):.0%} of the pipe's bore; below 30 % the line may "
+            asked.append(f"{end.name}: the siphon break is {float(end.ratio):.0%} of the pipe's bore; below 30 % the line may "
                          "run on as froth, and the hole is counted as plugged")
     return asked
 

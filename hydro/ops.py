@@ -66,6 +66,8 @@ def lesser(a: Number, b: Number) -> Number:
 
 def peak(values: Sequence[Number]) -> Number:
     """Return the largest magnitude among a list of numbers, design by design."""
+    if all(type(value) is float for value in values):
+        return max(map(abs, values))
     first = abs(values[0])
     for value in values[1:]:
         first = greater(first, abs(value))

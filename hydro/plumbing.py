@@ -8,11 +8,12 @@ from dataclasses import replace
 from typing import Any
 
 from hydro import limits, places
-from hydro.build import Build, Item, Return
+from hydro.build import Build, Drain, Item, Return
 from hydro.elements import drain as drains
 from hydro.elements import pump as pumps
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.line import Line, LineLink, Mouth, first_bore, read_line
+from hydro.elements.narrowing import narrow_places
 from hydro.elements.registry import KINDS, Making, Reader, load_all
 from hydro.elements.return_line import Break, Hole
 from hydro.elements.waters import Body, Plan, read_plan
@@ -52,6 +53,13 @@ def widest(line: Line) -> Number:
     for pipe in line.pipes:
         bore = greater(bore, pipe.bore)
     return bore
+
+
+def _bend(described: Drain) -> str:
+    """Return the label of the first bend behind an elbow in the tank's wall: the line is level up to it. Else ''."""
+    if KINDS[described.inlet.kind].word != "elbow up":
+        return ""
+    return next((item.label for item in described.line if KINDS[item.kind].word in ("elbow 90", "bend 90")), "")
 
 
 class _Maker:
@@ -142,7 +150,9 @@ class _Maker:
             reader = Reader(described.inlet, making, first_bore(described.line, making))
             inlet = KINDS[described.inlet.kind].make(reader)
             line = read_line(described.line, making, entrance=inlet.entrance, where_from=described.name)
-            element = drains.Drain(described.name, inlet, line, making.height(described.end), **values)
+            end = making.height(described.end)
+            narrows = narrow_places(line, inlet.throat, inlet.crest - end, inlet.orifice, _bend(described))
+            element = drains.Drain(described.name, inlet, line, end, narrows=narrows, **values)
             self._link("drains", Link(described.name, element, 0, self.chamber[described.chamber]))
 
     def curve(self) -> pumps.Curve:

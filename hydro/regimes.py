@@ -155,7 +155,7 @@ def surges_at(low: State, high: State, link: int) -> bool:
     flow = float(high.flows[link])
     with_air = drain.in_mode(WITH_AIR)
     primes = (float(drain.air_number(flow)) >= drain.sweeps_at
-              and float(with_air.inlet.needed(max(flow, 0.0))[0]) >= drain.primes_at * drain.inlet.rim - 1e-3)
+              and float(with_air.needed(max(flow, 0.0))[0]) >= drain.primes_at * drain.inlet.rim - 1e-3)
     flow = float(low.flows[link])
     breaks = max(drain.breaks_at * drain.inlet.rim, drain.breaks_by * drain.inlet.weir_head(max(flow, 0.0))[0])
     return bool(primes) and float(drain.pipe_head(flow, float(low.ends(link)[1]))) < breaks

@@ -11,7 +11,7 @@ from hydro.network import JUNCTION, Closing, Network
 from hydro.ops import Number, first, some, where
 from hydro.solve import Solution, System, relax, solve
 
-LADDER = ((0.7, 0.03), (0.0, 0.0), (0.2, 0.03), (0.05, 0.005))
+LADDER = ((0.6, 0.03), (0.0, 0.0), (0.2, 0.03), (0.05, 0.005))
 """Starts to try in turn: the pump's flow as a share of its last point (0: at rest), and the head over each edge, m."""
 QUICK, LONG = 25, 60
 """Most steps of the likeliest starts, and of the others: a loop that runs takes some ten."""
@@ -78,11 +78,13 @@ def starts(network: Network, closing: Closing | None) -> Iterator[tuple[list[Num
     """Yield first guesses of levels and flows, likeliest first."""
     pump: Any = network.links[network.pump].element
     for share, head in LADDER:
-        flow = share * pump.curve.flows[-1] * pump.speed
-        flows: list[Number] = [flow if share else -STILL] * len(network.links)
-        for group in (network.drains, network.returns):
-            for k in group:
-                flows[k] = flows[k] / max(1, len(group))
+        flow = share * pump.curve.flows[-1] * pump.speed if share else -STILL
+        flows: list[Number] = [flow / max(1, len(network.returns))] * len(network.links)
+        flows[network.pump] = flow
+        for k in network.barriers:
+            flows[k] = flow
+        for k in network.drains:
+            flows[k] = flow / len(network.drains)
         levels = guessed_levels(network, closing, head)
         for k, link in enumerate(network.links):
             if network.waters[link.down].kind == JUNCTION:

@@ -234,10 +234,18 @@ def shifted(tank, named="x", end="low"):
 def test_band_by_hand():
     """Deviations of single inputs are squared and added, apart for each side: 3 and 4 mm make 5 mm, 5 and 12 mm make 13."""
     middle = seen(LOOP, stated(LOOP.state, tank=1.5))
-    ends = [shifted(1.5 + by) for by in (-0.003, 0.005, -0.004, 0.012, 0.0)]
+    ends = [replace(shifted(1.5 + by), rough=Rough.exact(0.0, f"input {k}"))
+            for k, by in enumerate((-0.003, 0.005, -0.004, 0.012, 0.0))]
     low, value, high = band_of(middle, ends, lambda findings: float(findings.state.tank_level))
     assert (low, value, high) == (pytest.approx(1.495), 1.5, pytest.approx(1.513))
     assert band_of(middle, [], lambda findings: float(findings.state.tank_level)) == (1.5, 1.5, 1.5)
+
+
+def test_an_input_counts_once_to_each_side():
+    """Of the two ends of one input the worse one counts: 3 and 4 mm to the same side make 4 mm."""
+    middle = seen(LOOP, stated(LOOP.state, tank=1.5))
+    ends = [replace(shifted(1.5 + by), rough=Rough.exact(0.0, "input")) for by in (0.003, 0.004)]
+    assert band_of(middle, ends, lambda findings: float(findings.state.tank_level)) == (1.5, 1.5, pytest.approx(1.504))
 
 
 def test_band_passes_over_what_does_not_run():

@@ -2,11 +2,12 @@
 
     r = up - crest - H          H head over the crest that the flow needs, m
 
-    with air (vented)      H = max(H_inlet(q), H_pipe)          H_pipe = line's loss(q) + max(down, end) - crest
+    with air (vented)      H = max(H_inlet(q), H_narrow(q), H_pipe)     H_pipe = line's loss(q) + max(down, end) - crest
     as a siphon (primed)   H = max(H_edge(q), H_pipe)           the throat no longer rules: it is part of the full pipe
     flushing (surging)     H held at a bound; q follows from the rest of the loop
 
 H_pipe is the head of the line full of water with its whole fall; it is negative while the pipe would carry more than comes.
+H_narrow is what a pipe narrower than the inlet asks for while it takes in air (`hydro.elements.narrowing`).
 q >= 0 only: the sump never stands above the crest, and a drain cannot run backwards (SHUT).
 
 Which way a drain runs (J = V/sqrt(g D) on the full bore of its longest run):
@@ -34,6 +35,7 @@ from typing import Any, Protocol
 
 from hydro.elements.fittings import SHUT
 from hydro.elements.line import Line, mouth
+from hydro.elements.narrowing import Narrow
 from hydro.elements.registry import Default, register_defaults
 from hydro.ops import GRAVITY, Number, first, greater, lesser, smooth_max, where
 
@@ -89,7 +91,7 @@ class Guard:
 
 @dataclass(frozen=True, slots=True)
 class Drain:
-    """One overflow with its line. `primed`, `surging` and `blocked` are data (0 or 1, `blocked` any share)."""
+    """One overflow with its line. `primed`, `surging` and `blocked` are data (0 or 1, `blocked` shuts it)."""
 
     name: str
     inlet: Inlet
@@ -103,13 +105,23 @@ class Drain:
     sweeps_at: Number = 1.0
     breaks_at: Number = 0.4
     breaks_by: Number = 1.0
+    narrows: tuple[Narrow, ...] = ()
+
+    def needed(self, q: Number) -> tuple[Number, Number]:
+        """Return the head over the crest (m) that q >= 0 needs with air, at the inlet or where the line narrows, and its slope."""
+        head, slope = self.inlet.needed(q)
+        for narrow in self.narrows:
+            other, rise = narrow.needed(q)
+            more = other > head
+            head, slope = where(more, other, head), where(more, rise, slope)
+        return head, slope
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r = up - crest - H, m, and its slopes."""
         forward = where(q > 0.0, q, 0.0 * q)
         backward = q - forward
         siphon = self.primed > 0.5
-        stage, rise = self.inlet.needed(forward)
+        stage, rise = self.needed(forward)
         edge, edge_rise = self.inlet.weir_head(forward)
         stage, rise = where(siphon, edge, stage), where(siphon, edge_rise, rise)
         lost, lost_rise = self.line.loss(forward)
@@ -161,7 +173,7 @@ class Drain:
 
     def in_mode(self, mode: str) -> Drain:
         """Return the drain in a mode; the flushing ones hold the tank at the priming and at the breaking head."""
-        high = greater(self.primes_at * self.inlet.rim, self.inlet.needed(self.sweeping_flow)[0])
+        high = greater(self.primes_at * self.inlet.rim, self.needed(self.sweeping_flow)[0])
         low = self.breaks_at * self.inlet.rim
         return replace(self, primed=1.0 if mode == SIPHON else 0.0,
                        surging=1.0 if mode in (FLUSHING_HIGH, FLUSHING_LOW) else 0.0,
@@ -189,10 +201,12 @@ class Drain:
         return [Guard(margin, SIPHON, "its rim drowns and the flow sweeps the air out: it begins to siphon")]
 
     def vented_rating(self) -> float:
-        """Return what the drain carries with air and without priming, m3/s: rim at its priming head, stack a third full."""
+        """Return what the drain carries with air and without priming, m3/s: rim and narrow places at its priming head, stack a third full."""
         stack = min((STACK * pipe.bore ** (8.0 / 3.0) * STACK_FILLING ** (5.0 / 3.0) for pipe in self.line.pipes),
                     default=math.inf)
-        return float(lesser(self.inlet.flow_at(self.primes_at * self.inlet.rim), stack))
+        head = self.primes_at * self.inlet.rim
+        takes = [self.inlet.flow_at(head), *(narrow.flow_at(head) for narrow in self.narrows)]
+        return min(stack, *map(float, takes))
 
     def full_flow(self, head: float, down: float) -> float:
         """Return what the line carries full of water at a head over the crest, m3/s, whatever the rim feeds."""

@@ -29,12 +29,12 @@ def line_answer(assessment: Assessment, system: str) -> list[str]:
         texts = [f"No line is low enough: {coming_down(assessment, system)}"]
     elif wanted.safe is None:
         texts = [f"No line is surely low enough: {tape_below(wanted.height, system)} with every figure in its middle, none "
-                 f"with {_end(wanted.worst)}."]
+                 f"that all bands leave, most of it for {_end(wanted.worst)}."]
     else:
         texts = [f"Draw it at most {tape_below(wanted.safe, system)} above the sump's bottom, pump running."]
         if wanted.height - wanted.safe > SAME:
-            texts.append(f"({tape_below(wanted.height, system)} with every figure in its middle; the lower one is for "
-                         f"{_end(wanted.worst)}.)")
+            texts.append(f"({tape_below(wanted.height, system)} with every figure in its middle; the lower one is what "
+                         f"all bands leave, most of it for {_end(wanted.worst)}.)")
     texts += _own_line(assessment, wanted, system) + _low_line(assessment, wanted, system)
     texts += _other_line(assessment, wanted, system)
     return [texts[0], " ".join(texts[1:])]

@@ -25,8 +25,8 @@ def stopping(assessment: Assessment, system: str) -> list[str]:
     worst = assessment.wanted_line
     if worst is not None and worst.height is not None and (worst.safe is None or worst.height - worst.safe > SAME):
         pressed = "there is none" if worst.safe is None else f"it is {tape_below(worst.safe, system)}"
-        lines += paragraph("Lines are for every figure in its middle; for the case that has to fit, with "
-                           f"{worst.worst}, {pressed}.")
+        lines += paragraph("Lines are for every figure in its middle; for the case that has to fit and with "
+                           f"all bands together (most of it for {worst.worst}), {pressed}.")
     if not _valves(assessment):
         lines += paragraph("There is no check valve: 'holding' and 'stuck' are the same.")
     if not any(findings.element(k).end.break_at is not None for k in findings.network.returns):

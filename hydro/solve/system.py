@@ -68,15 +68,17 @@ class System:
         rows: list[Number] = [0.0] * len(h)
         merit: Number = 0.0
         for k, (residual, i, j) in enumerate(self.links):
-            law = residual(q[k], h[i], h[j])
+            flow = q[k]
+            law = residual(flow, h[i], h[j])
             if put_back:
-                strays = (law[1] < -STEEP) & (abs(law[0]) > FAR)
+                strays = abs(law[0]) > FAR
                 if some(strays):
-                    q[k] = where(strays, q[k] - law[0] / law[1], q[k])
-                    law = residual(q[k], h[i], h[j])
+                    strays = strays & (law[1] < -STEEP)
+                    flow = q[k] = where(strays, flow - law[0] / law[1], flow)
+                    law = residual(flow, h[i], h[j])
             laws.append(law)
-            rows[i] = rows[i] - q[k]
-            rows[j] = rows[j] + q[k]
+            rows[i] = rows[i] - flow
+            rows[j] = rows[j] + flow
             merit = merit + law[0] * law[0]
         if self.closing is not None:
             k = self.closing
