@@ -17,6 +17,22 @@ exit codes:
   3  no solution was found
 With several files the highest one counts."""
 
+HAPPENINGS = {
+    "power-cut": "the power fails",
+    "power-back": "the power comes back after a cut that ran to its end",
+    "drain-blocked": "one drain blocks while the loop runs; its NAME follows",
+    "drains-blocked": "all drains block at once",
+    "top-up-stuck": "the top-up stays open until its reservoir is empty",
+    "as-is": "nothing is touched: what a surging loop does by itself"}
+"""What may happen; the library knows the same words (kept alike by a test, for help has to come without the library)."""
+
+HAPPENS_EXITS = """\
+exit codes:
+  0  nothing goes over
+  1  water goes over an opening
+  2  the input cannot be used
+  3  no solution was found"""
+
 SYSTEMS = {"metric": "metric", "us": "US", "imperial": "imperial"}
 
 
@@ -40,6 +56,9 @@ def parser(version: str) -> argparse.ArgumentParser:
     run.add_argument("--json", action="store_true", help="for programs, in SI units; several files make a list")
     run.add_argument("--units", type=units, metavar="metric|US|imperial", help="units to show; else those of the file")
     _to(run)
+    _happens(commands.add_parser("happens", help="what comes of a power cut, a blocked drain and the like, through time",
+                                 epilog=f"what may happen:\n{_listed()}\n\n{HAPPENS_EXITS}", formatter_class=plain,
+                                 description="Follow a build through time: events, levels, and what goes over when."))
     check = commands.add_parser("check", help="read a file only: is it sound, and how was it understood",
                                 description="Read each file, work out nothing, and say how it was understood.")
     _cases(check)
@@ -49,6 +68,25 @@ def parser(version: str) -> argparse.ArgumentParser:
     words.add_argument("word", nargs="*", metavar="WORD", help="only what has this in its name, such as elbow")
     _to(words)
     return top
+
+
+def _happens(command: argparse.ArgumentParser) -> None:
+    command.add_argument("case", metavar="CASE", help="a case file (.yaml)")
+    command.add_argument("what", choices=tuple(HAPPENINGS), metavar="WHAT", help="what happens, see below")
+    command.add_argument("name", nargs="*", metavar="NAME", help="the drain that blocks, with drain-blocked")
+    command.add_argument("--breaks", choices=("working", "plugged"), default="working", help="siphon breaks; working")
+    command.add_argument("--valves", choices=("holding", "stuck", "leaking"), default="holding", help="check valves; holding")
+    command.add_argument("--air", choices=("stays", "leaves"), default="stays",
+                         help="with power-back: whether air stays in drains with drowned ends; stays")
+    command.add_argument("--to-the-end", action="store_true", help="go on until less than 1 L/h flows")
+    command.add_argument("--units", type=units, metavar="metric|US|imperial", help="units to show; else those of the file")
+    command.add_argument("--csv", metavar="FILE", help="write the series to a file too, in SI units, whole or not at all")
+    command.add_argument("--json", action="store_true", help="for programs, in SI units, with the series")
+    _to(command)
+
+
+def _listed() -> str:
+    return "\n".join(f"  {word:<16}{meaning}" for word, meaning in HAPPENINGS.items())
 
 
 def _cases(command: argparse.ArgumentParser) -> None:

@@ -46,6 +46,10 @@ def _command(arguments: object) -> int:
         from .run import run
 
         return run(options["cases"], options["json"], options["units"], options["to"])
+    if options["command"] == "happens":
+        from .happens import happens
+
+        return happens(options)
     if options["command"] == "check":
         from .check import check
 

@@ -136,10 +136,11 @@ def _safe_line(middle: Findings, moved: tuple[Shift, ...], case: tuple[bool, boo
     pressed = [shift for shift in moved if shift.findings.stopped and shift.rough is not water]
     if not pressed:
         return height, ""
-    shift = min(pressed, key=lambda one: _left(one.findings, case))
-    here = _left(middle, case)
-    least, _, _ = spread(here, [(one.rough.name, _left(one.findings, case)) for one in pressed])
-    alone = highest_line(shift.findings.network, *case, room)
+    shift = min(pressed, key=lambda one: _left(one.findings))
+    here = _left(middle)
+    least, _, _ = spread(here, [(one.rough.name, _left(one.findings)) for one in pressed])
+    # The room wanted, and whether a hole is counted on, may lie in a band as well: each end is asked with its own.
+    alone = highest_line(shift.findings.network, *shift.findings.wanted_cut(), shift.findings.limit(limits.ROOM)[0])
     together = highest_line(middle.network, *case, room + here - least)
     if alone is None or together is None:
         return None, f"{shift.rough.name} at its {shift.end} end"
@@ -147,9 +148,10 @@ def _safe_line(middle: Findings, moved: tuple[Shift, ...], case: tuple[bool, boo
     return (safe, f"{shift.rough.name} at its {shift.end} end") if safe < height else (height, "")
 
 
-def _left(findings: Findings, case: tuple[bool, bool]) -> float:
-    """Return the height left below the sump's lowest opening after a power cut, m."""
-    return lowest_opening(findings.network) - findings.stopped[case].sump_level
+def _left(findings: Findings) -> float:
+    """Return the height left below the wanted room in the sump after the power cut that has to fit, m."""
+    limit = lowest_opening(findings.network) - findings.limit(limits.ROOM)[0]
+    return limit - findings.stopped[findings.wanted_cut()].sump_level
 
 
 def _sump_bottom(findings: Findings) -> float:

@@ -90,8 +90,8 @@ def _moved(row: Row, moved: list[Shift]) -> Row:
     return row.but(f"{word} with '{worst.rough.name}' at its {worst.end} end")
 
 
-RESTS_ON_PUMP = ("overflow", "blocked", "tank room", "sump room", "turnover", "speed", "lift margin", "restart", "pump curve",
-                 "steady", "intake", "noise", "way")
+RESTS_ON_PUMP = ("overflow", "blocked", "emergency alone", "tank room", "sump room", "turnover", "speed",
+                 "lift margin", "restart", "pump curve", "steady", "intake", "noise", "way")
 RESTS_ON_BOXES = ("power cut", "all blocked")
 
 

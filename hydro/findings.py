@@ -17,11 +17,13 @@ from hydro.regimes import MOST_FREE, find_steady, follow, free_drains, run
 from hydro.rough import Picks, Rough
 from hydro.scenarios import Loop, at_its_best, blocked, closing_of, held_at, with_air_only
 from hydro.state import State
-from hydro.stopped import Stopped, crests_held, stop, sump_volume
+from hydro.stopped import Stopped, crests_held, drains_run_out, lowest_opening, stop, sump_volume
 
 BREAKS, VALVES = "siphon breaks", "check valves"
 COMBINATIONS = ((True, True), (True, False), (False, True), (False, False))
 """Siphon breaks working, check valves holding."""
+DRY = 1e-6
+"""Flow below which a drain counts as dry, m3/s (3.6 L/h)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,7 @@ class AllBlocked:
 
 @dataclass(frozen=True, slots=True)
 class Findings:
-    """What was found under `picks`."""
+    """What was found under `picks`. `emergency` has every wet drain blocked at once; None without two of them and a dry one."""
 
     loop: Loop
     picks: Picks
@@ -74,6 +76,7 @@ class Findings:
     stopped: dict[tuple[bool, bool], Stopped] = field(default_factory=dict)
     overflows: tuple[Overflow, ...] = ()
     all_blocked: AllBlocked | None = None
+    emergency: Overflow | None = None
 
     @property
     def build(self) -> Build:
@@ -133,7 +136,8 @@ def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -
     stopped = {case: max((stop(state, *case) for state in answer.states), key=lambda found: -found.spare)
                for case in COMBINATIONS}
     return Findings(loop, picks, network, answer, stopped, _overflows(loop, picks, answer, near),
-                    max((_all_blocked(loop, picks, state) for state in answer.states), key=lambda found: found.all - found.room))
+                    max((_all_blocked(loop, picks, state) for state in answer.states), key=lambda found: found.all - found.room),
+                    _emergency(loop, picks, answer, near))
 
 
 def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
@@ -146,6 +150,28 @@ def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) 
     outs: list[tuple[int, ...]] = [(), *((k,) for k in network.drains)]
     return tuple(_overflow(blocked(network, out), out, held_at(network, line), None if near else closed,
                            ready.get(out) or answer.state) for out in outs)
+
+
+def wet_drains(answer: Answer, drains: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the drains that carry water in some way the loop may run."""
+    return tuple(k for k in drains if any(float(state.flows[k]) >= DRY for state in answer.states))
+
+
+def _emergency(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> Overflow | None:
+    """Judge the dry drains with all wet ones out: one cause may block what hangs in the same water.
+
+    Under other picks the drains that are wet in the middle are out, so that the same is asked at every end.
+    """
+    network = loop.network(at_its_best(loop.build, picks))
+    wet = wet_drains(answer, network.drains)
+    if near is not None:
+        wet = () if near.emergency is None else near.emergency.out
+    if len(wet) < 2 or len(wet) == len(network.drains):
+        return None
+    line = max(float(state.pump_level) for state in answer.states)
+    start = near.emergency.with_air if near is not None and near.emergency is not None else answer.state
+    assert answer.state is not None
+    return _overflow(blocked(network, wet), wet, held_at(network, line), None, start or answer.state)
 
 
 def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Closing | None, near: State) -> Overflow:
@@ -163,11 +189,53 @@ def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Clo
     return Overflow(out, air, siphons, None if closed is None else run(network, closed, near))
 
 
+def blocked_line(findings: Findings, rounds: int = 4) -> float | None:
+    """Return the highest pump-chamber level (m) from which nothing goes over the tank with every drain blocked; None if none.
+
+    What stands over the intake and over the walls' crests comes up. By volumes from a running state, solved again at the
+    line so found until it stays: the tank stands a little higher over a higher line.
+    """
+    state, limit = findings.answer.state, None
+    for _ in range(rounds):
+        before = limit
+        if state is None:
+            break
+        limit = _line_with_room(_all_blocked(findings.loop, findings.picks, state), state)
+        if limit is None or (before is not None and abs(limit - before) < 2e-4):
+            break
+        try:
+            state = run(findings.network, held_at(findings.network, max(limit, _intake(state) + 1e-3)), state).state
+        except SolveError:
+            break
+    return limit
+
+
+def _intake(state: State) -> float:
+    return float(state.network.links[state.network.pump].element.intake)
+
+
+def _line_with_room(case: AllBlocked, state: State) -> float | None:
+    """Return the line from which what comes up fills the tank's room just as it is in a state, m; None if none does."""
+    network = state.network
+    held = [max(level, _intake(state)) for level in crests_held(network)]
+
+    def over(line: float) -> float:
+        levels = [line if k == network.pump_chamber else max(float(state.levels[k]), line) for k in network.chambers]
+        rest = [min(level, kept) for level, kept in zip(levels, held, strict=True)]
+        return sump_volume(network, levels) - sump_volume(network, rest) + case.held + case.top_up - case.room
+    low, high = _intake(state), lowest_opening(network)
+    if over(low) > 0.0 or over(high) <= 0.0:
+        return None if over(low) > 0.0 else high
+    while high - low > 1e-5:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if over(middle) <= 0.0 else (low, middle)
+    return low
+
+
 def _all_blocked(loop: Loop, picks: Picks, state: State) -> AllBlocked:
     """Return what the pump can still bring up when nothing comes down, against the room in the tank."""
     network = state.network
-    intake = float(network.links[network.pump].element.intake)
-    held = [max(level, intake) for level in crests_held(network)]
+    held = [max(level, _intake(state)) for level in crests_held(network)]
     before = sump_volume(network, [float(state.levels[k]) for k in network.chambers])
     after = sump_volume(network, [min(float(state.levels[k]), level)
                                   for k, level in zip(network.chambers, held, strict=True)])
@@ -175,5 +243,4 @@ def _all_blocked(loop: Loop, picks: Picks, state: State) -> AllBlocked:
     assert tank.body is not None
     assert tank.opening is not None
     room = float(tank.body.stored(tank.opening)[0]) - float(tank.body.stored(state.tank_level)[0])
-    lines = sum(float(network.links[k].element.held(state.flows[k])[0]) for k in network.drains)
-    return AllBlocked(before - after, float(limit_of(loop.build, limits.TOP_UP).at(picks)), room, lines)
+    return AllBlocked(before - after, float(limit_of(loop.build, limits.TOP_UP).at(picks)), room, drains_run_out(state))

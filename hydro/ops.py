@@ -66,7 +66,7 @@ def lesser(a: Number, b: Number) -> Number:
 
 def peak(values: Sequence[Number]) -> Number:
     """Return the largest magnitude among a list of numbers, design by design."""
-    if all(type(value) is float for value in values):
+    if set(map(type, values)) == {float}:
         return max(map(abs, values))
     first = abs(values[0])
     for value in values[1:]:
@@ -119,8 +119,11 @@ def piece(knots: Sequence[Number], rows: Sequence[Sequence[Number]], x: Number) 
     `rows` has one entry more than `knots`. Knots and coefficients are floats, or arrays with one entry a design: in that
     case every design has its own table.
     """
-    if type(x) is float and (not knots or type(knots[0]) is float):
-        return rows[bisect_right(knots, x)]
+    if type(x) is float:
+        try:
+            return rows[bisect_right(knots, x)]
+        except ValueError:  # some knots are arrays, which are neither above nor below x as a whole
+            pass
     chosen = list(rows[0])
     for knot, row in zip(knots, rows[1:], strict=True):
         past = x >= knot
@@ -128,14 +131,15 @@ def piece(knots: Sequence[Number], rows: Sequence[Sequence[Number]], x: Number) 
     return chosen
 
 
-def each(function: Callable[[float], float], x: Number) -> Number:
-    """Apply a function that knows only floats, once for every distinct value. For preparing parameters, not for laws."""
-    if is_scalar(x):
-        return function(float(x))
+def each(function: Callable[..., float], *xs: Number) -> Number:
+    """Apply a function that knows only floats, once for every distinct argument. For preparing parameters, not for laws."""
+    if all(is_scalar(x) for x in xs):
+        return function(*map(float, xs))
     import numpy as np
 
-    values, back = np.unique(x, return_inverse=True)
-    return np.array([function(float(value)) for value in values])[back]
+    table = np.stack(np.broadcast_arrays(*xs), axis=-1)
+    values, back = np.unique(table, axis=0, return_inverse=True)
+    return np.array([function(*value) for value in values.tolist()])[back.reshape(-1)]
 
 
 def stack(records: Sequence[Any]) -> Any:

@@ -19,7 +19,7 @@ from hydro.elements.return_line import Break, Hole
 from hydro.elements.waters import Body, Plan, read_plan
 from hydro.errors import Complaint, InputError
 from hydro.network import CHAMBER, JUNCTION, TANK, Link, Network, Water
-from hydro.ops import GRAVITY, Number, first, greater, lesser
+from hydro.ops import GRAVITY, Number, each, first, greater, lesser
 from hydro.rough import Picks
 from hydro.water import water
 
@@ -44,7 +44,7 @@ def viscosity_of(build: Build, making: Making) -> Number:
         return making.value(override)
     temperature = making.value(build.temperature or limits.TEMPERATURE.rough())
     salinity = making.value(build.salinity) if build.salinity is not None else 0.0
-    return water(temperature, salinity).kinematic_viscosity
+    return each(lambda kelvin, salt: water(kelvin, salt).kinematic_viscosity, temperature, salinity)
 
 
 def widest(line: Line) -> Number:

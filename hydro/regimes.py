@@ -175,9 +175,22 @@ def run(network: Network, closing: Closing, near: State | None = None) -> Answer
             return Answer(SURGES, low, (high,), f"{names}: too much water to run with air, too little to run as a siphon; "
                           "it fills, flushes and gulps air in turn",
                           {"lowest tank level": float(low.tank_level), "highest tank level": float(high.tank_level),
-                           "lowest pump chamber level": float(high.pump_level),
+                           "lowest pump chamber level": _drawn_down(low, high, closing),
                            "highest pump chamber level": float(low.pump_level)})
     return Answer(NONE, dry, (), "no combination of modes holds" if dry else "the equations were not solved")
+
+
+def _drawn_down(low: State, high: State, closing: Closing) -> float:
+    """Return the level to which the pump chamber falls while the tank fills up, m.
+
+    A line is drawn where the water stands at its highest, with the tank at its lowest; the same water makes both bounds.
+    """
+    if closing.level is None:
+        return float(high.pump_level)
+    try:
+        return float(solve_true(high.network, Closing(closing.node, total=float(low.total)), near=high).pump_level)
+    except SolveError:
+        return float(high.pump_level)
 
 
 def _special(found: list[State], many: bool) -> Answer:

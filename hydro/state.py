@@ -8,10 +8,10 @@ from typing import Any
 
 from hydro.errors import SolveError
 from hydro.network import JUNCTION, Closing, Network
-from hydro.ops import Number, first, some, where
+from hydro.ops import Number, first, greater, lesser, some, where
 from hydro.solve import Solution, System, relax, solve
 
-LADDER = ((0.6, 0.03), (0.0, 0.0), (0.2, 0.03), (0.05, 0.005))
+LADDER = ((0.7, 0.03), (0.0, 0.0), (0.2, 0.03), (0.05, 0.005))
 """Starts to try in turn: the pump's flow as a share of its last point (0: at rest), and the head over each edge, m."""
 QUICK, LONG = 25, 60
 """Most steps of the likeliest starts, and of the others: a loop that runs takes some ten."""
@@ -78,19 +78,46 @@ def starts(network: Network, closing: Closing | None) -> Iterator[tuple[list[Num
     """Yield first guesses of levels and flows, likeliest first."""
     pump: Any = network.links[network.pump].element
     for share, head in LADDER:
-        flow = share * pump.curve.flows[-1] * pump.speed if share else -STILL
-        flows: list[Number] = [flow / max(1, len(network.returns))] * len(network.links)
-        flows[network.pump] = flow
-        for k in network.barriers:
-            flows[k] = flow
-        for k in network.drains:
-            flows[k] = flow / len(network.drains)
+        flows = guessed_flows(network, share * pump.curve.flows[-1] * pump.speed if share else -STILL)
         levels = guessed_levels(network, closing, head)
+        if share:
+            _fill(network, levels, flows)
         for k, link in enumerate(network.links):
             if network.waters[link.down].kind == JUNCTION:
                 lift = pump.curve.head(flows[k], pump.speed, true=False)[0] if k == network.pump else 0.0
                 levels[link.down] = levels[link.up] + lift - link.element.line.loss(flows[k])[0]
         yield levels, flows
+
+
+def _fill(network: Network, levels: list[Number], flows: Sequence[Number]) -> None:
+    """Bring tank and chambers near the levels at which inlets and walls pass the flows guessed."""
+    lips = [network.links[k].element for k in network.drains if first(network.links[k].element.blocked) < 0.5]
+    stands = [drain.inlet.crest + drain.needed(flows[network.drains[0]])[0] for drain in lips]
+    levels[network.tank] = min(stands, key=first, default=levels[network.tank])
+    for k in reversed(network.barriers):
+        link = network.links[k]
+        for _ in range(3):
+            passes, by_up, _ = link.element.flow(levels[link.up], levels[link.down])
+            more = (flows[k] - passes) / by_up
+            levels[link.up] = levels[link.up] + greater(lesser(more, 0.05), -0.05)
+
+
+def guessed_flows(network: Network, flow: Number) -> list[Number]:
+    """Return a flow in every link: shared evenly by the drains, by the returns as their losses have it, none in a hole."""
+    links = network.links
+    flows: list[Number] = [0.0 * flow] * len(links)
+    for k in (network.pump, *network.barriers):
+        flows[k] = flow
+    for k in network.drains:
+        flows[k] = flow / len(network.drains)
+    even = abs(flow) / len(network.returns)
+    ways = [[k, *(n for n, link in enumerate(links) if link.down == links[k].up and n != network.pump
+                  and network.waters[link.down].kind == JUNCTION)] for k in network.returns]
+    ease = [(1e-9 + sum(abs(links[n].element.line.loss(even)[0]) for n in way)) ** -0.5 for way in ways]
+    for way, one in zip(ways, ease, strict=True):
+        for k in way:
+            flows[k] = flow * one / sum(ease)
+    return flows
 
 
 def guessed_levels(network: Network, closing: Closing | None, head: float) -> list[Number]:
@@ -115,11 +142,12 @@ def attempts(system: System, network: Network, closing: Closing | None, near: St
     """Yield what to try in turn: from a neighbour, up the ladder, then from each rung after letting the waters settle."""
     if near is not None:
         yield near.levels, near.flows, QUICK, True
-    guesses = list(starts(network, closing))
-    for k, ((share, _), (levels, flows)) in enumerate(zip(LADDER, guesses, strict=True)):
-        yield levels, flows, QUICK if k == 0 else LONG, share > 0.0
-    for levels, flows in guesses:
-        yield *relax(system, levels, flows), LONG, False
+    guesses = []
+    for k, guess in enumerate(starts(network, closing)):
+        guesses.append(guess)
+        yield *guess, QUICK if k == 0 else LONG, LADDER[k][0] > 0.0
+    for guess in guesses:
+        yield *relax(system, *guess), LONG, False
 
 
 def solve_network(network: Network, closing: Closing | None, near: State | None = None, scenario: str = "running",

@@ -25,6 +25,9 @@ from hydro.elements.return_line import Hole
 from hydro.network import JUNCTION, TANK, Network
 from hydro.state import State
 
+RESTS = 1e-7
+"""Flow below which the pump delivers nothing, m3/s (0.36 L/h)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stopped:
@@ -158,15 +161,35 @@ def stop(state: State, breaks: bool, holds: bool) -> Stopped:
     level, words = tank_stop(network, breaks, holds)
     tank = network.waters[network.tank].body
     assert tank is not None
-    level = min(level, float(state.tank_level))
-    items = {"tank": float(tank.stored(state.tank_level)[0]) - float(tank.stored(level)[0]),
-             "drains": sum(float(network.links[k].element.held(state.flows[k])[0]) for k in network.drains),
+    begins = tank_begins(state)
+    level = min(level, begins)
+    items = {"tank": float(tank.stored(begins)[0]) - float(tank.stored(level)[0]),
+             "drains": drains_run_out(state),
              "returns": returns_come_down(network, holds)}
     was = [float(state.levels[k]) for k in network.chambers]
     before = sump_volume(network, was)
     rest = level_for(network, before + sum(items.values()), was)
     chambers = tuple(chamber_levels(network, rest, was))
     return Stopped(breaks, holds, level, words, items, chambers, room_at_rest(network, was) - before - sum(items.values()))
+
+
+def tank_begins(state: State) -> float:
+    """Return the tank's level when the power fails, m.
+
+    A pump that delivers nothing leaves it open where the tank stands, if a line is all that is known of the water: somebody
+    filled it to its lip.
+    """
+    level = float(state.tank_level)
+    if float(state.pump_flow) > RESTS or state.closing is None or state.closing.level is None:
+        return level
+    network = state.network
+    return max(level, min((float(network.links[k].element.inlet.crest) for k in network.drains), default=level))
+
+
+def drains_run_out(state: State) -> float:
+    """Return the water that the drains' lines let go when the pump stops, m3."""
+    network = state.network
+    return sum(float(network.links[k].element.runs_out(float(state.flows[k]), float(state.ends(k)[1]))) for k in network.drains)
 
 
 def returns_come_down(network: Network, holds: bool) -> float:

@@ -214,7 +214,8 @@ class Loop:
             left -= length
             volume += length * self.width * (height - self.places["sump bottom"])
             if chamber.gear is not None:
-                volume -= chamber.gear.middle * min(1.0, (height - self.places["sump bottom"]) / size(self.build.sump.shape, "height"))
+                high = size(self.build.sump.shape, "height")
+                volume -= chamber.gear.middle * min(1.0, (height - self.places["sump bottom"]) / high)
         for drain, line in self.drains:
             part = self.drain_flow(drain, line, tank, levels[0])
             for length, bore, _ in line.runs:
@@ -234,7 +235,7 @@ class Loop:
 
 
 def readable(case):
-    """Whether a case is one for this second solution: at most two drains into the first chamber, points of a curve, plain lines."""
+    """Whether a case is one for this solution: at most two drains into the first chamber, points of a curve, plain lines."""
     build = case.build
     boxes = build.tank.shape.kind == build.sump.shape.kind == "inside"
     plain = all(way.hole is None or "hole" not in way.hole.values for way in build.returns)

@@ -270,7 +270,7 @@ def test_bands_of_an_assessment():
 
 def test_the_pessimistic_line():
     """The safe line is that with the single input at its worst end that lowers it most, never the amount of water."""
-    build = loop(line=band(0.15, 0.205, 0.215), returns=(way(end=band(1.450, 1.455, 1.457)),))
+    build = loop(line=band(0.15, 0.205, 0.30), returns=(way(end=band(1.450, 1.455, 1.457)),))
     answer = assess(build)
     wanted = answer.wanted_line
     low = place(build).network({"return return: end": "low"})
@@ -280,6 +280,71 @@ def test_the_pessimistic_line():
     assert wanted.worst == "return return: end at its low end"
     others = [line for line in answer.lines if line is not wanted]
     assert all(line.safe == line.height and line.worst == "" for line in others)
+
+
+def test_inputs_together_lower_the_line_further():
+    """Two inputs that each lower the sump's room lower the safe line further than the worse of them alone."""
+    lip, end = band(1.465, 1.470, 1.475), band(1.450, 1.455, 1.460)
+    both = assess(loop(drains=(drain(lip=lip),), returns=(way(end=end),))).wanted_line
+    single = [assess(loop(drains=(drain(lip=lip),))).wanted_line, assess(loop(returns=(way(end=end),))).wanted_line]
+    assert both.safe < min(line.safe for line in single) - 1e-3
+    assert both.height == pytest.approx(single[0].height, abs=2e-5)
+
+
+def test_an_input_that_only_helps_lowers_no_line():
+    """Where the one uncertain input can only raise the line, or there is none, the safe line is the line and nothing is named."""
+    for build in (loop(returns=(way(end=band(1.455, 1.455, 1.458)),)), loop()):
+        wanted = assess(build).wanted_line
+        assert (wanted.safe, wanted.worst) == (wanted.height, "")
+
+
+@pytest.mark.parametrize(("given", "name", "end"), [
+    ({"sump_opening": band(0.43, 0.44, 0.445)}, "sump: lowest opening", "low"),
+    ({"sump_bottom": band(-0.02, 0.0, 0.01)}, "sump: bottom", "low"),
+    ({"wishes": {"room at the sump rim": band(0.0, 0.01, 0.03)}}, "wishes: room at the sump rim", "high"),
+])
+def test_the_pessimistic_line_asks_limits_too(given, name, end):
+    """A lower opening, another bottom or more room lower the safe line too; it counts from the sump's bottom in the middle."""
+    answer = assess(loop(**given, returns=(way(end=1.465),)))
+    network = answer.loop.network({name: end})
+    room = 0.03 if "room" in name else 0.0
+    bottom = float(network.waters[network.chambers[0]].body.bottom)
+    wanted = answer.wanted_line
+    assert wanted.worst == f"{name} at its {end} end"
+    assert wanted.safe <= highest_line(network, False, False, room) - bottom + 4e-5
+    assert wanted.safe < wanted.height - 1e-3
+
+
+def test_the_pessimistic_line_does_not_count_on_a_doubtful_hole():
+    """Where a hole is no longer counted at an end of the ratio's band, the safe line is no higher than with plugged breaks."""
+    overrides = {"siphon break ratio": Rough(0.2, 0.3, 0.4, "siphon break ratio")}
+    answer = assess(loop(returns=(way(end=1.455, hole_at=1.468, hole=0.35 * 0.0284),), counts_on=("siphon breaks",),
+                         overrides=overrides))
+    plugged = next(line for line in answer.lines if (line.breaks, line.holds) == (False, False))
+    assert answer.wanted_line.breaks
+    assert answer.wanted_line.safe <= plugged.height + 4e-5 < answer.wanted_line.height
+    assert answer.wanted_line.worst == "siphon break ratio at its high end"
+
+
+def test_a_state_that_is_not_trusted_gives_no_lines(monkeypatch):
+    """Where no combination of modes holds an assessment has its rows on the pump and nothing else."""
+    untrusted = replace(LOOP, answer=replace(LOOP.answer, kind=NONE), stopped={})
+    monkeypatch.setattr(hydro.assessment, "find", lambda *_: untrusted)
+    answer = assess(loop())
+    assert (answer.lines, answer.shifts, answer.flow) == ((), (), None)
+    assert [row.key for row in answer.rows] == ["steady", "pump curve", "lift margin", "intake"]
+
+
+def test_several_inputs_together_make_it_only_just():
+    """Inputs that each take 3 and 4 parts of a margin of 5.1 leave it, of 4.9 they make the row only just together."""
+    margin = row_of(rows_of(LOOP), "tank room").margin
+
+    def both(share):
+        ends = [moved(name, "low", tank_room=(HOLDS, margin - by * margin / share)) for name, by in (("a", 3.0), ("b", 4.0))]
+        return row_of(judge(LOOP, ends), "tank room")
+
+    assert (both(5.1).verdict, both(4.9).verdict) == (HOLDS, ONLY_JUST)
+    assert "together" in both(4.9).because
 
 
 def test_the_line_counts_from_the_sumps_bottom():

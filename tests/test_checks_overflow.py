@@ -6,17 +6,26 @@ from dataclasses import replace
 from math import inf, nextafter, pi
 
 import pytest
-from builds import band, chamber, drain, found, item, loop, mat, plate, pump, seen, slot, stated, three_chambers, way, worked
+from builds import band, box, chamber, drain, found, item, loop, mat, plate, pump, seen, slot, stated, three_chambers, way, worked
 
 import hydro.findings
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
-from hydro.checks.overflow import DRY, capacity, dry_drains, nothing_comes_down, overflow_rows, spare_drain, tank_room
+from hydro.checks.overflow import (
+    DRY,
+    capacity,
+    dry_drains,
+    emergency_alone,
+    nothing_comes_down,
+    overflow_rows,
+    spare_drain,
+    tank_room,
+)
 from hydro.errors import SolveError
-from hydro.findings import AllBlocked, Overflow
+from hydro.findings import AllBlocked, Overflow, blocked_line
 from hydro.ops import GRAVITY
-from hydro.regimes import free_drains
+from hydro.regimes import find_steady, free_drains
 from hydro.rough import Rough
-from hydro.scenarios import held_at
+from hydro.scenarios import at_its_best, held_at
 
 RIM = 1.57
 OVER = nextafter(RIM, 2.0)
@@ -124,6 +133,14 @@ def test_the_highest_line_of_several_ways_is_held():
     assert abs(levels[0] - levels[1]) > 1e-3
     assert float(findings.overflows[0].with_air.pump_level) == pytest.approx(max(levels), abs=1e-9)
     assert findings.overflows[0].closed is not None
+
+
+def test_the_closed_water_is_the_most_of_several_ways():
+    """What only the water in the system does is asked with the most water that any way to run at the line takes."""
+    findings = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
+    totals = [float(state.total) for state in findings.answer.states]
+    assert max(totals) - min(totals) > 0.01
+    assert float(findings.overflows[0].closed.state.total) == pytest.approx(max(totals), abs=1e-9)
 
 
 def test_capacity_that_is_not_solved(monkeypatch):
@@ -289,6 +306,18 @@ def test_a_siphon_that_is_needed_is_only_just():
     assert capacity(findings, findings.overflows[0]).verdict == FAILS
 
 
+def test_the_best_siphon_of_several_is_shown():
+    """Where either of two drains may siphon, the lower of the two tank levels says what a siphon can do."""
+    pair = (drain("a", 1.44, bore=0.0284, length=1.3, k=20.0), drain("b", 1.44, bore=0.0284, length=1.3, k=24.0))
+    findings = found(loop(drains=(*pair, drain("rest", 1.47, bore=0.0452)), tank_opening=1.472,
+                          driven_by=pump(curve=((0.0, 4.0), (0.9e-3, 2.5), (1.17e-3, 0.0)))))
+    network, line = findings.loop.network(at_its_best(findings.build, {})), float(findings.state.pump_level)
+    levels = [float(state.tank_level) for state in find_steady(network, held_at(network, line))[0]]
+    assert len(levels) == 2
+    assert max(levels) - min(levels) > 1e-3
+    assert findings.overflows[0].siphons == pytest.approx(min(levels), abs=1e-9)
+
+
 def test_a_drain_with_air_is_rated_by_its_throat():
     """With air the throat rules at high heads: H = (q / (Co pi/4 d^2))^2 / 2g over the lip, with the standard's Co = 0.606."""
     findings = found(loop(drains=(drain(lip=1.44, bore=0.0284, length=1.3, k=2.0),), tank_opening=1.50,
@@ -309,3 +338,58 @@ def test_many_siphons_are_followed_not_enumerated(monkeypatch):
     assert len(free_drains(findings.network)) == 5
     assert len(asked) == 1
     assert all(one.level < inf for one in findings.overflows)
+
+
+def with_emergency(bore=0.057, lip=1.50, opening=None):
+    """Return the findings of two wet drains and one that stands dry above them."""
+    drains = (drain("a", 1.46), drain("b", 1.46), drain("dry", lip, bore=bore))
+    return found(loop(drains=drains, tank_opening=opening))
+
+
+@pytest.mark.parametrize(("more", "verdict"), [
+    ({}, HOLDS), ({"bore": 0.016}, ONLY_JUST), ({"lip": 1.55, "opening": 1.54}, ONLY_JUST),
+])
+def test_an_emergency_drain_is_asked_to_carry_everything(more, verdict):
+    """A dry drain that is too small, or whose lip stands over the tank's opening, is no emergency: by the rim's own formula.
+
+    EN 12056-3 forms: q = 0.4545 (2/3) sqrt(2g) pi D H^1.5, q = 0.606 pi/4 D^2 sqrt(2g H).
+    """
+    findings = with_emergency(**more)
+    row, = emergency_alone(findings)
+    flow = float(findings.emergency.with_air.pump_flow)
+    bore, lip, opening = more.get("bore", 0.057), more.get("lip", 1.50), more.get("opening", RIM)
+    edge = (flow / (0.4545 * 2 / 3 * (2 * GRAVITY) ** 0.5 * pi * bore)) ** (2 / 3)
+    throat = (flow / (0.606 * pi / 4 * bore ** 2)) ** 2 / (2 * GRAVITY)
+    assert (lip + max(edge, throat) <= opening) == (verdict == HOLDS)
+    assert row.verdict == verdict
+    assert findings.emergency.out == findings.network.drains[:2]
+
+
+def test_an_emergency_that_fails_leaves_nothing_remote():
+    """All drains blocked is remote only beside an emergency that carries everything: else what comes up must find room."""
+    for bore, verdict in ((0.057, ONLY_JUST), (0.016, FAILS)):
+        findings = with_emergency(bore)
+        case = replace(findings.all_blocked, top_up=1.0)
+        assert nothing_comes_down(replace(findings, all_blocked=case)).verdict == verdict
+
+
+def test_no_emergency_is_asked_of_wet_drains():
+    """Without a dry drain, or with one wet drain only, there is no such row: the rows on each blocked drain say it."""
+    assert emergency_alone(PAIR) == []
+    assert emergency_alone(found(loop(drains=(drain("a", 1.46), drain("dry", 1.52))))) == []
+
+
+@pytest.mark.parametrize("line", [0.15, 0.205, 0.30])
+def test_the_line_at_which_blocked_drains_find_room(line):
+    """At that line what comes up is what the tank has room for, whatever line the loop was described with."""
+    high = found(loop(drains=(drain(lip=1.515),), line=line))
+    limit = blocked_line(high)
+    assert 0.1 < limit < 0.4
+    there = found(loop(drains=(drain(lip=1.515),), line=limit)).all_blocked
+    assert there.all == pytest.approx(there.room, rel=0.005)
+
+
+def test_lines_without_a_bound_by_blocked_drains():
+    """A tank with room for all there is bounds no line below the sump's opening; one without room for the top-up has none."""
+    assert blocked_line(found(loop(tank=box("tank", 2.06, 0.78, 1.5)))) == pytest.approx(0.46, abs=1e-9)
+    assert blocked_line(found(loop(wishes={"top-up reservoir": 1.0}))) is None

@@ -1,5 +1,8 @@
 """A drain: its inlet, its line, and the ways in which it runs."""
 
+import math
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -7,6 +10,7 @@ from hypothesis import strategies as st
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, Drain
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.line import Line
+from hydro.elements.narrowing import Narrow, narrow_places
 from hydro.elements.pipe import Pipe
 from hydro.elements.rim import Rim
 from hydro.solve import System, solve
@@ -165,3 +169,50 @@ def test_the_budget_names_every_part():
     parts = made.budget(1e-3, LIP, 0.0)
     assert sum(head for _, head in parts) == pytest.approx(made.line.loss(1e-3)[0], abs=2e-6)
     assert len(parts) == len(made.line.parts)
+
+
+def test_a_throttled_line_lets_go_what_it_backs_up():
+    """The leg that the valve's loss holds up stands full: K V^2/(2g) of the fall, more than the filling of a vented stack."""
+    made = drain(k=60.0)
+    flow = 1500 * L_H
+    speed = flow / (math.pi / 4.0 * 0.0452 ** 2)
+    backed = 61.0 * speed ** 2 / (2.0 * 9.80665) / LIP
+    friction = made.line.pipes[0].loss(flow)[0] / LIP
+    assert backed > made.held(flow)[0] / made.line.volume
+    assert made.runs_out(flow, 0.0) / made.line.volume == pytest.approx(backed + friction, rel=1e-3)
+    assert made.runs_out(4.0 * flow, 0.0) == pytest.approx(made.line.volume)
+    assert made.runs_out(0.0, 0.0) == pytest.approx(made.held(0.0)[0])
+
+
+def test_an_open_line_lets_go_what_it_holds():
+    """Without a throttle the filling of a vented stack is the most, and as a siphon or while it flushes all of the line."""
+    made = drain()
+    assert made.runs_out(700 * L_H, 0.0) == made.held(700 * L_H)[0]
+    for mode in (SIPHON, FLUSHING_LOW, FLUSHING_HIGH):
+        assert made.in_mode(mode).runs_out(700 * L_H, 0.0) == pytest.approx(made.line.volume)
+
+
+def test_a_narrow_place_asks_for_its_own_head():
+    """With air a narrow place rules the head by q = Co A sqrt(2 g (H + drop)); as a siphon it is but a part of the pipe."""
+    plain = drain(0.057)
+    made = replace(plain, narrows=(Narrow.of(0.028, 0.05, 0.60),))
+    flow = 2000 * L_H
+    head = (flow / (0.60 * math.pi / 4.0 * 0.028 ** 2)) ** 2 / (2.0 * 9.80665) - 0.05
+    assert head > plain.inlet.needed(flow)[0]
+    assert made.needed(flow)[0] == pytest.approx(head, rel=1e-9)
+    assert taken(made, head) == pytest.approx(flow, rel=1e-3)
+    assert made.vented_rating() == pytest.approx(0.60 * math.pi / 4.0 * 0.028 ** 2 * (2.0 * 9.80665 * 0.107) ** 0.5)
+    assert made.in_mode(SIPHON).residual(flow, LIP + 0.03, 0.0) == plain.in_mode(SIPHON).residual(flow, LIP + 0.03, 0.0)
+    assert made.needed(100 * L_H) == plain.needed(100 * L_H)
+
+
+def test_narrow_places_are_found_along_the_line():
+    """A wide pipe before a narrow one: the narrow place lies as far down the fall as the wide pipe reaches along the line."""
+    line = Line.of([Pipe.of(0.05, 0.3, 0.0, 1e-6, label="a"), LocalLoss.of(0.1, 0.03, "change"),
+                    Pipe.of(0.03, 0.9, 0.0, 1e-6, label="b"), LocalLoss.of(1.0, 0.03, "exit")])
+    place, = narrow_places(line, 0.05, 1.0, 0.6)
+    assert place.drop == pytest.approx(0.25)
+    assert place.flow_at(0.1) == pytest.approx(0.6 * math.pi / 4.0 * 0.03 ** 2 * (2.0 * 9.80665 * 0.35) ** 0.5)
+    assert place.flow_at(-0.5) == 0.0
+    level, = narrow_places(line, 0.05, 1.0, 0.6, "b")
+    assert level.drop == 0.0

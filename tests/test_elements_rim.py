@@ -69,3 +69,15 @@ def test_an_elbow_has_the_loss_of_its_turn(described):
 def described():
     """Return what stands in a case file for an inlet of a 50 mm rim."""
     return lambda word: Item(word, {"rim": Rough.exact(0.05), "lip": Height(Rough.exact(1.0), "ground")})
+
+
+def test_the_narrower_of_rim_and_throat_is_the_hole():
+    """A rim of 30 mm on a throat of 50 mm takes what a hole of 30 mm does; the rim is no wider than it is."""
+    def made(throat):
+        values = {"rim": Rough.exact(0.03, "rim"), "throat": Rough.exact(throat, "throat"),
+                  "lip": Height(Rough.exact(0.0), "ground")}
+        reader = Reader(Item("standpipe", values), Making({}, {}, lambda height: height.offset.middle, 1e-6), 0.05)
+        return family("inlet")["standpipe"].make(reader)
+    assert made(0.05).flow_at(0.2) == pytest.approx(0.606 * 3.14159265 / 4.0 * 0.03 ** 2 * (2.0 * 9.80665 * 0.2) ** 0.5)
+    assert made(0.05) == made(0.03)
+    assert made(0.02).throat == 0.02

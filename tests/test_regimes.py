@@ -3,12 +3,14 @@
 import math
 
 import pytest
-from builds import CURVE, drain, found, item, loop, pump, way
+from builds import CURVE, box, drain, found, item, loop, pump, way
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
 from hydro.answer import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, SURGES, TWO_POINTS
 from hydro.build import Drain
+from hydro.checks import FAILS
+from hydro.checks.pump import intake
 from hydro.elements.drain import SIPHON, WITH_AIR
 
 G = 9.80665
@@ -228,3 +230,26 @@ def test_many_drains_are_followed_from_a_dry_start():
     result = answer(loop(drains=drains, driven_by=driven(0.5)))
     assert (result.kind, result.one_reachable) == (STEADY, True)
     assert modes(result.state) == [WITH_AIR] * 6
+
+
+def test_surging_draws_the_pump_chamber_down_under_its_line():
+    """With a line for the water the tank's swing comes out of the pump chamber; what it holds over the intake is less: air."""
+    findings = found(single(0.6))
+    low, high = findings.answer.states
+    chamber = low.network.waters[low.network.pump_chamber].body
+    gained = 2.06 * 0.78 * (high.tank_level - low.tank_level)
+    over_intake = chamber.stored(0.205)[0] - chamber.stored(0.07)[0]
+    assert low.pump_level == high.pump_level == pytest.approx(0.205)
+    assert gained > over_intake
+    assert findings.answer.figures["lowest pump chamber level"] == pytest.approx(0.07, abs=1e-3)
+    assert intake(findings).verdict == FAILS
+
+
+def test_surging_within_the_pump_chamber_keeps_the_water():
+    """Over a small tank the pump chamber falls by what the tank and the inflow chamber take up (conservation, lines aside)."""
+    result = answer(single(0.6, tank=box("tank", 0.8, 0.4, 0.65)))
+    low, high = result.states
+    gained = 0.8 * 0.4 * (high.tank_level - low.tank_level)
+    area = low.network.waters[low.network.pump_chamber].body.stored(0.205)[1]
+    assert result.figures["highest pump chamber level"] == pytest.approx(0.205)
+    assert result.figures["lowest pump chamber level"] == pytest.approx(0.205 - gained / area, abs=0.004)

@@ -15,7 +15,7 @@ from hydro.report.influence import influences
 from hydro.report.levels import levels
 from hydro.report.named import EXAMPLE, named
 from hydro.report.page import columns, table, wrap
-from hydro.report.tape import mark, rough, tape_band, tape_below
+from hydro.report.tape import ceiling_mark, floor_mark, mark, rough, tape_above, tape_band, tape_below
 
 
 def inches(text):
@@ -207,3 +207,14 @@ def test_ways_of_running_are_named():
     assert runs["drain"][0] == "carries air"
     slow = varied(("3000 L/h = 2.2 m, 6000 L/h = 0 m", "500 L/h = 1.5 m, 900 L/h = 0 m"))
     assert [(run.runs, run.ruled_by) for run in drain_runs(slow, slow.findings.state)] == [("quiet", "edge")]
+
+
+@pytest.mark.parametrize(("system", "step"), [("metric", 1e-3), ("US", 0.0254 / 16.0), ("imperial", 0.0254 / 16.0)])
+def test_levels_that_water_reaches_are_rounded_up(system, step):
+    """A level after a cut is shown at the tape's next mark above it, the room left at the one below; a whole mark stays."""
+    for height in (0.2001, 0.2009, 0.35, 0.123456):
+        assert 0.0 <= ceiling_mark(height, system) - height < step
+        assert 0.0 <= height - floor_mark(height, system) < step
+    assert ceiling_mark(128 * step, system) == pytest.approx(128 * step, abs=1e-9)
+    assert tape_above(0.2001, "metric") == "201 mm"
+    assert tape_above(8.01 * 0.0254, "US") == "8-1/16 in"

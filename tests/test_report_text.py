@@ -7,6 +7,8 @@ import unicodedata
 import pytest
 from report_cases import CASES, SURGING, SYSTEMS, assessed, every_case, varied
 
+from hydro.assessment import assess
+from hydro.case import loads
 from hydro.findings import COMBINATIONS
 from hydro.report.rows import sense
 from hydro.report.terminal import text
@@ -234,3 +236,24 @@ def test_what_goes_over_with_all_drains_blocked_is_said():
     row = found.row("all blocked")
     assert row.margin < 0.0
     assert f": {-1000.0 * row.margin:.3g} L go over its rim" in beside("Blocked drain", text(found, "metric"))
+
+
+def test_the_felt_pen_line_tells_of_blocked_drains():
+    """A line set by a power cut alone says above which height the blocked drain floods the tank (182 mm: a regression value)."""
+    shown = " ".join(text(assess(loads(SINGLE_DRAIN))).split("Power cut")[0].split())
+    assert ("That line is for a power cut: above 182 mm the pump brings up more, the only drain blocked, than the tank has "
+            "room for.") in shown
+    assert "good" not in shown
+
+
+SINGLE_DRAIN = """title: One drain, invented
+temperature: 25 °C
+tank: {inside: 150 x 60 x 60 cm, bottom: 80 cm above ground}
+sump: {inside: 130 x 45 x 45 cm, bottom: at ground, chambers: [
+  {name: in, length: 45 cm, ends in: {plate: 28 cm above sump bottom}}, {name: pump, line: 20 cm above sump bottom}]}
+drains: [{name: a, inlet: {standpipe: 50 mm, lip: 8 cm below tank rim}, line: [pipe 50 mm 110 cm],
+  into: {chamber: in, end: 25 cm above sump bottom}}]
+pump: {intake: 5 cm above sump bottom, curve: [0 L/h = 3.6 m, 1000 L/h = 3.2 m, 2000 L/h = 2.4 m, 3000 L/h = 1 m, 3400 L/h = 0 m],
+  line: [hose 25 mm 150 cm]}
+returns: [{line: [elbow 90 25 mm], end: 10 cm below tank rim}]
+"""

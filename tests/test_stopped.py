@@ -291,6 +291,8 @@ def test_levels_at_rest():
     assert chamber_levels(network, 0.35, full) == [0.35, 0.35, 0.35]
     assert chamber_levels(network, 0.27, low) == [0.21, 0.27, 0.27]
     assert chamber_levels(network, 0.30, low) == [0.30, 0.30, 0.30]
+    crest = crests_held(network)[0]
+    assert chamber_levels(network, crest, low) == [0.21, crest, crest]
 
 
 def test_a_level_by_hand():
@@ -462,3 +464,17 @@ def test_the_amount_of_water_only_moves_the_sump():
     first, second = (run(network, Closing(network.pump_chamber, total=total + more)).state for more in (0.0, 0.004))
     ends = [stop(state, False, False) for state in (first, second)]
     assert ends[1].sump_level - ends[0].sump_level == pytest.approx(0.004 / 0.51, abs=1e-7)
+
+
+def test_a_pump_that_lifts_nothing_stops_from_a_full_tank():
+    """Too weak a pump holds no level in the tank: from its lip, where it was filled to, all down to the mouth may come down."""
+    weak = pump(curve=((0.0, 0.9), (0.5e-3, 0.6), (1e-3, 0.0)))
+    findings = found(loop(driven_by=weak, returns=[way(end=1.30)]))
+    assert findings.answer.kind in ("runs backwards", "cannot lift that high")
+    case = findings.stopped[False, False]
+    mouth = float(findings.element(findings.network.returns[0]).end.lowest)
+    assert mouth < 1.470
+    assert case.items["tank"] == pytest.approx(2.06 * 0.78 * (1.470 - mouth), abs=1e-6)
+    given = found(loop(driven_by=weak, returns=[way(end=1.30)], total=0.9))
+    assert given.stopped[False, False].items["tank"] == pytest.approx(
+        max(0.0, 2.06 * 0.78 * (float(given.state.tank_level) - mouth)), abs=1e-6)

@@ -106,7 +106,7 @@ def test_highest_running_line():
 @pytest.mark.parametrize(("drain", "flow", "tank", "held"), [(1, 3000.4, 1.5082, 1.5753), (0, 4200.2, 1.5076, 1.5203)],
                          ids=["drain 2 blocked", "drain 1 blocked"])
 def test_blocked_drains(drain, flow, tank, held):
-    """A blocked drain: the closed water lets the pump draw air; with the chamber held the tank stands higher, once over its rim."""
+    """One drain blocked: the closed water lets the pump draw air; with the chamber held the tank rises, once over its rim."""
     short = blocked(NETWORK, (NETWORK.drains[drain],))
     answer = run(short, CLOSED)
     assert answer.kind == "draws air"
@@ -145,7 +145,7 @@ def test_a_slow_pump():
 
 
 def test_the_same_loop_in_inches():
-    """Written in inches and US gallons per hour the loop runs the same: 1 in = 25.4 mm and 1 US gal = 231 cubic inches exactly."""
+    """In inches and US gallons per hour the loop runs the same: 1 in = 25.4 mm and 1 US gal = 231 cubic inches, exactly."""
     state = running_of(in_inches(FILE.read_text(encoding="utf-8")))
     assert state.levels == pytest.approx(STATE.levels, abs=1e-9)
     assert state.flows == pytest.approx(STATE.flows, rel=1e-9)

@@ -7,16 +7,14 @@ water hides the flood, because the pump starves before the tank is full.
 from __future__ import annotations
 
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_most
-from hydro.findings import Findings, Overflow
-
-DRY = 1e-6
-"""Flow below which a drain counts as dry, m3/s (3.6 L/h)."""
+from hydro.findings import DRY as DRY
+from hydro.findings import Findings, Overflow, wet_drains
 
 
 def overflow_rows(findings: Findings) -> list[Row]:
     """Return the rows on overflow capacity, with all drains and with each one blocked, and on common causes."""
     rows = [capacity(findings, overflow) for overflow in findings.overflows]
-    return [*rows, tank_room(findings), nothing_comes_down(findings), spare_drain(findings)]
+    return [*rows, *emergency_alone(findings), tank_room(findings), nothing_comes_down(findings), spare_drain(findings)]
 
 
 def tank_room(findings: Findings) -> Row:
@@ -47,28 +45,45 @@ def capacity(findings: Findings, overflow: Overflow) -> Row:
     return row
 
 
+def emergency_alone(findings: Findings) -> list[Row]:
+    """Hold the tank's level with every wet drain blocked against its lowest opening; no row without two wet and a dry one.
+
+    What hangs in the same water may be blocked by the same cause. Several faults at once: never worse than only just.
+    """
+    case = findings.emergency
+    if case is None:
+        return []
+    row = at_most("emergency alone", "every wet drain blocked: the dry ones carry the pump's best", case.level,
+                  findings.tank_opening, "length", "lowest opening of the tank", otherwise=ONLY_JUST)
+    return [row if row.verdict == HOLDS else row.but("the emergency drain alone is too small or stands too high")]
+
+
 def nothing_comes_down(findings: Findings) -> Row:
     """Hold the water the pump can still bring up, all drains blocked, against the dry room in the tank.
 
-    Where a dry drain stands as an emergency, all of them blocked at once is remote: never worse than only just.
+    Where a dry drain that carries everything stands as an emergency, all of them blocked at once is remote: never worse
+    than only just.
     """
     case = findings.all_blocked
     assert case is not None
-    remote = dry_drains(findings) > 0
     row = at_most("all blocked", "all drains blocked: the pump runs dry before the tank is full", case.all,
                   case.room, "volume", "room in the tank up to its lowest opening",
                   "the whole top-up reservoir is counted" if case.top_up > 0.0 else "no top-up reservoir was described",
-                  otherwise=ONLY_JUST if remote else FAILS)
+                  otherwise=ONLY_JUST if remote(findings) else FAILS)
     row.figures["from the sump"] = (case.comes_up, "volume")
     row.figures["from the drains' lines"] = (case.held, "volume")
     row.figures["from the top-up"] = (case.top_up, "volume")
     return row
 
 
+def remote(findings: Findings) -> bool:
+    """Whether all drains blocked is remote: a dry one stands as an emergency that carries everything alone."""
+    return dry_drains(findings) > 0 and all(row.verdict == HOLDS for row in emergency_alone(findings))
+
+
 def dry_drains(findings: Findings) -> int:
     """Return how many drains stand dry in every way the loop may run."""
-    return sum(1 for k in findings.network.drains
-               if all(float(state.flows[k]) < DRY for state in findings.answer.states))
+    return len(findings.network.drains) - len(wet_drains(findings.answer, findings.network.drains))
 
 
 def spare_drain(findings: Findings) -> Row:

@@ -68,7 +68,10 @@ def intake(findings: Findings) -> Row:
         bore = float(findings.element(network.returns[0]).line.first_bore)
     speed = max(0.0, *(float(state.pump_flow) for state in states)) / (math.pi / 4.0 * bore * bore)
     needed = bore * (1.0 + 2.3 * speed / math.sqrt(GRAVITY * bore))
-    depth = min(float(state.pump_level) for state in states) - float(pump.intake)
+    lowest = min(float(state.pump_level) for state in states)
+    # While it surges the tank takes its water from here: the bound of that is lower than any line drawn.
+    lowest = min(lowest, findings.answer.figures.get("lowest pump chamber level", lowest))
+    depth = lowest - float(pump.intake)
     row = at_least("intake", "the intake is deep enough under water", depth, needed, "length",
                    "ANSI/HI 9.8, S = D (1 + 2.3 Fr) on the bore of the pump's line", otherwise=ONLY_JUST)
     return row if depth > 1e-3 else row.but("the pump draws air", FAILS)

@@ -67,6 +67,14 @@ class Inlet(Protocol):
     def rim(self) -> Number:
         """Diameter that the priming and breaking heads are counted in, m."""
 
+    @property
+    def throat(self) -> Number:
+        """Bore in which its orifice works, m."""
+
+    @property
+    def orifice(self) -> Number:
+        """Coefficient of that orifice."""
+
     def needed(self, q: Number) -> tuple[Number, Number]:
         """Return the head over the crest (m) and slope for q >= 0, running with air."""
 
@@ -108,7 +116,7 @@ class Drain:
     narrows: tuple[Narrow, ...] = ()
 
     def needed(self, q: Number) -> tuple[Number, Number]:
-        """Return the head over the crest (m) that q >= 0 needs with air, at the inlet or where the line narrows, and its slope."""
+        """Return the head over the crest (m) that q >= 0 needs with air, at the inlet or a narrow place, and its slope."""
         head, slope = self.inlet.needed(q)
         for narrow in self.narrows:
             other, rise = narrow.needed(q)
@@ -171,6 +179,18 @@ class Drain:
             volume, slope = volume + share * pipe.volume, slope + rise * pipe.volume
         return volume, slope
 
+    def runs_out(self, q: float, down: float) -> float:
+        """Return the water that its line lets go when the flow stops, m3: what it holds with air, or the leg that stands full.
+
+        A throttled line backs up: what its loss holds up over the receiving level stands in it, however little comes. One that
+        flushes may be caught full.
+        """
+        if float(self.surging) > 0.5:
+            return float(self.line.volume)
+        fall = self.inlet.crest - greater(down, self.end)
+        backed = lesser(self.line.loss(greater(q, 0.0))[0] / fall, 1.0) if fall > 0.0 else 1.0
+        return float(greater(self.held(q)[0], backed * self.line.volume))
+
     def in_mode(self, mode: str) -> Drain:
         """Return the drain in a mode; the flushing ones hold the tank at the priming and at the breaking head."""
         high = greater(self.primes_at * self.inlet.rim, self.needed(self.sweeping_flow)[0])
@@ -201,7 +221,7 @@ class Drain:
         return [Guard(margin, SIPHON, "its rim drowns and the flow sweeps the air out: it begins to siphon")]
 
     def vented_rating(self) -> float:
-        """Return what the drain carries with air and without priming, m3/s: rim and narrow places at its priming head, stack a third full."""
+        """Return what it carries with air and without priming, m3/s: inlet at its priming head, stack a third full."""
         stack = min((STACK * pipe.bore ** (8.0 / 3.0) * STACK_FILLING ** (5.0 / 3.0) for pipe in self.line.pipes),
                     default=math.inf)
         head = self.primes_at * self.inlet.rim

@@ -38,7 +38,7 @@ from hydro.curve import Row
 from hydro.elements.fittings import squared
 from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, check_valve_faults, mouth
 from hydro.elements.registry import Default, register_defaults
-from hydro.ops import Number, first, greater, piece, smooth_max, some, where
+from hydro.ops import Number, first, greater, lesser, log, piece, smooth_max, some, where
 
 STARVES = 1e-4
 """Width over which the pump passes from its curve to drawing air, m."""
@@ -150,25 +150,31 @@ def from_tests(tests: Points) -> Curve:
     return from_box(most, top, 2.0)
 
 
-def fitted_speed(shape: Curve, tests: Points) -> float:
+def fitted_speed(shape: Curve, tests: Points) -> Number:
     """Return the speed at which the curve passes through the tests (the mean of the speeds that each asks for)."""
     speeds = []
     for q, head in tests:
-        low, high = 0.05, 5.0
+        low: Number = 0.05
+        high: Number = 5.0
         for _ in range(50):
             middle = 0.5 * (low + high)
-            low, high = (middle, high) if shape.head(q, middle)[0] < head else (low, middle)
+            short = shape.head(q, middle)[0] < head
+            low, high = where(short, middle, low), where(short, high, middle)
         speeds.append(low)
     return sum(speeds) / len(speeds)
 
 
-def fitted_exponent(most_flow: float, most_height: float, tests: Points) -> float:
-    """Return the box exponent, kept within 1 .. 3, that passes through the tests (their mean)."""
-    wanted = []
+def fitted_exponent(most_flow: Number, most_height: Number, tests: Points) -> Number:
+    """Return the box exponent, kept within 1 .. 3, that passes through the tests (their mean; 2 where none lies in the box)."""
+    total: Number = 0.0
+    count: Number = 0.0
     for q, head in tests:
-        if 0.0 < q < most_flow and 0.0 < head < most_height:
-            wanted.append(math.log(1.0 - head / most_height) / math.log(q / most_flow))
-    return min(3.0, max(1.0, sum(wanted) / len(wanted))) if wanted else 2.0
+        inside = (q > 0.0) & (q < most_flow) & (head > 0.0) & (head < most_height)
+        share, fallen = where(inside, q / most_flow, 0.5), where(inside, 1.0 - head / most_height, 0.25)
+        total = total + where(inside, log(fallen) / log(share), 0.0)
+        count = count + where(inside, 1.0, 0.0)
+    mean = where(count > 0.0, total / where(count > 0.0, count, 1.0), 2.0)
+    return lesser(greater(mean, 1.0), 3.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,9 @@
     orifice in the throat  q = Co (pi/4 d^2) sqrt(2g H)
 
 H head over the rim in m, D the rim's diameter, d the throat's bore, q in m3/s. An empty elbow's rim is the pipe's OUTSIDE
-diameter (its socket), a plain pipe's its bore; both are inputs, and d is never more than D. EN 12056-3:2000, Table 7 (circular outlets, flat sole; read in
-a transcription) gives kO D h^1.5/7500 and kO D^2 h^0.5/15000 in L/s and mm: Cw = 0.4545, Co = 0.606, which cross at h = D/2.
+diameter (its socket), a plain pipe's its bore; both are inputs, and d is counted as no more than D.
+EN 12056-3:2000, Table 7 (circular outlets, flat sole; read in a transcription) gives kO D h^1.5/7500 and
+kO D^2 h^0.5/15000 in L/s and mm: Cw = 0.4545, Co = 0.606, which cross at h = D/2.
 Capacity is rated with that Cw; for where the level stands the band reaches to the thin plate's 0.62. Swirl without an
 anti-vortex fin lowers Co to 0.35 .. 0.40 (from memory); `fin: yes` says there is one. A strainer halves both (the standard's
 kO = 0.5) unless its own figure is given. Range of validity: side clearance of 5 % of D; H above some 5 mm, below it surface

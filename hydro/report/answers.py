@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
 from hydro.answer import DRAWS_AIR
 from hydro.assessment import Assessment, RunningLine
 from hydro.checks import HOLDS, ONLY_JUST, Row
+from hydro.checks.overflow import remote
 from hydro.checks.row import RANK
 from hydro.display import show
-from hydro.findings import BREAKS
+from hydro.findings import BREAKS, blocked_line
 from hydro.report.levels import running_line, stated_line, sump_bottom, sump_opening
-from hydro.report.tape import floor_mark, tape, tape_below
+from hydro.report.tape import floor_mark, tape, tape_above, tape_below
 from hydro.stopped import Stopped
 
 SAME = 1e-3
@@ -36,6 +39,7 @@ def line_answer(assessment: Assessment, system: str) -> list[str]:
             texts.append(f"({tape_below(wanted.height, system)} with every figure in its middle; the lower one is what "
                          f"all bands leave, most of it for {_end(wanted.worst)}.)")
     texts += _own_line(assessment, wanted, system) + _low_line(assessment, wanted, system)
+    texts += _blocked_line(assessment, wanted, system)
     texts += _other_line(assessment, wanted, system)
     return [texts[0], " ".join(texts[1:])]
 
@@ -56,7 +60,8 @@ def _own_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[
     if 0.0 <= gap < SAME:
         return [f"{whose}: right at it."]
     row = next((row for row in assessment.rows if row.key == "intake"), None)
-    short = assessment.answer.kind == DRAWS_AIR or row is None or row.margin < 0.0
+    short = (assessment.answer.kind == DRAWS_AIR or row is None or row.margin < 0.0
+             or (assessment.row("all blocked").margin < 0.0 and not remote(assessment.findings)))
     below = "below it" if short else "below it, good"
     return [f"{whose}: {tape(abs(gap), system)} {below if gap > 0 else 'too high'}."]
 
@@ -73,6 +78,20 @@ def _low_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[
         return []
     return [f"At {tape_below(height, system)} the pump may draw air: its intake, at {tape(intake, system)}, asks for "
             f"{tape(needed, system)} of water over it."]
+
+
+def _blocked_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[str]:
+    """Return the line above which blocked drains send more water up than the tank has room for, where it is the lower one."""
+    height, findings = wanted.safe if wanted.safe is not None else wanted.height, assessment.findings
+    if height is None or remote(findings):
+        return []
+    limit = blocked_line(findings)
+    who = "every drain" if len(findings.network.drains) > 1 else "the only drain"
+    over = -math.inf if limit is None else limit - sump_bottom(findings.network)
+    if over >= height:
+        return []
+    where = "even at the pump's intake" if limit is None else f"above {tape_below(over, system)}"
+    return [f"That line is for a power cut: {where} the pump brings up more, {who} blocked, than the tank has room for."]
 
 
 def _other_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[str]:
@@ -127,8 +146,8 @@ def where_it_ends(case: Stopped, assessment: Assessment, system: str) -> str:
     if case.spare < 0.0:
         return f"{comes}; {show(-case.spare, 'volume', system)} of it go over the sump's {brim}."
     level = case.sump_level
-    return (f"{comes}; the sump ends at {tape(level - sump_bottom(network), system)}, "
-            f"{tape(sump_opening(network) - level, system)} below its {brim}.")
+    return (f"{comes}; the sump ends at {tape_above(level - sump_bottom(network), system)}, "
+            f"{tape_below(sump_opening(network) - level, system)} below its {brim}.")
 
 
 def blocked_answer(assessment: Assessment, system: str) -> list[str]:
@@ -154,7 +173,7 @@ def blocked_answer(assessment: Assessment, system: str) -> list[str]:
 
 def _stands(row: Row, brim: str, system: str) -> str:
     if row.margin >= 0.0:
-        return f"stands {tape(row.margin, system)} below its {brim}"
+        return f"stands {tape_below(row.margin, system)} below its {brim}"
     over = f", by {tape(-row.margin, system)} if it could" if -row.margin < HIGH else ""
     return f"goes over its {brim}{over}"
 

@@ -20,7 +20,7 @@ BUCKETS = {"metric": ("10 L", 1.0), "US": ("5 US gal", 5.0 * US_GALLON / BUCKET)
 TOPICS = (("restart ", "restart"), ("noise ", "noise"), ("way ", "near a change"), ("blocked ", "blocked drain"))
 NAMES = {"turnover of all": "turnover of all water", "intake": "water over the intake", "speed": "speed in the returns",
          "dry emergency": "no dry emergency drain", "steady": "steady running", "all blocked": "all drains blocked",
-         "overflow": "overflow capacity"}
+         "overflow": "overflow capacity", "emergency alone": "the emergency drain alone"}
 
 
 def first_screen(assessment: Assessment, system: str) -> list[str]:

@@ -17,7 +17,7 @@ from hydro.state import State
 
 QUIET, AIR, RUSH, FULL, FLUSHES, STANDS_DRY = (
     "quiet", "carries air", "much air", "full siphon", "flushes", "dry")
-EDGE, THROAT, PIPE, NOTHING = "edge", "throat", "full pipe", "-"
+EDGE, THROAT, NARROW, PIPE, NOTHING = "edge", "throat", "narrow pipe", "full pipe", "-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +107,10 @@ def _rules(drain: Any, flow: float, down: float) -> str:
     pipe = float(drain.pipe_head(flow, down))
     if drain.mode == SIPHON:
         return PIPE if pipe >= float(drain.inlet.weir_head(flow)[0]) else EDGE
-    if pipe >= float(drain.inlet.needed(flow)[0]):
+    if pipe >= float(drain.needed(flow)[0]):
         return PIPE
+    if float(drain.needed(flow)[0]) > float(drain.inlet.needed(flow)[0]):
+        return NARROW
     controls = getattr(drain.inlet, "controls", None)
     return EDGE if controls is None else str(controls(flow))
 

@@ -12,7 +12,7 @@ from hydro.report.levels import bottom_of, sump_bottom, sump_opening
 from hydro.report.page import heading, paragraph, table_rows
 from hydro.report.tape import mark, plain
 
-IN_TANK = ("tank room", "overflow", "blocked ")
+IN_TANK = ("tank room", "overflow", "blocked ", "emergency alone")
 """Starts of the keys of rows whose value and limit are levels in the tank."""
 IN_SUMP = ("power cut", "sump room")
 """The same in the sump."""

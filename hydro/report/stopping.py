@@ -8,7 +8,7 @@ from hydro.findings import COMBINATIONS
 from hydro.report.answers import SAME, counted_on
 from hydro.report.levels import sump_bottom, sump_opening
 from hydro.report.page import heading, paragraph, table
-from hydro.report.tape import floor_mark, mark, tape_below
+from hydro.report.tape import ceiling_mark, floor_mark, mark, tape_below
 
 ITEMS = {"tank": "from the tank", "drains": "from the drains", "returns": "from the returns"}
 
@@ -50,8 +50,8 @@ def _rows(assessment: Assessment, system: str) -> list[list[str]]:
     def volumes(words: str, values: list[float]) -> list[str]:
         return [f"{words}, {litres}", *(_volume(value, system) for value in values)]
 
-    levels = ["-" if case.spare < 0.0 else mark(case.sump_level - bottom, system) for case in cases]
-    below = ["-" if case.spare < 0.0 else mark(opening - case.sump_level, system) for case in cases]
+    levels = ["-" if case.spare < 0.0 else mark(ceiling_mark(case.sump_level - bottom, system), system) for case in cases]
+    below = ["-" if case.spare < 0.0 else mark(floor_mark(opening - case.sump_level, system), system) for case in cases]
     lines = {(line.breaks, line.holds): line.height for line in assessment.lines}
     drawn = [lines.get(case) for case in COMBINATIONS]
     line_marks = ["-" if line is None else mark(floor_mark(line, system), system) for line in drawn]

@@ -56,6 +56,16 @@ def floor_mark(height: float, system: str) -> float:
     return _stepped(height, system, 1.0 if system == "metric" else 1.0 / SIXTEENTHS, -1)
 
 
+def ceiling_mark(height: float, system: str) -> float:
+    """Return a height that water reaches, rounded up to the tape's next mark, m."""
+    return _stepped(height, system, 1.0 if system == "metric" else 1.0 / SIXTEENTHS, 1)
+
+
+def tape_above(height: float, system: str) -> str:
+    """Return a height that water reaches as a tape shows it, rounded up."""
+    return tape(ceiling_mark(height, system), system)
+
+
 def tape_below(height: float, system: str) -> str:
     """Return a height that must not be passed as a tape shows it, rounded down."""
     return tape(floor_mark(height, system), system)

@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from hydro.ops import Number, peak, some, where
+from hydro.solve.storage import Storage
 
 Residual = Callable[[Number, Number, Number], tuple[Number, Number, Number, Number]]
 Stored = Callable[[Number], tuple[Number, Number]]
@@ -29,7 +30,7 @@ class System:
 
     `stored[k]` is None for a node without volume; `held[k]` None for a link without. `fixed` maps nodes to given heads.
     `closing` is the node whose balance gives way: to the total volume `total` where `level` is None, else to that level of
-    its own. It is None where a level is fixed.
+    its own. It is None where a level is fixed, and through time, where `storage` adds to the balances.
     """
 
     links: tuple[tuple[Residual, int, int], ...]
@@ -39,6 +40,7 @@ class System:
     closing: int | None
     total: Number = 0.0
     level: Number | None = None
+    storage: Storage | None = None
 
     def order(self) -> list[int]:
         """Return the nodes with unknown heads, the closing one last."""
@@ -70,24 +72,31 @@ class System:
         for k, (residual, i, j) in enumerate(self.links):
             flow = q[k]
             law = residual(flow, h[i], h[j])
+            r = law[0]
             if put_back:
-                strays = abs(law[0]) > FAR
+                strays = abs(r) > FAR
                 if some(strays):
                     strays = strays & (law[1] < -STEEP)
-                    flow = q[k] = where(strays, flow - law[0] / law[1], flow)
+                    flow = q[k] = where(strays, flow - r / law[1], flow)
                     law = residual(flow, h[i], h[j])
+                    r = law[0]
             laws.append(law)
             rows[i] = rows[i] - flow
             rows[j] = rows[j] + flow
-            merit = merit + law[0] * law[0]
+            merit = merit + r * r
+        if self.storage is not None:
+            self.storage.add_to(rows, self.links, h, q)
+        for k in self.fixed:
+            rows[k] = 0.0
+        missed: Number = 0.0
+        for k, row in enumerate(rows):
+            if k != self.closing:
+                missed = missed + row * row
+        merit = merit + BALANCE * BALANCE * missed
         if self.closing is not None:
             k = self.closing
             rows[k] = self.volume(h, q) - self.total if self.level is None else h[k] - self.level
-        for k in self.fixed:
-            rows[k] = 0.0
-        for k, row in enumerate(rows):
-            scaled = row * (BALANCE if k != self.closing else VOLUME)
-            merit = merit + scaled * scaled
+            merit = merit + VOLUME * VOLUME * (rows[k] * rows[k])
         return laws, rows, merit
 
     def worst(self, h: Sequence[Number], q: Sequence[Number]) -> int:

@@ -159,8 +159,8 @@ def main(arguments=None):
     print(f"  per build solved the faster root finder takes {min(per[name] for name in METHODS) / per['library']:.1f} times as "
           f"long; {missed} solved by a root finder alone")
     floats, arrays, difference = designs(chosen.designs)
-    print(f"{chosen.designs} designs: one by one {floats:.2f} s, as arrays {arrays:.2f} s: {floats / arrays:.1f} times; flows differ "
-          f"by at most {difference:.1e} m3/s")
+    print(f"{chosen.designs} designs: one by one {floats:.2f} s, as arrays {arrays:.2f} s: {floats / arrays:.1f} times; "
+          f"flows differ by at most {difference:.1e} m3/s")
     return ratio, per, solved, missed, floats, arrays, difference
 
 

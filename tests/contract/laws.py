@@ -11,6 +11,7 @@ from hydro.elements.edge import Plate
 from hydro.elements.fittings import SHUT, CheckValve, LocalLoss
 from hydro.elements.line import Line, LineLink
 from hydro.elements.media import Mat
+from hydro.elements.narrowing import Narrow
 from hydro.elements.pipe import Pipe
 from hydro.elements.pump import Curve, PumpLine, from_box
 from hydro.elements.return_line import Hole
@@ -101,6 +102,11 @@ def drain(inlet, seed):
     return Drain("drain", inlet, line(seed), LOW)
 
 
+def narrow(seed):
+    """Return a narrow place a little under the crest."""
+    return Narrow.of(spread(seed, 0.027), spread(seed, 0.06), 0.606)
+
+
 def check(seed, back):
     """Return a check valve that holds, leaks or is stuck, as its resistance backwards says."""
     return CheckValve.of(spread(seed, 2.0), 0.0402, 0.02, back)
@@ -150,6 +156,10 @@ def by_hand():
     yield from passage("slot by hand", lambda seed: Plate.of("slot", 0.29, spread(seed, 0.5), 0.62, spread(seed, 0.03)))
     yield from passage("mat by hand", lambda seed: Mat.of("mat", 0.0, 0.29, 0.5, spread(seed, 1e-3), 0.01, 0.5, 0.1))
     yield from inlet("rim by hand", lambda seed: Rim.of(0.30, spread(seed, 0.045), 0.040, 0.53, 0.606))
+    yield Law("narrow place", narrow, lambda place, q: place.needed(q), tuple((q,) for q in FORWARD), (1,), strict=False)
+    for mode in (WITH_AIR, SIPHON):
+        yield residual(f"drain with a narrow place {mode}", lambda seed, mode=mode: replace(
+            drain(Rim.of(0.30, 0.045, 0.040, 0.53, 0.606), seed), narrows=(narrow(seed),)).in_mode(mode), 0.30, LOW)
 
 
 def water(name, body):

@@ -1,0 +1,169 @@
+"""What a course of events comes to: a question in plain words, its answer in numbers.
+
+    asked = ask(build, "power-cut")
+    outcome_of(asked.course).over            what went over which opening, from when on
+
+The running state is that of the middle of every band. A loop that surges is left alone from its lower bound on; where more than
+one way to run is consistent, the first is taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from hydro import limits
+from hydro.answer import NONE, Answer
+from hydro.build import Build
+from hydro.elements.feed import FLOW
+from hydro.elements.spill import Spill
+from hydro.errors import Complaint, InputError, SolveError
+from hydro.happenings import (
+    HOLDING,
+    Happening,
+    as_it_is,
+    drains_blocked,
+    happen,
+    power_cut,
+    restart,
+    top_up_stuck,
+)
+from hydro.network import Network
+from hydro.scenarios import place, running
+from hydro.state import State
+from hydro.transient import TOLERANCE, Course
+from hydro.unit_table import nearest
+
+POWER_CUT, POWER_BACK, DRAIN, DRAINS, TOP_UP, AS_IS = (
+    "power-cut", "power-back", "drain-blocked", "drains-blocked", "top-up-stuck", "as-is")
+QUESTIONS = {
+    POWER_CUT: "the power fails",
+    POWER_BACK: "the power comes back after a cut that ran to its end",
+    DRAIN: "one drain blocks while the loop runs; its name follows",
+    DRAINS: "all drains block at once",
+    TOP_UP: "the top-up stays open until its reservoir is empty",
+    AS_IS: "nothing is touched: what a surging loop does by itself"}
+"""The words for what may happen, and what they mean."""
+DROP = 1e-6
+"""What does not count as going over, m3."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question with what comes of it: the happening, how the loop ran before, the cut that went before (if any)."""
+
+    build: Build
+    answer: Answer
+    happening: Happening
+    course: Course
+    cut: Course | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """Water over the lowest opening of a vessel: since when (s), how much in all (m3)."""
+
+    vessel: str
+    since: float
+    volume: float
+
+
+@dataclass(frozen=True, slots=True)
+class Turns:
+    """Something that happens again and again: its words, how often it did, the time from one to the next (s, an estimate)."""
+
+    words: str
+    count: int
+    period: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What it comes to: water over openings, the time at which the pump first draws air (None: never), what repeats itself."""
+
+    over: tuple[Over, ...]
+    dry: float | None
+    turns: tuple[Turns, ...]
+
+    @property
+    def on_the_floor(self) -> float:
+        """All that went over, m3."""
+        return sum(one.volume for one in self.over)
+
+
+def outcome_of(course: Course) -> Outcome:
+    """Return what a course comes to."""
+    over = tuple(one for one in (_over(course, "the tank", (course.end.network.tank,)),
+                                 _over(course, "the sump", course.end.network.chambers)) if one is not None)
+    dry = next((moment.time for moment in course.moments if "pump dry" in moment.flags), None)
+    return Outcome(over, dry, _turns(course))
+
+
+def _over(course: Course, vessel: str, waters: tuple[int, ...]) -> Over | None:
+    spills = [k for k, link in enumerate(course.end.network.links) if isinstance(link.element, Spill) and link.up in waters]
+
+    def gone(moment: int) -> float:
+        return sum(course.moments[moment].entered[k] for k in spills)
+
+    if gone(-1) < DROP:
+        return None
+    first = next(n for n in range(len(course.moments)) if gone(n) > DROP)
+    before = [event.moment.time for event in course.events if event.words.startswith(f"{vessel} runs over")]
+    return Over(vessel, min([course.moments[first].time, *before]), gone(-1))
+
+
+def _turns(course: Course) -> tuple[Turns, ...]:
+    """Return the drains that begin to siphon more than once; the first turn is left out of the time between."""
+    times: dict[str, list[float]] = {}
+    for event in course.events:
+        if "begins to siphon" in event.words:
+            times.setdefault(event.words.split(":")[0], []).append(event.moment.time)
+    return tuple(Turns(name, len(when), (when[-1] - when[0]) / (len(when) - 1)) for name, when in times.items() if len(when) > 1)
+
+
+def named_drain(network: Network, name: str, file: str) -> int:
+    """Return the place of a drain by its name; InputError with the nearest one where there is none of that name."""
+    names = {network.links[k].element.name: k for k in network.drains}
+    if name in names:
+        return names[name]
+    raise InputError([Complaint(file, 0, DRAIN, f"no drain is called '{name}'" if name else "the name of the drain is missing",
+                                "one of " + ", ".join(names), nearest(name, names) if name else "")])
+
+
+def reservoir(build: Build) -> float:
+    """Return what the top-up's reservoir holds, m3; InputError where none is described."""
+    rough = build.wishes.get(limits.TOP_UP.name)
+    if rough is None or float(rough.at({})) <= 0.0:
+        raise InputError([Complaint(build.file, 0, TOP_UP, "no top-up reservoir is described",
+                                    "'wishes: {top-up reservoir: 10 L}' in the file")])
+    return float(rough.at({}))
+
+
+def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: str = HOLDING, locks: bool = True,
+        whole_tail: bool = False, tolerance: float = TOLERANCE) -> Asked:
+    """Return what happens to a build: `what` is one of QUESTIONS, `name` that of a drain.
+
+    InputError for a name that is not there, SolveError where the loop does not run or a step is not solved.
+    """
+    loop = place(build)
+    network = loop.network()
+    answer = running(loop, network)
+    if answer.state is None or answer.kind == NONE:
+        raise SolveError("running", 0, float("nan"), "the loop", answer.reason)
+    state = answer.state
+    if what == POWER_BACK:
+        cut, back = restart(state, breaks, valves, locks, tolerance)
+        return Asked(build, answer, Happening("power back", QUESTIONS[POWER_BACK], True, breaks, valves), back, cut)
+    happening = _happening(build, state, what, name, breaks, valves)
+    return Asked(build, answer, happening, happen(state, happening, tolerance, whole_tail=whole_tail))
+
+
+def _happening(build: Build, state: State, what: str, name: str, breaks: bool, valves: str) -> Happening:
+    network = state.network
+    makers: dict[str, Callable[[], Happening]] = {
+        POWER_CUT: lambda: power_cut(breaks, valves),
+        DRAIN: lambda: drains_blocked(network, (named_drain(network, name, build.file),)),
+        DRAINS: lambda: drains_blocked(network, network.drains),
+        TOP_UP: lambda: top_up_stuck(reservoir(build), float((build.overrides.get(FLOW.name) or FLOW.rough()).at({}))),
+        AS_IS: as_it_is}
+    return makers[what]()
