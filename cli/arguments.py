@@ -20,7 +20,7 @@ With several files the highest one counts."""
 HAPPENINGS = {
     "power-cut": "the power fails",
     "power-back": "the power comes back after a cut that ran to its end",
-    "drain-blocked": "one drain blocks while the loop runs; its NAME follows",
+    "drain-blocked": "one drain blocks while the loop runs; its name follows",
     "drains-blocked": "all drains block at once",
     "top-up-stuck": "the top-up stays open until its reservoir is empty",
     "as-is": "nothing is touched: what a surging loop does by itself"}

@@ -23,8 +23,7 @@ MOST_SPEED = _practice("most return speed", 2.4, "speed", "8 ft/s in plastic pip
 LIFT_MARGIN = _practice("lift margin", 0.2, "share", "shut-off head over what must be lifted; common practice, no source")
 NEAR_CHANGE = _practice("nearness to a change of mode", 0.15, "share", "chosen here: margin below which a mode is not trusted")
 TOP_UP = _practice("top-up reservoir", 0.0, "volume", "none described")
-LOW_PRESSURE = _practice("low pressure", -1.0, "length", "soft hose flattens; from memory, no source")
 
 ALL = (VISCOSITY, TEMPERATURE, ROOM, LEAST_TURNOVER, MOST_TURNOVER, QUIET_SPEED, MOST_SPEED, LIFT_MARGIN, NEAR_CHANGE,
-       TOP_UP, LOW_PRESSURE)
+       TOP_UP)
 register_defaults(*ALL)

@@ -145,6 +145,8 @@ def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: st
 
     InputError for a name that is not there, SolveError where the loop does not run or a step is not solved.
     """
+    if name and what != DRAIN:
+        raise InputError([Complaint(build.file, 0, what, f"takes no name, and '{name}' stands behind it", f"'{what}' alone")])
     loop = place(build)
     network = loop.network()
     answer = running(loop, network)

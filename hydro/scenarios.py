@@ -127,8 +127,12 @@ def with_air_only(network: Network, closing: Closing, near: State | None = None)
 
 
 def at_its_best(build: Build, picks: Picks) -> Picks:
-    """Return the picks under which overflows are judged: pump at its best, valves on its side open; `picks` go before."""
-    valves = {}
+    """Return the picks under which overflows are judged; `picks` go before.
+
+    The pump is at its best: new, at full speed (a controller that forgets its setting), the valves on its side open.
+    """
+    speed = build.pump.speed
+    valves = {} if speed is None else {speed.name: 1.0}
     for items in (build.pump.line, *(described.line for described in build.returns)):
         for item in items:
             opening = item.values.get("open")

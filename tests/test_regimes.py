@@ -78,6 +78,16 @@ def test_surging_is_bounded():
     assert result.figures["highest pump chamber level"] == low.pump_level
 
 
+def test_a_wide_rim_has_to_drown_first():
+    """Under a rim 1.6 times as wide as the pipe the tank rises to the rim's diameter: J is past 1 there, and then it primes."""
+    result = answer(loop(drains=[drain(bore=BORE, rim=1.6 * BORE, lip=LIP)], driven_by=driven(0.6)))
+    low, high = result.states
+    assert result.kind == SURGES
+    assert high.tank_level == pytest.approx(LIP + 1.6 * BORE, abs=1e-5)
+    assert low.tank_level == pytest.approx(LIP + 0.4 * 1.6 * BORE, abs=1e-5)
+    assert high.pump_flow > SWEEPS
+
+
 def test_surging_moves_the_pump_chamber():
     """With a given amount of water the pump chamber falls while the tank rises: both bounds hold the same water."""
     state = answer(single(0.3)).state

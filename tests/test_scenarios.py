@@ -11,6 +11,7 @@ import hydro.scenarios
 from hydro.answer import NONE, STEADY
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.errors import SolveError
+from hydro.rough import Rough
 from hydro.scenarios import at_its_best, blocked, closing_of, held_at, place, running, with_air_only
 from hydro.stopped import still_volume
 
@@ -132,6 +133,8 @@ def test_the_pump_at_its_best():
             "gate: open": 1.0}
     assert at_its_best(build, {}) == best
     assert at_its_best(build, {"valve: open": "low", "x": "low"}) == {**best, "valve: open": "low", "x": "low"}
+    slowed = replace(build, pump=replace(build.pump, speed=Rough.exact(0.8, "pump: speed")))
+    assert at_its_best(slowed, {}) == {**best, "pump: speed": 1.0}
 
 
 def test_drains_run_with_air_when_they_are_rated():

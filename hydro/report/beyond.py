@@ -88,6 +88,8 @@ def not_judged(assessment: Assessment) -> list[NotJudged]:
         NotJudged("walls, glass, stand, floor", "the maker's table for the pane; a structural engineer for stand and floor",
                   weights(assessment)),
         NotJudged("wiring and switches", "a licensed electrician", {}),
+        NotJudged("flat runs of a drain", "a run flatter than 45 degrees that runs half full needs a slope of its own, about "
+                  "2 cm a metre (common practice, no source); here drains are taken as falling", {}),
         NotJudged("water hammer", "close valves slowly; no quick solenoid in the return", speed),
         NotJudged("heat", "nearly all that a pump draws ends as heat in the water; measure the temperature", heat),
         NotJudged("dirt, snails, age", "clean lips, strainers and siphon breaks; time a bucket every month: less than before "
