@@ -8,7 +8,7 @@
 | marks (`hydro.marks`) | always | nothing but a note |
 
 A siphon whose edge feeds less than its full pipe would carry breaks in the steady state. While the tank falls it holds on, down
-to the breaking head: that is how a drain flushes.
+to the breaking head: that is how a drain flushes. It holds on too where it would begin again at once.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
+from hydro.elements.fittings import CheckValve
 from hydro.elements.holding import falling_flow
 from hydro.marks import mark_watches
 from hydro.moment import Moment
@@ -26,6 +27,8 @@ from hydro.transient import STILL, Event, Watch
 
 FALLING = 5e-5
 """Speed from which on the tank counts as falling, m/s: 3 mm a minute (chosen here; a period of flushing hangs on it)."""
+AGAIN = 0.1
+"""How far under the conditions of priming a siphon must be to break, in rim diameters and in J: no turn is shorter than that."""
 LEAST_COLUMN = 0.1
 """Least height from which contents of a line run down, m."""
 TAIL = 1e-3
@@ -58,14 +61,23 @@ def drain_watches(moment: Moment) -> Iterator[Watch]:
 
 
 def _guards(now: Moment, k: int, element: Any) -> list[Any]:
-    """Return a drain's guards at an instant; a siphon holds on to the breaking head while the tank falls."""
+    """Return a drain's guards at an instant; a siphon holds on while the tank falls, and where it would begin again at once."""
     up, down = now.ends(k)
     guards = element.guards(max(now.flows[k], 0.0), up, down)
-    tank: Any = now.network.waters[now.network.tank].body
-    if float(element.primed) > 0.5 and now.gaining(now.network.tank) < -FALLING * float(tank.stored(up)[1]):
-        lowest = (up - float(element.inlet.crest)) / float(element.inlet.rim) - float(element.breaks_at)
-        guards = [replace(guard, margin=max(guard.margin, lowest)) for guard in guards]
+    if float(element.primed) > 0.5:
+        holds = begins_again(element, up)
+        tank: Any = now.network.waters[now.network.tank].body
+        if now.gaining(now.network.tank) < -FALLING * float(tank.stored(up)[1]):
+            holds = max(holds, (up - float(element.inlet.crest)) / float(element.inlet.rim) - float(element.breaks_at))
+        guards = [replace(guard, margin=max(guard.margin, holds)) for guard in guards]
     return list(guards)
+
+
+def begins_again(drain: Any, up: float) -> float:
+    """Return how far a siphon that broke would lie within the conditions to begin anew, less a little, in rim diameters or J."""
+    head = max(up - float(drain.inlet.crest), 0.0)
+    number = float(drain.air_number(drain.inlet.flow_at(head)))
+    return min(head / float(drain.inlet.rim) - float(drain.primes_at), number - float(drain.sweeps_at)) + AGAIN
 
 
 def open_ends(network: Network) -> list[int]:
@@ -153,12 +165,24 @@ def filling_watches(moment: Moment) -> Iterator[Watch]:
         full = float(moment.network.full)
 
         def act(now: Moment) -> tuple[Moment, str]:
-            # The step ends a little behind the event: what is over goes back to the chamber. The network counts as changed.
-            return (replace(now, network=replace(now.network), filling=False, lines=full, falling=now.lines - full,
-                            fall_flow=max(now.flows[now.network.pump], 0.0)),
-                    "the pump's lines are full: water comes to the tank")
+            # The step ends a little behind the event: what is over goes back to the chamber.
+            after = replace(now, network=both_ways(now.network), filling=False, lines=full, falling=now.lines - full,
+                            fall_flow=max(now.flows[now.network.pump], 0.0))
+            return after, "the pump's lines are full: water comes to the tank"
 
         yield Watch("lines fill", lambda now: full - now.lines, act)
+
+
+def one_way(network: Network) -> Network:
+    """Return the network with a bar against running back behind the pump: nothing stands yet in the lines beyond."""
+    line = network.links[network.pump].element.line
+    return network.changed({network.pump: {"line": replace(line, others=(*line.others, CheckValve.of(0.0, 1.0)))}})
+
+
+def both_ways(network: Network) -> Network:
+    """Return the network without that bar."""
+    line = network.links[network.pump].element.line
+    return network.changed({network.pump: {"line": replace(line, others=line.others[:-1])}})
 
 
 def going_round(moment: Moment, events: Sequence[Event]) -> str:

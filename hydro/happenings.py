@@ -21,12 +21,12 @@ from hydro.elements.line import LEAKING, NO_OUTLET, Line, LineLink, Mouth
 from hydro.elements.return_line import Hole
 from hydro.elements.spill import Spill
 from hydro.elements.waters import Body
-from hydro.events import going_round, tail, watches
+from hydro.events import going_round, one_way, tail, watches
 from hydro.marks import first_flags
 from hydro.moment import Moment, moment_of
 from hydro.network import OUTSIDE, Link, Network, Water
 from hydro.state import State
-from hydro.stopped import open_holes, siphon_paths
+from hydro.stopped import open_holes, siphon_paths, tank_begins
 from hydro.transient import TOLERANCE, Course, course
 
 HOLDING, STUCK, LEAKS = "holding", "stuck", "leaking"
@@ -151,23 +151,35 @@ def way_in(hole: Hole) -> LineLink:
 def begin(state: State, happening: Happening) -> Moment:
     """Return the first instant of what happens to a loop that runs as `state` says."""
     network = with_ways_out(changed_by(state.network, happening))
-    levels, count = [0.0], len(network.links) - len(state.network.links)
-    flows = [0.0] * count
+    levels, flows = [0.0], [0.0] * (len(network.links) - len(state.network.links))
     if happening.top_up > 0.0:
         network = with_reservoir(network, happening)
         levels.append(happening.top_up / RESERVOIR_AREA)
         flows.append(happening.top_up_flow)
-    before = moment_of(state)
-    moment = moment_of(replace(state, network=network, levels=(*state.levels, *levels), flows=(*state.flows, *flows)))
-    return first_flags(replace(moment, held=(*before.held, *[0.0] * len(flows))))
+    levels = [*map(float, state.levels), *levels]
+    if not happening.running:
+        levels[network.tank] = tank_begins(state)
+    moment = moment_of(replace(state, network=network, levels=tuple(levels), flows=(*state.flows, *flows)))
+    return first_flags(replace(moment, held=(*lines_hold(state, happening), *[0.0] * len(flows))))
+
+
+def lines_hold(state: State, happening: Happening) -> list[float]:
+    """Return the water in each link's own line (m3): what a drain holds while it runs, or lets go when nothing more comes."""
+    held = list(moment_of(state).held)
+    for k in state.network.drains:
+        element: Any = state.network.links[k].element
+        if held[k] > 0.0 and (not happening.running or k in happening.changes):
+            held[k] = float(element.runs_out(float(state.flows[k]), float(state.ends(k)[1])))
+    return held
 
 
 def begin_again(state: State, cut: Moment, happening: Happening) -> Moment:
     """Return the first instant of the power's return after a cut that ended in `cut`; `state` is how the loop ran before."""
     network = with_ways_out(changed_by(state.network, happening))
     nothing, lines = (0.0,) * len(network.links), cut.lines + cut.falling
-    return first_flags(Moment(network, 0.0, cut.levels, cut.volumes, nothing, cut.held, lines, 0.0, 0.0,
-                              lines < float(network.full) - FULL, nothing, nothing, 0.0))
+    empty = lines < float(network.full) - FULL
+    return first_flags(Moment(one_way(network) if empty else network, 0.0, cut.levels, cut.volumes, nothing, cut.held, lines,
+                              0.0, 0.0, empty, nothing, nothing, 0.0))
 
 
 def happen(state: State, happening: Happening, tolerance: float = TOLERANCE, longest: float = LONGEST,

@@ -106,23 +106,31 @@ def follow(network: Network, closing: Closing, near: State | None = None) -> tup
 
 
 def flushing(network: Network, closing: Closing) -> tuple[State, State, list[int]] | None:
-    """Return the low and the high bound with the fewest flushing drains, and which they are; None if that fails too."""
+    """Return the low and the high bound with the fewest flushing drains, and which they are; None if that fails too.
+
+    With more than four drains only one, two or all of them are asked to flush, the rest running with air.
+    """
     free = free_drains(network)
     able = [k for k in network.drains if network.links[k].element.blocked <= 0.5]
-    for count in range(1, len(able) + 1):
+    many = len(able) > MOST_FREE
+    for count in (1, 2, len(able)) if many else range(1, len(able) + 1):
         for chosen in itertools.combinations(able, count):
-            rest = [k for k in free if k not in chosen]
+            rest = [] if many else [k for k in free if k not in chosen]
             for modes in _combinations(rest):
                 pair = _bounds(network, closing, chosen, modes)
                 if pair is not None:
                     return (*pair, list(chosen))
-    return _extremes(network, closing, able) if len(able) <= MOST_FREE + 2 else None
+    return _extremes(network, closing, able)
 
 
 def _extremes(network: Network, closing: Closing, able: list[int]) -> tuple[State, State, list[int]] | None:
-    """Return the states with the lowest and the highest tank of all combinations, and the drains that some guard moves."""
+    """Return the states with the lowest and the highest tank of all combinations, and the drains that some guard moves.
+
+    With more than four drains: of all running with air (the highest) and all as siphons (the lowest).
+    """
     states: list[State] = []
-    for modes in _combinations(able):
+    every = _combinations(able) if len(able) <= MOST_FREE else (dict.fromkeys(able, mode) for mode in (WITH_AIR, SIPHON))
+    for modes in every:
         try:
             states.append(solve_true(network.in_modes(modes), closing, near=states[0] if states else None))
         except SolveError:

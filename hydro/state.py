@@ -15,8 +15,8 @@ LADDER = ((0.7, 0.03), (0.0, 0.0), (0.2, 0.03), (0.05, 0.005))
 """Starts to try in turn: the pump's flow as a share of its last point (0: at rest), and the head over each edge, m."""
 QUICK, LONG = 25, 60
 """Most steps of the likeliest starts, and of the others: a loop that runs takes some ten."""
-AT_REST = 1e-13
-"""Squared misfit (0.3 um) that is enough once every start was tried: where nothing flows, levels between a mouth and a lip are
+AT_REST = 5e-13
+"""Squared misfit (0.7 um) that is enough once every start was tried: where nothing flows, levels between a mouth and a lip are
 open, and Newton goes on moving them by next to nothing."""
 STILL = 1e-13
 """Reversed flow from which a loop at rest is started, m3/s: on the side of each law that keeps water from running back."""

@@ -14,8 +14,8 @@ from hydro.errors import SolveError
 from hydro.scenarios import blocked, closing_of, place, running
 from hydro.state import solve_network
 
-FIT, BALANCE, VOLUME = 1e-6, 1e-9, 1e-9
-"""What a state may miss: m of head in a link, m3/s at a water, m3 in all."""
+FIT, BALANCE, VOLUME = 1e-6, 1e-9, 1e-7
+"""What a state may miss: m of head in a link, m3/s at a water, m3 in all (0.1 mL, in a loop at rest)."""
 NOTHING = 1e-6
 """A pump's flow below this is none, m3/s."""
 AT_INTAKE = 1e-3
@@ -184,9 +184,11 @@ def cannot_lift(answer, network, closing):
     if not pump.curve.droops:
         yield f"its best head {best:.3f} m is above the lift {lift:.3f} m"
     most = pump.curve.flows[-1] * pump.speed
-    for k in range(1, 61):
-        if forced(answer.state, network, closing, most * k / 60.0, wet=True) > SAME:
+    for k in range(1, 61):  # up to the flow for which there is no water: the chamber falls below the intake
+        more = forced(answer.state, network, closing, most * k / 60.0, wet=True)
+        if more > SAME:
             yield f"it has head to spare at {k}/60 of its greatest flow"
+        if more > SAME or more == -math.inf:
             return
 
 

@@ -5,7 +5,7 @@ import math
 import pytest
 from builds import CURVE, box, drain, found, item, loop, pump, way
 from scipy.interpolate import PchipInterpolator
-from scipy.optimize import brentq
+from scipy.optimize import brentq, minimize_scalar
 
 from hydro.answer import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, SURGES, TWO_POINTS
 from hydro.build import Drain
@@ -117,9 +117,13 @@ def test_a_throttled_siphon_with_an_open_channel_is_steady():
 
 
 def test_without_its_throttle_the_same_siphon_surges():
-    """The same two drains with the valve open carry too much as a siphon and too little with air."""
-    assert answer(loop(drains=[drain("siphon", lip=LIP, bore=BORE), drain("channel", lip=LIP + 0.06, bore=0.0196)],
-                       driven_by=driven(0.6))).kind == SURGES
+    """With the valve open the siphon carries too much and with air too little; it alone swings, the channel stays with air."""
+    result = answer(loop(drains=[drain("siphon", lip=LIP, bore=BORE), drain("channel", lip=LIP + 0.06, bore=0.0196)],
+                         driven_by=driven(0.6)))
+    low, high = result.states
+    assert (result.kind, modes(low)[1], modes(high)[1]) == (SURGES, WITH_AIR, WITH_AIR)
+    assert low.tank_level == pytest.approx(LIP + 0.4 * BORE, abs=1e-5)
+    assert high.tank_level == pytest.approx(LIP + PRIMES, abs=2e-4)
 
 
 def test_a_throttled_siphon_obeys_its_pipe():
@@ -201,6 +205,16 @@ def test_two_operating_points():
     assert result.figures["stable flow"] == pytest.approx(stable, rel=1e-3)
     assert result.figures["unstable flow"] == pytest.approx(unstable, rel=5e-3)
     assert result.figures["spare head at rest"] == pytest.approx(1.28 - (MOUTH - LEVEL), abs=2e-3)
+
+
+def test_two_points_close_together():
+    """Also a curve whose peak stands 0.2 mm above the demand has its two points found, though they lie close together."""
+    peak = minimize_scalar(lambda q: -spare(DROOP, q), bounds=(100 * L_H, 2000 * L_H), method="bounded")
+    points = [(flow, head + peak.fun + 2e-4) for flow, head in DROOP]
+    ends = [brentq(lambda q: spare(points, q), *pair) for pair in ((100 * L_H, peak.x), (peak.x, 2000 * L_H))]
+    result = answer(drooping(points))
+    assert result.kind == TWO_POINTS
+    assert [result.figures[name] for name in ("unstable flow", "stable flow")] == pytest.approx(ends, rel=0.03)
 
 
 def test_a_drooping_pump_that_starts_is_steady():

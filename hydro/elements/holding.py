@@ -8,8 +8,8 @@ c contents, V volume of the line when full, m3; q flow in, o flow out, m3/s. The
 others are estimates of how the last litres come: some seconds, after which every litre has arrived; no source. Each is given
 for one implicit step: o(q) with its slope, 0 <= do/dq <= 1.
 
-    >>> falling(0.002, 0.002, 0.001, 1.0)                        # 2 L in a full line of 2 L, at most 1 L/s, after one second
-    0.0012192235935955849
+    >>> f"{1000 * falling(0.002, 0.002, 0.001, 1.0):.2f} L"           # 2 L in a full line, at most 1 L/s: after one step of 1 s
+    '1.22 L'
 """
 
 from __future__ import annotations

@@ -67,6 +67,8 @@ def _answer(asked: Asked, outcome: Outcome, system: str) -> list[str]:
                  f"{_clock(highest[1], system)}. The tank's: {_room(network.tank, tank[0], network, system)}.")
     if outcome.dry is not None:
         lines.append(f"The pump draws air after {_clock(outcome.dry, system)}.")
+    if asked.course.end.filling:
+        lines.append("The pump does not bring the water up to the tank.")
     locked = [link.element.name for link in asked.course.end.network.links if getattr(link.element, "mode", "") == LOCKED]
     if locked:
         lines.append(f"{' and '.join(locked)} may stay air-locked: the water over the lip does not outweigh the drowned end, and "

@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 
 import samples
 
+from hydro.elements.air_lock import AirLocked
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, Drain
 from hydro.elements.edge import Plate
+from hydro.elements.feed import Feed
 from hydro.elements.fittings import SHUT, CheckValve, LocalLoss
 from hydro.elements.line import Line, LineLink
 from hydro.elements.media import Mat
@@ -16,6 +18,7 @@ from hydro.elements.pipe import Pipe
 from hydro.elements.pump import Curve, PumpLine, from_box
 from hydro.elements.return_line import Hole
 from hydro.elements.rim import Rim
+from hydro.elements.spill import Spill
 
 MOST = 2e-3
 """The largest flow of a usual loop, m3/s; laws are asked up to ten times that."""
@@ -160,6 +163,11 @@ def by_hand():
     for mode in (WITH_AIR, SIPHON):
         yield residual(f"drain with a narrow place {mode}", lambda seed, mode=mode: replace(
             drain(Rim.of(0.30, 0.045, 0.040, 0.53, 0.606), seed), narrows=(narrow(seed),)).in_mode(mode), 0.30, LOW)
+    yield residual("drain air-locked", lambda seed: AirLocked(drain(Rim.of(0.30, 0.045, 0.040, 0.53, 0.606), seed)), 0.30, LOW)
+    yield residual("spill", lambda seed: Spill("spill", spread(seed, 0.30)), 0.30, LOW, rest=False)
+    yield Law("spill, flow", lambda seed: Spill("spill", 0.30), lambda spill, up: spill.flow(up), tuple((z,) for z in levels(0.30)), (1,),
+              strict=False)
+    yield residual("feed", lambda seed: Feed("feed", 0.29, spread(seed, 1e-4)), 0.30, LOW, rest=False)
 
 
 def water(name, body):
