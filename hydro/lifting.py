@@ -10,6 +10,7 @@ has its zeros at the operating points; one is stable where g falls through zero.
 
 from __future__ import annotations
 
+from bisect import bisect
 from typing import Any
 
 from hydro.answer import BACKWARDS, CANNOT_LIFT, NO_FLOW, TWO_POINTS, Answer
@@ -123,7 +124,7 @@ def meeting_points(state: State, most: float) -> list[float]:
     top = max(range(len(flows)), key=spares.__getitem__)
     if spares[top] < 0.0:
         flow, spare = summit(state, flows[max(top - 1, 0)], flows[min(top + 1, STEPS)])
-        place = sum(1 for other in flows if other < flow)
+        place = bisect(flows, flow)
         flows.insert(place, flow)
         spares.insert(place, spare)
     return [zero_between(state, *pair) for pair in zip(flows, spares, flows[1:], spares[1:], strict=False)

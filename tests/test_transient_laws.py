@@ -85,7 +85,7 @@ def test_signs_of_the_ways_out(element):
 
 
 def test_a_locked_drain_is_the_drain_up_to_its_limit():
-    """Up to J = 0.3 an air-locked drain has the drain's own residual, beyond it a bar; it opens when the head outweighs the depth."""
+    """Up to J = 0.3 an air-locked drain is the drain itself, then it is barred; it opens when the head outweighs the depth."""
     network = found(loop(drains=[drain(end=0.20)])).state.network
     element = network.links[network.drains[0]].element
     locked = AirLocked(element)

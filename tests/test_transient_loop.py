@@ -5,7 +5,9 @@ written apart from this library with the same coefficients.
 """
 
 import math
+from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import pytest
 from builds import drain, found, worked
@@ -13,11 +15,23 @@ from test_regimes import BORE, LIP, PRIMES, single
 
 from hydro.elements.air_lock import LOCKED
 from hydro.elements.drain import WITH_AIR
-from hydro.happenings import as_it_is, drains_blocked, happen, power_cut, restart, top_up_stuck
+from hydro.elements.pump import Curve
+from hydro.events import watches
+from hydro.happenings import (
+    as_it_is,
+    begin_again,
+    drains_blocked,
+    happen,
+    power_back,
+    power_cut,
+    restart,
+    top_up_stuck,
+)
 from hydro.network import Closing
 from hydro.outcome import outcome_of
 from hydro.regimes import run
 from hydro.scenarios import blocked
+from hydro.transient import course
 
 G = 9.80665
 NEAR = 0.05
@@ -35,7 +49,7 @@ def times(course, words):
 
 
 def test_the_returns_draw_air():
-    """After a cut the second return draws air after 8.3 s and the first after 10.7 s, each within 5 % of the prototype's times."""
+    """The second return draws air after 8.3 s and the first after 10.7 s, each within 5 % of the prototype's times."""
     course = happen(state(), power_cut())
     assert times(course, "branch 2 draws air") == [pytest.approx(8.3, rel=NEAR)]
     assert times(course, "branch 1 draws air") == [pytest.approx(10.7, rel=NEAR)]
@@ -142,6 +156,19 @@ def test_a_restarted_line_is_filled_first():
     assert first.volumes[first.network.tank] == pytest.approx(back.start.volumes[first.network.tank], abs=1e-5)
 
 
+def test_a_restart_that_the_pump_cannot_manage():
+    """A pump too weak to bring water up leaves its lines unfilled: nothing reaches the tank, nothing is lost."""
+    before = state()
+    weak = Curve.of([(0.0, 0.8), (1e-3, 0.4), (2e-3, 0.0)])
+    cut = happen(before, power_cut()).end
+    slow = replace(before, network=before.network.changed({before.network.pump: {"curve": weak}}))
+    back = course(begin_again(slow, cut, power_back(slow.network, cut)), watches(True))
+    assert back.end.filling
+    assert back.end.lines == pytest.approx(0.0, abs=1e-6)
+    assert back.end.volumes[before.network.tank] <= cut.volumes[before.network.tank]
+    assert back.end.total == pytest.approx(cut.total, abs=1e-12)
+
+
 def test_a_surging_drain_stays_within_its_bounds():
     """A surging drain primes at 1.36 D where J = 1 and never falls below 0.4 D; its turns are alike within 5 %."""
     answer = found(single(0.6, total=found(single(0.3)).answer.state.total + 0.06)).answer
@@ -154,7 +181,7 @@ def test_a_surging_drain_stays_within_its_bounds():
     assert max(pump) < answer.figures["highest pump chamber level"] + 2e-3
     begins = times(course, "begins to siphon")
     assert len(begins) == 5
-    between = [b - a for a, b in zip(begins, begins[1:], strict=False)]
+    between = [b - a for a, b in pairwise(begins)]
     assert between == pytest.approx([between[0]] * 4, rel=0.05)
     assert outcome_of(course).turns[0].period == pytest.approx(between[0], rel=0.05)
     assert course.ended == "it goes on like this"

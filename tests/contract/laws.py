@@ -165,8 +165,8 @@ def by_hand():
             drain(Rim.of(0.30, 0.045, 0.040, 0.53, 0.606), seed), narrows=(narrow(seed),)).in_mode(mode), 0.30, LOW)
     yield residual("drain air-locked", lambda seed: AirLocked(drain(Rim.of(0.30, 0.045, 0.040, 0.53, 0.606), seed)), 0.30, LOW)
     yield residual("spill", lambda seed: Spill("spill", spread(seed, 0.30)), 0.30, LOW, rest=False)
-    yield Law("spill, flow", lambda seed: Spill("spill", 0.30), lambda spill, up: spill.flow(up), tuple((z,) for z in levels(0.30)), (1,),
-              strict=False)
+    yield Law("spill, flow", lambda seed: Spill("spill", 0.30), lambda spill, up: spill.flow(up),
+              tuple((z,) for z in levels(0.30)), (1,), strict=False)
     yield residual("feed", lambda seed: Feed("feed", 0.29, spread(seed, 1e-4)), 0.30, LOW, rest=False)
 
 

@@ -67,8 +67,8 @@ def test_a_tank_with_a_square_hole():
     assert time == pytest.approx(94, rel=0.01)
 
 
-@pytest.mark.parametrize(("surface", "section", "high", "time"), [(area(1.2), area(0.05), 3.0, 750.78), (3.2, 10e-4, 5.0, 5384.7)],
-                         ids=["6.17", "6.19"])
+@pytest.mark.parametrize(("surface", "section", "high", "time"),
+                         [(area(1.2), area(0.05), 3.0, 750.78), (3.2, 10e-4, 5.0, 5384.7)], ids=["6.17", "6.19"])
 def test_emptying_to_the_last(surface, section, high, time):
     """Choudhary and Om Prakash, Fluid Mechanics, Ex. 6.17 and 6.19 (times computed from the inputs): empty, Cd 0.6."""
     assert emptied(surface, bore_of(section), high, 1e-6, 0.6) == pytest.approx(time, rel=CLOSE)
