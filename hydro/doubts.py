@@ -27,7 +27,9 @@ def doubts(findings: Findings) -> list[str]:
 def _small_pump(findings: Findings) -> list[str]:
     """Ask about a pump of a few litres an hour: a point for thousands reads as a decimal."""
     most = 3.6e6 * float(findings.element(findings.network.pump).curve.flows[-1])
-    return [f"the pump's most flow reads as {most:.3g} L/h; thousands are written without a point: 3000 L/h"] if most < 50.0 else []
+    if most >= 50.0:
+        return []
+    return [f"the pump's most flow reads as {most:.3g} L/h; thousands are written without a point: 3000 L/h"]
 
 
 def _far_defaults(build: Build) -> list[str]:

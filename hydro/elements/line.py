@@ -177,7 +177,8 @@ class Mouth:
     """Where a line ends in a tank, as it matters once the pump has stopped.
 
     `name` is the return's, `lowest` the mouth's lowest point: down to there the tank can siphon back. `break_at` is the level
-    at which a siphon-break hole lets air in (None without one), `ratio` the hole's bore to the pipe's (None where the bore is not given).
+    at which a siphon-break hole lets air in (None without one), `ratio` the hole's bore to the pipe's (None where the bore is
+    not given).
     `highest` is the line's highest point, None where that is its end.
     """
 
