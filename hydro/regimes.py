@@ -183,8 +183,8 @@ def run(network: Network, closing: Closing, near: State | None = None) -> Answer
             return Answer(SURGES, low, (high,), f"{names}: too much water to run with air, too little to run as a siphon; "
                           "it fills, flushes and gulps air in turn",
                           {"lowest tank level": float(low.tank_level), "highest tank level": float(high.tank_level),
-                           "lowest pump chamber level": _drawn_down(low, high, closing),
-                           "highest pump chamber level": float(low.pump_level)})
+                           "lowest pump chamber level": min(_drawn_down(low, high, closing), float(low.pump_level)),
+                           "highest pump chamber level": max(float(high.pump_level), float(low.pump_level))})
     return Answer(NONE, dry, (), "no combination of modes holds" if dry else "the equations were not solved")
 
 
