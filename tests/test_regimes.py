@@ -7,12 +7,13 @@ from builds import CURVE, box, drain, found, item, loop, pump, way
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq, minimize_scalar
 
-from hydro import lifting
+from hydro import lifting, regimes
 from hydro.answer import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, SURGES, TWO_POINTS
 from hydro.build import Drain
 from hydro.checks import FAILS
 from hydro.checks.pump import intake
 from hydro.elements.drain import SIPHON, WITH_AIR
+from hydro.scenarios import closing_of, place
 
 G = 9.80665
 ORIFICE = 0.606
@@ -289,3 +290,23 @@ def test_surging_within_the_pump_chamber_keeps_the_water():
     area = low.network.waters[low.network.pump_chamber].body.stored(0.205)[1]
     assert result.figures["highest pump chamber level"] == pytest.approx(0.205)
     assert result.figures["lowest pump chamber level"] == pytest.approx(0.205 - gained / area, abs=0.004)
+
+
+@pytest.mark.parametrize(("count", "pairs", "states"), [(4, 65, 16), (5, 16, 2)])
+def test_the_search_for_flushing_drains_stays_bounded(monkeypatch, count, pairs, states):
+    """Up to four drains all combinations are asked, 3^4 - 2^4 = 65 with a flushing one among them and 2^4 for the extremes.
+
+    With five, only one, two or all of them flush, 5 + 10 + 1 = 16, and the extremes are all with air and all as siphons.
+    """
+    build = loop(drains=[drain(f"d{k}", lip=1.45 + 0.002 * k, bore=0.03) for k in range(count)], line=0.205)
+    fixed = place(build)
+    network = fixed.network()
+    closing = closing_of(fixed, network)
+    monkeypatch.setattr(regimes, "free_drains", lambda network: list(network.drains))
+    asked = []
+    monkeypatch.setattr(regimes, "_bounds", lambda *arguments: asked.append("pair"))
+    solve_true = regimes.solve_true
+    monkeypatch.setattr(regimes, "solve_true", lambda *arguments, **named: (asked.append("state"),
+                                                                            solve_true(*arguments, **named))[1])
+    assert regimes.flushing(network, closing) is not None
+    assert (asked.count("pair"), asked.count("state")) == (pairs, states)
