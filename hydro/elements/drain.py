@@ -34,7 +34,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from hydro.elements.fittings import SHUT
-from hydro.elements.line import Line, mouth
+from hydro.elements.line import Line, line_faults, mouth
 from hydro.elements.narrowing import Narrow
 from hydro.elements.registry import Default, register_defaults
 from hydro.ops import GRAVITY, Number, first, greater, lesser, smooth_max, where
@@ -74,6 +74,10 @@ class Inlet(Protocol):
     @property
     def orifice(self) -> Number:
         """Coefficient of that orifice."""
+
+    @property
+    def strained(self) -> bool:
+        """Whether it has a strainer, which can foul."""
 
     def needed(self, q: Number) -> tuple[Number, Number]:
         """Return the head over the crest (m) and slope for q >= 0, running with air."""
@@ -241,7 +245,10 @@ class Drain:
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""
-        return {"blocked": {"blocked": 1.0}, "half blocked": {"inlet": self.inlet.fouled(0.5)}}
+        valves = {words: {"blocked": 1.0} if words.endswith("shut") else changes
+                  for words, changes in line_faults(self.line).items()}
+        strainer = {"strainer fouled": {"inlet": self.inlet.fouled(0.25)}} if self.inlet.strained else {}
+        return {"blocked": {"blocked": 1.0}, "half blocked": {"inlet": self.inlet.fouled(0.5)}, **strainer, **valves}
 
     def limits(self, q: float, up: float, down: float) -> list[str]:
         """Return in words what of a state lies outside the range in which the laws are known."""

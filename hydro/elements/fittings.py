@@ -70,6 +70,13 @@ class LocalLoss:
         return squared(self.quadratic, q)
 
 
+@dataclass(frozen=True, slots=True)
+class Valve(LocalLoss):
+    """A valve in a line. `opened` is its K when fully open, None where it stands fully open or only its K is known."""
+
+    opened: Number | None = None
+
+
 def squared(coefficient: Number, q: Number) -> tuple[Number, Number]:
     """Return coefficient q |q|, rounded at rest, and its slope."""
     size = (q * q + REST * REST) ** 0.5
@@ -104,6 +111,20 @@ class CheckValve:
         rise = forward + 1e-7
         head = head + self.crack * forward / rise + self.back * backward
         return head, slope + where(q >= 0.0, self.crack * 1e-7 / (rise * rise), self.back + 0.0 * q)
+
+
+@dataclass(frozen=True, slots=True)
+class Closed(CheckValve):
+    """A valve that lets nothing through, either way: shut, or a check valve stuck shut."""
+
+    @staticmethod
+    def of(k: Number, bore: Number, crack: Number = 0.0, back: Number = SHUT, label: str = "closed valve") -> Closed:
+        """Return the closed valve on a bore in m; `k` and `crack` are kept and play no part."""
+        return Closed(label, k, bore, LocalLoss.of(k, bore).quadratic, crack, back)
+
+    def loss(self, q: Number) -> tuple[Number, Number]:
+        """Return head lost (m) and slope (s/m2): SHUT q."""
+        return SHUT * q, SHUT + 0.0 * q
 
 
 def crane_ft(bore: Number) -> Number:
@@ -157,9 +178,10 @@ def _valve(table: tuple[tuple[float, float], ...], count: float) -> Callable[[Re
     def make(reader: Reader) -> list[LocalLoss]:
         bore = _bore(reader)
         k = reader.number("K") if reader.has("K") else count * crane_ft(bore) * reader.default(FITTINGS)
+        opened = None
         if reader.has("open") and not reader.has("K"):
-            k = throttled(table, reader.number("open"), k)
-        return [LocalLoss.of(k, bore, reader.item.label)]
+            k, opened = throttled(table, reader.number("open"), k), k
+        return [Valve(reader.item.label, k, bore, LocalLoss.of(k, bore).quadratic, opened)]
     return make
 
 

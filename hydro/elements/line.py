@@ -23,7 +23,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from hydro.build import Item
-from hydro.elements.fittings import SHUT, CheckValve, LocalLoss, change_of_bore, squared
+from hydro.elements.fittings import SHUT, CheckValve, Closed, LocalLoss, Valve, change_of_bore, squared
 from hydro.elements.pipe import Pipe
 from hydro.elements.registry import KINDS, Making, Reader
 from hydro.ops import Number, greater, same, smooth_max, smooth_step, where
@@ -164,12 +164,36 @@ def air_at_mouth(q: Number, down: Number, outlet: Number) -> tuple[Number, Numbe
     return bar * backward, where(q < 0.0, bar, 0.0 * q), -SHUT * wetting / (2.0 * COVER) * backward
 
 
-def check_valve_faults(line: Line) -> dict[str, dict[str, Any]]:
-    """Return the faults of a line's check valves: words -> changed parameters; none where it has none."""
-    if not line.check_valves:
+def line_faults(line: Line) -> dict[str, dict[str, Any]]:
+    """Return the faults of a line's valves: 'label: words' -> changed parameters; a label that comes twice is numbered."""
+    answers: dict[str, dict[str, Any]] = {}
+    labels = [part.label for part in line.parts]
+    for k, part in enumerate(line.parts):
+        twin = f" {labels[:k].count(part.label) + 1}" if labels.count(part.label) > 1 else ""
+        for words, other in _part_faults(part).items():
+            changed = Line.of([*line.parts[:k], other, *line.parts[k + 1:]])
+            # What is entered beside the parts (the dynamic head at a drilled hole) stays.
+            beside = line.quadratic - Line.of(line.parts).quadratic
+            answers[f"{part.label}{twin}: {words}"] = {"line": replace(changed, quadratic=changed.quadratic + beside)}
+    return answers
+
+
+def _part_faults(part: Part) -> dict[str, Part]:
+    """Return what may become of a valve: words -> the part in its place."""
+    if isinstance(part, CheckValve):
+        return {"stuck open": replace(part, back=0.0), "leaking": replace(part, back=LEAKING),
+                "stuck shut": Closed.of(part.k, part.bore, label=part.label)}
+    if isinstance(part, Valve):
+        opened = {} if part.opened is None else {"fully open": LocalLoss.of(part.opened, part.bore, part.label)}
+        return {**opened, "shut": Closed.of(part.k, part.bore, label=part.label)}
+    return {}
+
+
+def break_faults(end: Mouth | None) -> dict[str, dict[str, Any]]:
+    """Return the fault of a siphon break at a mouth; none without one."""
+    if end is None or end.break_at is None:
         return {}
-    return {"check valve stuck open": {"line": line.with_check_valves(0.0)},
-            "check valve leaking": {"line": line.with_check_valves(LEAKING)}}
+    return {"siphon break: plugged": {"end": replace(end, break_at=None)}}
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +242,7 @@ class LineLink:
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""
-        return {"shut": {"shut": 1.0}, **check_valve_faults(self.line)}
+        return {"shut": {"shut": 1.0}, **break_faults(self.end), **line_faults(self.line)}
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
         """Return where the head goes, part by part: (label, m)."""

@@ -36,7 +36,7 @@ from typing import Any
 from hydro import curve
 from hydro.curve import Row
 from hydro.elements.fittings import squared
-from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, check_valve_faults, mouth
+from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
 from hydro.ops import Number, first, greater, lesser, log, piece, smooth_max, some, where
 
@@ -223,7 +223,8 @@ class PumpLine:
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""
         return {"without power": {"running": 0.0}, "weak": {"curve": self.curve.scaled(0.8)},
-                "new and at its best": {"curve": self.curve.scaled(STRENGTH.high)}, **check_valve_faults(self.line)}
+                "new and at its best": {"curve": self.curve.scaled(STRENGTH.high)}, **break_faults(self.end),
+                **line_faults(self.line)}
 
     def limits(self, q: float, up: float, down: float) -> list[str]:
         """Return in words what of a state lies outside the range in which the curve is known."""

@@ -59,7 +59,7 @@ class Hole:
 
     def faults(self) -> dict[str, dict[str, float]]:
         """Return the single faults: words -> changed parameters."""
-        return {"plugged": {"plugged": 1.0}}
+        return {"siphon break: plugged": {"plugged": 1.0}}
 
 
 @dataclass(frozen=True, slots=True)

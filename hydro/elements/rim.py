@@ -55,6 +55,7 @@ class Rim:
     entrance: Number
     weir_flow: Number
     orifice_flow: Number
+    strained: bool = False
 
     @staticmethod
     def of(crest: Number, rim: Number, throat: Number, weir: Number, orifice: Number, open_share: Number = 1.0,
@@ -103,7 +104,8 @@ def _rim(reader: Reader, turned: bool) -> Rim:
     if turned:
         entrance = entrance + 30.0 * crane_ft(throat) * reader.default(FITTINGS)
     orifice = reader.default(FINNED if reader.word("fin") == "yes" else ORIFICE)
-    return Rim.of(reader.height("lip"), rim, throat, reader.default(WEIR), orifice, share, entrance)
+    made = Rim.of(reader.height("lip"), rim, throat, reader.default(WEIR), orifice, share, entrance)
+    return replace(made, strained=strained)
 
 
 _FIELDS = (Field("rim", "length", required=True, low=0.005, high=0.6),
