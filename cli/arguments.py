@@ -33,6 +33,14 @@ exit codes:
   2  the input cannot be used
   3  no solution was found"""
 
+FAULTS_EXITS = """\
+exit codes:
+  0  no single fault puts water on the floor
+  1  one does
+  2  the input cannot be used
+  3  no solution was found
+130  stopped by Ctrl-C; what was found by then is printed"""
+
 SYSTEMS = {"metric": "metric", "us": "US", "imperial": "imperial"}
 
 
@@ -59,6 +67,9 @@ def parser(version: str) -> argparse.ArgumentParser:
     _happens(commands.add_parser("happens", help="what comes of a power cut, a blocked drain and the like, through time",
                                  epilog=f"what may happen:\n{_listed()}\n\n{HAPPENS_EXITS}", formatter_class=plain,
                                  description="Follow a build through time: events, levels, and what goes over when."))
+    _faults(commands.add_parser("faults", help="every single thing that can go wrong, worst first, and what survives it all",
+                                epilog=FAULTS_EXITS, formatter_class=plain,
+                                description="Let every part fail, one at a time, and say what comes of it, worst first."))
     check = commands.add_parser("check", help="read a file only: is it sound, and how was it understood",
                                 description="Read each file, work out nothing, and say how it was understood.")
     _cases(check)
@@ -82,6 +93,16 @@ def _happens(command: argparse.ArgumentParser) -> None:
     command.add_argument("--units", type=units, metavar="metric|US|imperial", help="units to show; else those of the file")
     command.add_argument("--csv", metavar="FILE", help="write the series to a file too, in SI units, whole or not at all")
     command.add_argument("--json", action="store_true", help="for programs, in SI units, with the series")
+    _to(command)
+
+
+def _faults(command: argparse.ArgumentParser) -> None:
+    command.add_argument("case", metavar="CASE", help="a case file (.yaml)")
+    command.add_argument("--pairs", action="store_true", help="any two at once, too")
+    command.add_argument("--times", action="store_true",
+                         help="follow every single fault that does harm through time, not only those near a limit")
+    command.add_argument("--units", type=units, metavar="metric|US|imperial", help="units to show; else those of the file")
+    command.add_argument("--json", action="store_true", help="for programs, in SI units")
     _to(command)
 
 

@@ -50,6 +50,10 @@ def _command(arguments: object) -> int:
         from .happens import happens
 
         return happens(options)
+    if options["command"] == "faults":
+        from .faults import faults
+
+        return faults(options)
     if options["command"] == "check":
         from .check import check
 

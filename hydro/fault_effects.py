@@ -25,7 +25,7 @@ from hydro.faults import Fault, counted_breaks, faulty
 from hydro.findings import limit_of, wet_drains
 from hydro.network import Closing, Network
 from hydro.regimes import run
-from hydro.scenarios import Loop, closing_of, held_at
+from hydro.scenarios import Loop, closing_of, held_at, with_air_only
 from hydro.state import State
 from hydro.stopped import lowest_opening, stop
 
@@ -76,7 +76,7 @@ def sound(loop: Loop, line: float | None = None) -> Sound:
 class Effect:
     """What a choice of faults comes to.
 
-    `over` is the water on the floor while running, `cut` when the power then fails (m3); `where` and `cut_topped` say which
+    `over` is the water on the floor while running, `cut` when the power then fails (m3); `where` and `topped` say which
     vessel and which water. `endless` water goes over for as long as the sump is topped up. `above` is the most by which a
     level stands over its opening while running, `left` the least height left in the sump after the cut (m, less than nothing
     over it). `lowest` is the pump chamber's lowest level over the intake, m.
@@ -88,7 +88,6 @@ class Effect:
     cut: float = 0.0
     where: str = ""
     topped: bool = False
-    cut_topped: bool = False
     endless: bool = False
     above: float = -float("inf")
     left: float = float("inf")
@@ -99,8 +98,8 @@ class Effect:
 
     @property
     def litres(self) -> float:
-        """The most that comes to stand on the floor, m3."""
-        return max(self.over, self.cut)
+        """All that comes to stand on the floor, m3."""
+        return self.over + self.cut
 
     @property
     def floods(self) -> bool:
@@ -164,18 +163,19 @@ def for_stopping(network: Network) -> Network:
     return replace(network.changed(plugged), drains=able)
 
 
-def after(answer: Answer, extra: float) -> tuple[float, float]:
+def after(answer: Answer) -> tuple[float, float]:
     """Return the water over the sump's opening after the power fails (m3) and the height left under it (m), worst state.
 
-    `extra` is water that runs in later, m3.
+    What stands over an opening has gone over it before.
     """
-    worst = (0.0, float("inf"))
+    over, left = 0.0, float("inf")
     for state in answer.states:
         network = for_stopping(state.network)
-        found = stop(replace(state, network=network), True, True)
-        left = lowest_opening(network) - found.sump_level
-        worst = (max(worst[0], extra - found.spare), min(worst[1], left))
-    return worst
+        levels = tuple(level if water.opening is None else min(float(level), float(water.opening))
+                       for level, water in zip(state.levels, network.waters, strict=True))
+        found = stop(replace(state, network=network, levels=levels), True, True)
+        over, left = max(over, -found.spare), min(left, lowest_opening(network) - found.sump_level)
+    return over, left
 
 
 def noise_of(answer: Answer, quiet: float) -> int:
@@ -200,6 +200,20 @@ def water_of(base: Sound, faults: Sequence[Fault]) -> tuple[float, float]:
     return total + sum(fault.top_up for fault in faults), line
 
 
+def topped_up(network: Network, line: float, near: State) -> Answer:
+    """Return how the loop runs with the pump chamber held at a line.
+
+    Where it surges, the level that the drains need with air counts too: it is what overflows are rated by.
+    """
+    answer = solved(network, held_at(network, line), near)
+    if answer.kind != SURGES:
+        return answer
+    try:
+        return replace(answer, others=(*answer.others, with_air_only(network, held_at(network, line), near)))
+    except SolveError:
+        return answer
+
+
 def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
     """Return what faults come to."""
     network = faulty(base.network, faults)
@@ -207,36 +221,34 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
     closed = solved(network, Closing(network.pump_chamber, total=total), base.answer.state)
     if closed.state is None or closed.kind == NONE:
         return Effect(tuple(faults), NONE, answer=closed)
-    topped = solved(network, held_at(network, line), closed.state)
-    more = [topped] if topped.kind != NONE and max((float(s.total) for s in topped.states), default=0.0) > total + DROP else []
-    running = not any(fault.power_lost for fault in faults)
     intake = float(network.links[network.pump].element.intake)
     lowest = min([float(state.pump_level) for state in closed.states]
                  + [closed.figures.get("lowest pump chamber level", float("inf"))]) - intake
-    effect = Effect(tuple(faults), closed.kind, answer=closed)
-    cuts = [(*after(answer, 0.0), k > 0) for k, answer in enumerate([closed, *more])]
-    cut, left, cut_topped = max(cuts, key=lambda one: (one[0], -one[1]))
-    effect = replace(effect, cut=cut, left=min(one[1] for one in cuts), cut_topped=cut_topped,
-                     where="the sump" if cut > DROP else "")
-    if not running:
-        return replace(effect, lowest=float("inf"))
-    above, where = overtopped(network, closed)
-    over = spilled(network, total, closed)
-    effect = replace(effect, above=above, over=over, where=where if over > DROP else effect.where, lowest=lowest,
-                     dry=closed.kind == DRAWS_AIR or lowest < AT_INTAKE, noise=noise_of(closed, base.quiet))
-    return _topped(base, effect, network, total, more[0]) if more else effect
-
-
-def _topped(base: Sound, effect: Effect, network: Network, total: float, topped: Answer) -> Effect:
-    """Return the effect with what topping up makes worse."""
-    above, where = overtopped(network, topped)
-    effect = replace(effect, above=max(effect.above, above), noise=max(effect.noise, noise_of(topped, base.quiet)))
-    if above <= 0.0:
+    effect = Effect(tuple(faults), closed.kind, lowest=lowest, dry=closed.kind == DRAWS_AIR or lowest < AT_INTAKE, answer=closed)
+    if effect.power_lost:
+        effect = replace(effect, lowest=float("inf"), dry=False)
+    effect = _with(base, effect, closed, spilled(network, total, closed), False)
+    topped = topped_up(network, line, closed.state)
+    if topped.kind == NONE or max((float(state.total) for state in topped.states), default=0.0) <= total + DROP:
         return effect
-    stuck = any(fault.top_up > 0.0 for fault in effect.faults)
-    total += 0.0 if stuck else base.reservoir
-    fuller = solved(network, Closing(network.pump_chamber, total=total), topped.state)
-    over = spilled(network, total, fuller) if fuller.states else 0.0
-    if over > effect.over + DROP or effect.over <= DROP:
-        effect = replace(effect, over=max(over, effect.over), topped=True, where=where)
-    return replace(effect, endless=True)
+    more = 0.0
+    if overtopped(network, topped)[0] > 0.0:
+        total += 0.0 if any(fault.top_up > 0.0 for fault in faults) else base.reservoir
+        fuller = solved(network, Closing(network.pump_chamber, total=total), topped.state)
+        more = spilled(network, total, fuller) if fuller.states else 0.0
+    return _with(base, effect, topped, more, True)
+
+
+def _with(base: Sound, effect: Effect, answer: Answer, over: float, topped: bool) -> Effect:
+    """Return the effect with what one of the two waters comes to, kept where that is worse."""
+    above, where = overtopped(base.network, answer)
+    cut, left = after(answer)
+    if effect.power_lost:
+        above, over = -float("inf"), 0.0
+    else:
+        effect = replace(effect, noise=max(effect.noise, noise_of(answer, base.quiet)))
+    endless = topped and above > 0.0
+    effect = replace(effect, above=max(above, effect.above), left=min(left, effect.left), endless=endless or effect.endless)
+    if over + cut > effect.litres + DROP or (endless and effect.litres <= DROP):
+        effect = replace(effect, over=over, cut=cut, topped=topped, where=where if over > DROP or endless else "the sump")
+    return effect

@@ -4,7 +4,7 @@
     network = faulty(network, faults[:2])            the elements are asked again, so that faults of one line add up
 
 Two answers of one name and words (a drilled siphon break: its hole, and its mouth) are one fault. Faults of one link with the
-same subject, the words before ': ', exclude each other: a valve is not stuck open and shut at once.
+same subject, the words before the last ': ', exclude each other: a valve is not stuck open and shut at once.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Fault:
     @property
     def subjects(self) -> frozenset[tuple[int, str]]:
         """What it touches: links with the part of them that it is about."""
-        return frozenset((k, words.split(": ")[0] if ": " in words else "") for k, words in self.members)
+        return frozenset((k, words.rpartition(": ")[0]) for k, words in self.members)
 
     def excludes(self, other: Fault) -> bool:
         """Whether both cannot be true at once, or one is part of the other."""

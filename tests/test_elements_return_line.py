@@ -34,7 +34,7 @@ def test_no_water_comes_back_in_through_a_hole():
 def test_a_plugged_hole_passes_nothing():
     """Plugged, a hole passes less than 1 L/h of its 340."""
     assert jet(1.884, 1.0) > 300.0 / 3.6e6
-    assert jet(1.884, 1.0, replace(HOLE, **HOLE.faults()["plugged"])) < 1.0 / 3.6e6
+    assert jet(1.884, 1.0, replace(HOLE, **HOLE.faults()["siphon break: plugged"])) < 1.0 / 3.6e6
 
 
 def test_air_comes_in_at_the_lowest_point():

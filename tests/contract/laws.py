@@ -10,7 +10,7 @@ from hydro.elements.air_lock import AirLocked
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, Drain
 from hydro.elements.edge import Plate
 from hydro.elements.feed import Feed
-from hydro.elements.fittings import SHUT, CheckValve, LocalLoss
+from hydro.elements.fittings import SHUT, CheckValve, Closed, LocalLoss
 from hydro.elements.line import Line, LineLink
 from hydro.elements.media import Mat
 from hydro.elements.narrowing import Narrow
@@ -134,6 +134,7 @@ def by_hand():
     """Yield the laws of elements that the registry does not make alone, in every state that is data."""
     yield loss("pipe", pipe)
     yield loss("fitting", lambda seed: LocalLoss.of(spread(seed, 2.3), 0.0402))
+    yield loss("closed valve", lambda seed: Closed.of(spread(seed, 2.0), 0.0402))
     yield loss("line", line)
     yield loss("line of nothing", lambda seed: Line.of([]))
     for word, back in (("holding", SHUT), ("leaking", 2e4), ("stuck", 0.0)):
