@@ -38,7 +38,8 @@ RUNNING = ("tests/test_stopped.py", "tests/test_lines.py", "tests/test_regimes.p
 
 COMPARISONS = {
     "hydro/checks/row.py": VERDICTS, "hydro/checks/comfort.py": VERDICTS, "hydro/checks/flood.py": VERDICTS,
-    "hydro/certainty.py": VERDICTS, "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": VERDICTS, "hydro/stopped.py": RUNNING,
+    "hydro/certainty.py": VERDICTS,
+    "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": VERDICTS, "hydro/stopped.py": RUNNING,
     "hydro/lines.py": RUNNING, "hydro/regimes.py": RUNNING[2:], "hydro/lifting.py": RUNNING[2:],
 }
 """File -> the tests that ought to notice a comparison of it turned round."""
