@@ -82,12 +82,12 @@ def effects(base: Sound, faults: Sequence[Fault], with_pairs: bool) -> Iterator[
         yield effect_of(base, chosen), number, len(asked)
 
 
-def fault_table(loop: Loop, with_pairs: bool = False, through_time: bool = False, progress: Progress = lambda done, asked: None,
-                ) -> FaultTable:
+def fault_table(loop: Loop, with_pairs: bool = False, through_time: bool | None = False,
+                progress: Progress = lambda done, asked: None) -> FaultTable:
     """Return the table of a loop. Ctrl-C (KeyboardInterrupt) ends it with what was found by then.
 
-    `through_time` follows every single fault that puts water on the floor or runs the pump dry. SolveError where the loop
-    does not run with nothing wrong.
+    `through_time` follows every single fault that puts water on the floor or runs the pump dry, not only those near a limit;
+    None follows none at all. SolveError where the loop does not run with nothing wrong.
     """
     base = sound(loop)
     faults = tuple(single_faults(loop.build, base.network, base.wet))
@@ -117,8 +117,10 @@ def near_limit(effect: Effect) -> bool:
     return abs(effect.above) < NEAR or abs(effect.left) < NEAR or 0.0 < effect.lowest - NEAR / 10.0 < NEAR
 
 
-def to_be_timed(effect: Effect, asked_for: bool) -> bool:
-    """Whether a row is followed through time: single faults near a limit, or asked for where they do harm."""
+def to_be_timed(effect: Effect, asked_for: bool | None) -> bool:
+    """Whether a row is followed through time: single faults near a limit, or asked for where they do harm (None: none)."""
+    if asked_for is None:
+        return False
     single = len(effect.faults) == 1
     return single and effect.kind != NONE and (near_limit(effect) or (asked_for and (effect.floods or effect.dry)))
 

@@ -9,6 +9,7 @@ from report_cases import CASES, SURGING, SYSTEMS, assessed, every_case, varied
 
 from hydro.assessment import assess
 from hydro.case import loads
+from hydro.fault_table import fault_table
 from hydro.findings import COMBINATIONS
 from hydro.report.rows import sense
 from hydro.report.terminal import text
@@ -257,3 +258,16 @@ pump: {intake: 5 cm above sump bottom, curve: [0 L/h = 3.6 m, 1000 L/h = 3.2 m, 
   line: [hose 25 mm 150 cm]}
 returns: [{line: [elbow 90 25 mm], end: 10 cm below tank rim}]
 """
+
+
+@pytest.mark.parametrize(("case", "said"), [("demo", "No single fault puts water on the floor."),
+                                            ("worked-loop", "drain 2: blocked."),
+                                            ("check-valve-saves", "pump: check valve stuck open.")])
+def test_first_screen_names_the_single_faults_that_flood(case, said):
+    """The first screen says which single fault puts water on the floor, as the table of faults does, or that none does."""
+    path = next(path for path in CASES if path.stem == case)
+    shown = " ".join(text(assessed(path)).split("Single faults")[1].split("Expect")[0].split())
+    flooding = [row.names for row in fault_table(assessed(path).loop).flooding]
+    assert said in shown
+    assert all(f"{names}." in shown for names in flooding)
+    assert bool(flooding) is not shown.startswith("No single fault")

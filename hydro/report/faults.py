@@ -6,13 +6,15 @@ from collections.abc import Sequence
 
 from hydro.answer import NONE
 from hydro.display import convert, show, unit_name
+from hydro.errors import SolveError
 from hydro.fault_effects import DROP, NOISY, SURGING, Effect
-from hydro.fault_table import FaultRow, FaultTable, plain
+from hydro.fault_table import FaultRow, FaultTable, fault_table, plain
 from hydro.faults import Fault
 from hydro.network import Network
 from hydro.report.levels import bottom_of
 from hydro.report.page import clean, heading, labelled, paragraph, table, wrap
 from hydro.report.tape import tape_above, tape_below
+from hydro.scenarios import Loop
 from hydro.surviving import Height, Surviving, below
 
 NOTES = (
@@ -43,6 +45,15 @@ def text(found: FaultTable, heights: Surviving | None, units: str | None = None)
     for note in NOTES:
         lines += paragraph(note, 0)
     return "\n".join(lines) + "\n"
+
+
+def single_faults(loop: Loop) -> list[str]:
+    """Return which single faults put water on the floor, read off states at rest; nothing where the loop does not run."""
+    try:
+        found = fault_table(loop, through_time=None)
+    except SolveError:
+        return []
+    return [" ".join(_answer(found)), "('sumpwright faults' has them all, and the lines that survive them.)"]
 
 
 def _answer(found: FaultTable) -> list[str]:

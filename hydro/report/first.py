@@ -9,6 +9,7 @@ from hydro.assessment import BUCKET, Assessment
 from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
 from hydro.display import show
 from hydro.report.answers import blocked_answer, cut_answer, line_answer
+from hydro.report.faults import single_faults
 from hydro.report.page import clean, labelled, wrap
 from hydro.report.special import runs_over, special
 from hydro.report.tape import about, seconds
@@ -37,6 +38,8 @@ def first_screen(assessment: Assessment, system: str) -> list[str]:
     lines += labelled("Felt-pen line", *line_answer(assessment, system))
     lines += labelled("Power cut", *cut_answer(assessment, system))
     lines += labelled("Blocked drain", *blocked_answer(assessment, system))
+    if assessment.answer.state is not None:
+        lines += labelled("Single faults", *single_faults(assessment.loop))
     lines += labelled("Expect", *expected(assessment, system))
     return lines + labelled("Verdict", *verdict(assessment))
 
