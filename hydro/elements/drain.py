@@ -226,8 +226,7 @@ class Drain:
 
     def vented_rating(self) -> float:
         """Return what it carries with air and without priming, m3/s: inlet at its priming head, stack a third full."""
-        stack = min((STACK * pipe.bore ** (8.0 / 3.0) * STACK_FILLING ** (5.0 / 3.0) for pipe in self.line.pipes),
-                    default=math.inf)
+        stack = min((stack_flow(pipe.bore, STACK_FILLING) for pipe in self.line.pipes), default=math.inf)
         head = self.primes_at * self.inlet.rim
         takes = [self.inlet.flow_at(head), *(narrow.flow_at(head) for narrow in self.narrows)]
         return min(stack, *map(float, takes))

@@ -57,7 +57,19 @@ def _drains(assessment: Assessment, state: State, system: str) -> list[str]:
                      mark(run.over_lip, system) if run.over_lip > 0.0 else "-", f"{run.air_number:.2f}", run.runs, run.ruled_by])
     return ["", *table(rows, words=(0, 6, 7)),
             *paragraph("J is the speed in the pipe over sqrt(g D), D its bore: up to 0.3 a drain vents itself quietly, up to 1 "
-                       "it carries air along.")]
+                       "it carries air along."),
+            *paragraph(_ratings(state, system))]
+
+
+def _ratings(state: State, system: str) -> str:
+    """Return what each drain can carry: with air before it primes, and its line full of water, brimful at the priming head."""
+    texts = []
+    for k in state.network.drains:
+        drain: Any = state.network.links[k].element
+        full = drain.full_flow(drain.primes_at * drain.inlet.rim, float(state.ends(k)[1]))
+        texts.append(f"{drain.name} {show(drain.vented_rating(), 'flow', system, digits=2)} with air, "
+                     f"{show(full, 'flow', system, digits=2)} full of water")
+    return "They can carry: " + "; ".join(texts) + ". Between the two an open drain flushes."
 
 
 def _returns(assessment: Assessment, state: State, system: str) -> list[str]:
