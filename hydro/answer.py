@@ -16,7 +16,8 @@ NO_FLOW = 1e-6
 class Answer:
     """How a loop runs. `state` is the state found first, `others` further consistent states, or the two bounds of surging.
 
-    `reason` says why in words; `figures` are the numbers that the reason rests on (SI).
+    `reason` says why in words; `figures` are the numbers that the reason rests on (SI). `which` is the place of the link that
+    the answer is about, where it is one: a pump.
     """
 
     kind: str
@@ -25,6 +26,7 @@ class Answer:
     reason: str = ""
     figures: dict[str, float] = field(default_factory=dict)
     one_reachable: bool = False
+    which: int | None = None
 
     @property
     def states(self) -> tuple[State, ...]:
@@ -33,5 +35,9 @@ class Answer:
 
     @property
     def highest(self) -> float:
-        """The highest level that the tank reaches in any of them, m."""
+        """The highest level that the only tank reaches in any of them, m."""
         return max(float(state.tank_level) for state in self.states)
+
+    def highest_of(self, water: int) -> float:
+        """Return the highest level that a water reaches in any of them, m."""
+        return max(float(state.levels[water]) for state in self.states)

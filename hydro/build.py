@@ -17,8 +17,8 @@ from hydro.rough import Rough
 class Height:
     """A height as a tape gives it: so much above (positive) or below (negative) a named place.
 
-    Places: 'ground', 'tank bottom', 'tank rim', 'tank water', 'sump bottom', 'sump rim', 'lip of NAME' (a drain).
-    'tank water' is the tank's level with the pump running.
+    Places: 'ground', 'lip of NAME' (a drain), and 'NAME bottom', 'NAME rim' of every vessel, 'NAME water' of a tank or box:
+    its level with the pumps running. Where there is one of each, they are called 'tank' and 'sump'.
     """
 
     offset: Rough
@@ -43,7 +43,7 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Vessel:
-    """A tank or sump. `shape` is an item of kind 'inside', 'taper' or 'bucket fill' (see `hydro.elements.waters`).
+    """A tank, box or sump. `shape` is an item of kind 'inside', 'taper' or 'bucket fill' (see `hydro.elements.waters`).
 
     `lowest_opening` is where it spills first (a cable notch, a hole, else the rim); `approximate` marks a box 'about'.
     """
@@ -75,14 +75,45 @@ class Chamber:
 
 
 @dataclass(frozen=True, slots=True)
+class Sump:
+    """A vessel below, cut into chambers."""
+
+    vessel: Vessel
+    chambers: tuple[Chamber, ...]
+
+    @property
+    def name(self) -> str:
+        """The vessel's name."""
+        return self.vessel.name
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An overflow box: a water of its own that a tank spills into over `edge` (an item of the family 'edge')."""
+
+    vessel: Vessel
+    tank: str
+    edge: Item
+
+    @property
+    def name(self) -> str:
+        """The vessel's name."""
+        return self.vessel.name
+
+
+@dataclass(frozen=True, slots=True)
 class Drain:
-    """An overflow: inlet in the tank, line, and its lower end in a chamber of the sump."""
+    """An overflow: inlet in a tank or box, line, and its lower end in a chamber, in another tank, or in a header it shares.
+
+    A tank stands here for everything that is filled from above and spills: a show tank, a filter that stands over the sump.
+    """
 
     name: str
     inlet: Item
     line: tuple[Item, ...]
-    chamber: str
+    into: str
     end: Height
+    tank: str = "tank"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +123,7 @@ class Return:
     `hole` is the siphon break: an item of kind 'siphon break', None where there is none. Where the hole is drilled along
     the line, an item of kind 'siphon break' without values stands in `line`; without one it is taken to sit at the mouth.
     `highest` is the line's highest point where that is not its end: the pump must reach it to start.
+    `source` is the pump or header that feeds it ('': the only pump).
     """
 
     name: str
@@ -99,6 +131,24 @@ class Return:
     end: Height
     points: str = "sideways"
     hole: Item | None = None
+    highest: Height | None = None
+    tank: str = "tank"
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A pipe between two places: headers, or waters in which its mouths stand at `start_at` and `finish_at`.
+
+    Between headers it makes a manifold or a ring; between two waters an equaliser, or over a rim (`highest`) a siphon tube.
+    """
+
+    name: str
+    start: str
+    finish: str
+    line: tuple[Item, ...]
+    start_at: Height | None = None
+    finish_at: Height | None = None
     highest: Height | None = None
 
 
@@ -113,9 +163,11 @@ class BucketTest:
 
 @dataclass(frozen=True, slots=True)
 class Pump:
-    """The return pump: any of curve points (flow m3/s, head m), box label, bucket tests, and the line all returns share.
+    """A pump: any of curve points (flow m3/s, head m), box label, bucket tests, and the line all it feeds share.
 
-    `power` in watts; `speed` as a share of full speed; `intake` the level at which it draws air.
+    `chamber` is where it draws from: a chamber, or a header for a pump behind another one. `header` is what it pushes into
+    where several pumps share one ('': its own). `power` in watts; `speed` as a share of full speed; `intake` the level at
+    which it draws air. `off` says that it stands still.
     """
 
     name: str
@@ -128,20 +180,36 @@ class Pump:
     speed: Rough | None = None
     power: Rough | None = None
     line: tuple[Item, ...] = ()
+    header: str = ""
+    off: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class GivenWater:
-    """How much water there is: kind 'line' (pump chamber, running), 'still' (pump chamber, all at rest) or 'total' (m3)."""
+    """How much water there is: kind 'line' (pump chamber, running), 'still' (pump chamber, all at rest) or 'total' (m3).
+
+    `chamber` is the chamber whose level is meant; '' for the first pump's.
+    """
 
     kind: str
     level: Height | None = None
     total: Rough | None = None
+    chamber: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Things described once and built several times over, in order: what is said of one is folded over all of them."""
+
+    name: str
+    members: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """One tank on one sump, as described. `overrides` replaces defaults by name; `wishes` are limits the owner sets.
+    """Tanks on sumps, as described. `overrides` replaces defaults by name; `wishes` are limits the owner sets.
+
+    `groups` holds the tanks, drains and returns that were described once for several ('12 x tank').
 
     Names in `wishes`: 'least turnover' and 'most turnover' (1/s), 'room at the sump rim' (m), 'top-up reservoir' (m3),
     'other water' (m3, counted in 'all the water' only). `counts_on` lists what the owner wants counted as working in a power
@@ -150,12 +218,11 @@ class Build:
     """
 
     title: str
-    tank: Vessel
-    sump: Vessel
-    chambers: tuple[Chamber, ...]
+    tanks: tuple[Vessel, ...]
+    sumps: tuple[Sump, ...]
     drains: tuple[Drain, ...]
     returns: tuple[Return, ...]
-    pump: Pump
+    pumps: tuple[Pump, ...]
     water: GivenWater
     overrides: Mapping[str, Rough] = field(default_factory=dict)
     wishes: Mapping[str, Rough] = field(default_factory=dict)
@@ -166,3 +233,45 @@ class Build:
     units: str = "metric"
     notes: tuple[str, ...] = ()
     file: str = ""
+    boxes: tuple[Box, ...] = ()
+    runs: tuple[Run, ...] = ()
+    groups: tuple[Group, ...] = ()
+
+    @property
+    def vessels(self) -> tuple[Vessel, ...]:
+        """Every vessel: tanks, boxes, sumps."""
+        return (*self.tanks, *(box.vessel for box in self.boxes), *(sump.vessel for sump in self.sumps))
+
+    @property
+    def chambers(self) -> tuple[Chamber, ...]:
+        """The chambers of all sumps."""
+        return tuple(chamber for sump in self.sumps for chamber in sump.chambers)
+
+    @property
+    def lines(self) -> tuple[tuple[Item, ...], ...]:
+        """Every line described: drains, pumps, returns, runs."""
+        return (*(drain.line for drain in self.drains), *(pump.line for pump in self.pumps),
+                *(described.line for described in self.returns), *(run.line for run in self.runs))
+
+    @property
+    def one(self) -> bool:
+        """Whether this is one tank on one sump with one pump: what is said then needs no names."""
+        return len(self.tanks) == len(self.sumps) == len(self.pumps) == 1 and not self.boxes and not self.runs
+
+    @property
+    def tank(self) -> Vessel:
+        """The only tank; ValueError where there are several."""
+        (tank,) = self.tanks
+        return tank
+
+    @property
+    def sump(self) -> Vessel:
+        """The only sump; ValueError where there are several."""
+        (sump,) = self.sumps
+        return sump.vessel
+
+    @property
+    def pump(self) -> Pump:
+        """The only pump; ValueError where there are several."""
+        (pump,) = self.pumps
+        return pump

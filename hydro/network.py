@@ -2,7 +2,8 @@
 
     tank --drain--> chamber --plate--> chamber ... --pump line--> junction --return--> tank
 
-A network is frozen; a scenario is another network, `changed` in some parameters. The solver's `System` is read off it.
+Any number of each: tanks with overflow boxes beside them, sumps, pumps, headers that meet in rings. A network is frozen; a
+scenario is another network, `changed` in some parameters. The solver's `System` is read off it.
 """
 
 from __future__ import annotations
@@ -16,7 +17,9 @@ from hydro.ops import Number
 from hydro.rough import Rough
 from hydro.solve.system import System
 
-TANK, CHAMBER, JUNCTION, OUTSIDE = "tank", "chamber", "junction", "outside"
+TANK, BOX, CHAMBER, JUNCTION, OUTSIDE = "tank", "box", "chamber", "junction", "outside"
+UPPER = (TANK, BOX)
+"""Waters that are filled from above and spill: what stands in them comes down when the pumps stop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,24 +52,79 @@ class Closing:
     level: Number | None = None
 
 
+def only(places: tuple[int, ...]) -> int:
+    """Return the only member; ValueError where there are several, or none: what is asked then has to name which."""
+    (place,) = places
+    return place
+
+
 @dataclass(frozen=True, slots=True)
 class Network:
     """Waters and links. `full` is the water in lines that are always full (m3); `used` every rough number that was asked for.
 
-    `tank`, `chambers`, `pump_chamber` are places in `waters`; `drains`, `returns`, `barriers`, `pump` places in `links`.
+    `sumps` lists the places of each sump's chambers in `waters`, `pump_chamber` the chamber whose level or water closes the
+    balance. `drains`, `barriers` (walls in a sump), `edges` (tank into box), `returns`, `runs` (pipes between headers or
+    waters) and `pumps` are places in `links`. `tees` are what renews losses that depend on a split.
     """
 
     waters: tuple[Water, ...]
     links: tuple[Link, ...]
     full: Number = 0.0
     used: Mapping[str, Rough] = field(default_factory=dict)
-    tank: int = 0
-    chambers: tuple[int, ...] = ()
+    sumps: tuple[tuple[int, ...], ...] = ()
     pump_chamber: int = -1
     drains: tuple[int, ...] = ()
     barriers: tuple[int, ...] = ()
+    edges: tuple[int, ...] = ()
     returns: tuple[int, ...] = ()
-    pump: int = -1
+    runs: tuple[int, ...] = ()
+    pumps: tuple[int, ...] = ()
+    tees: tuple[Any, ...] = ()
+
+    @property
+    def tanks(self) -> tuple[int, ...]:
+        """The tanks' places in `waters`, boxes left out."""
+        return tuple(k for k, water in enumerate(self.waters) if water.kind == TANK)
+
+    @property
+    def uppers(self) -> tuple[int, ...]:
+        """The places of all waters that are filled from above and spill: tanks and boxes."""
+        return tuple(k for k, water in enumerate(self.waters) if water.kind in UPPER)
+
+    @property
+    def chambers(self) -> tuple[int, ...]:
+        """The places of the chambers of all sumps."""
+        return tuple(k for sump in self.sumps for k in sump)
+
+    @property
+    def tank(self) -> int:
+        """The only tank's place; ValueError where there are several."""
+        return only(self.tanks)
+
+    @property
+    def pump(self) -> int:
+        """The only pump's place in `links`; ValueError where there are several."""
+        return only(self.pumps)
+
+    @property
+    def spills(self) -> tuple[int, ...]:
+        """The links over whose edge a tank or box spills: drains and edges of boxes."""
+        return (*self.drains, *self.edges)
+
+    def water(self, name: str) -> int:
+        """Return the place of a water by name; KeyError if there is none."""
+        for k, water in enumerate(self.waters):
+            if water.name == name:
+                return k
+        raise KeyError(name)
+
+    def sump_of(self, chamber: int) -> tuple[int, ...]:
+        """Return the chambers of the sump that a chamber belongs to."""
+        return next(sump for sump in self.sumps if chamber in sump)
+
+    def leaving(self, water: int, links: tuple[int, ...]) -> tuple[int, ...]:
+        """Return those of some links that begin in a water."""
+        return tuple(k for k in links if self.links[k].up == water)
 
     def place(self, name: str) -> int:
         """Return the place of a link by name; KeyError if there is none."""

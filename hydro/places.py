@@ -1,12 +1,13 @@
 """Where a height is: 'so much above or below a place', made a level above the ground.
 
-The ground is the datum (0 m). A vessel's rim stands its shape's height above its bottom, 'lip of NAME' is the lip of
-that drain's inlet. Heights may hang on one another ('sump bottom' below 'tank bottom'), only not in a circle. 'tank
-water' is the tank's level with the pump running: known only when somebody has solved for it.
+The ground is the datum (0 m). 'NAME rim' of a vessel stands its shape's height above 'NAME bottom', 'lip of NAME' is the lip
+of that drain's inlet. Heights may hang on one another ('sump bottom' below 'tank bottom'), only not in a circle. 'NAME
+water' is a tank's level with the pumps running: known only when somebody has solved for it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, NoReturn
 
@@ -15,12 +16,18 @@ from hydro.errors import Complaint, InputError
 from hydro.rough import Picks, Rough
 
 LIP = "lip of "
-PLACES = ("ground", "tank bottom", "tank rim", "tank water", "sump bottom", "sump rim")
-"""The places by name; besides them 'lip of NAME' for each drain."""
+GROUND, BOTTOM, RIM, WATER = "ground", " bottom", " rim", " water"
+
+
+def places_of(build: Build) -> tuple[str, ...]:
+    """Return the places of a build by name; besides them 'lip of NAME' for each drain."""
+    upper = (*build.tanks, *(box.vessel for box in build.boxes))
+    return (GROUND, *(vessel.name + part for vessel in upper for part in (BOTTOM, RIM, WATER)),
+            *(sump.name + part for sump in build.sumps for part in (BOTTOM, RIM)))
 
 
 class WaterUnknown(ValueError):
-    """A height hangs on the tank's running level, which nobody has given."""
+    """A height hangs on a tank's running level, which nobody has given."""
 
 
 class Circle(InputError):
@@ -32,16 +39,16 @@ class Circle(InputError):
                                     "a chain of heights that ends at the ground")])
 
 
-def resolve(height: Height, build: Build, picks: Picks, tank_water: Any = None) -> Any:
+def resolve(height: Height, build: Build, picks: Picks, tank_water: Mapping[str, Any] | None = None) -> Any:
     """Return a height above the ground in metres (an array where a pick is one).
 
-    `tank_water` is the tank's running level in metres above the ground. InputError where heights hang on each other in
-    a circle or on something that the build does not have, `WaterUnknown` where the level is needed and None.
+    `tank_water` gives running levels by the vessel's name, in metres above the ground. InputError where heights hang on each
+    other in a circle or on something that the build does not have, `WaterUnknown` where a level is needed and not given.
     """
     return _Places(build, picks, tank_water).height(height, ())
 
 
-def place_level(place: str, build: Build, picks: Picks, tank_water: Any = None) -> Any:
+def place_level(place: str, build: Build, picks: Picks, tank_water: Mapping[str, Any] | None = None) -> Any:
     """Return the level of a place by name ('tank rim', 'lip of left'), as `resolve` does."""
     return _Places(build, picks, tank_water).place(place, ())
 
@@ -66,7 +73,7 @@ class _Places:
 
     build: Build
     picks: Picks
-    tank_water: Any
+    tank_water: Mapping[str, Any] | None
 
     def height(self, height: Height, trail: tuple[str, ...]) -> Any:
         if height.place in trail:
@@ -76,19 +83,20 @@ class _Places:
 
     def place(self, place: str, trail: tuple[str, ...]) -> Any:
         trail = (*trail, place)
-        if place == "ground":
+        if place == GROUND:
             return 0.0
-        if place == "tank water":
-            if self.tank_water is None:
-                raise WaterUnknown("a height hangs on the tank's running level, which is not known yet")
-            return self.tank_water
         if place.startswith(LIP):
             return self.height(self._lip(place.removeprefix(LIP)), trail)
-        vessel = self.build.tank if place.startswith("tank ") else self.build.sump
-        if place not in PLACES:
-            self._refuse("", f"the place '{place}'", f"one of {', '.join(PLACES)}, {LIP}NAME")
+        name, _, part = place.rpartition(" ")
+        vessel = next((vessel for vessel in self.build.vessels if vessel.name == name), None)
+        if vessel is None or part not in ("bottom", "rim", "water"):
+            self._refuse("", f"the place '{place}'", f"one of {', '.join(places_of(self.build))}, {LIP}NAME")
+        if part == "water":
+            if self.tank_water is None or name not in self.tank_water:
+                raise WaterUnknown(f"a height hangs on the running level of '{name}', which is not known yet")
+            return self.tank_water[name]
         bottom = self.height(vessel.bottom, trail)
-        return bottom if place.endswith("bottom") else bottom + vessel_height(vessel, self.picks)
+        return bottom if part == "bottom" else bottom + vessel_height(vessel, self.picks)
 
     def _lip(self, name: str) -> Height:
         for drain in self.build.drains:

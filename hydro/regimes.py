@@ -16,14 +16,16 @@ bounds are the highest and the lowest tank of all combinations: in each of them 
 | surges | no combination is consistent; bounds for every level |
 | no steady state | nothing of all that |
 
-With up to four drains that could change their mode all combinations are tried; with more, the most violated guard is followed
-from the dry start, and the answer says that it is one reachable state.
+With up to four drains that could change their mode all combinations are tried; with more, the most violated guard of each tank
+is followed from the dry start, and the answer says that it is one reachable state. Guards that chase each other in a circle
+name the drains that flush.
 """
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from hydro.answer import DRAWS_AIR, NO_FLOW, NONE, STEADY, SURGES, Answer
@@ -34,6 +36,8 @@ from hydro.network import Closing, Network
 from hydro.state import State
 
 MOST_FREE = 4
+MOST_PAIRED = 12
+"""Most drains of which pairs are asked to flush."""
 AT_INTAKE = 1e-3
 """A level this close to the intake is at it, m."""
 
@@ -50,8 +54,7 @@ def worst_margin(state: State) -> tuple[float, int, str]:
 
 def free_drains(network: Network) -> list[int]:
     """Return the drains that could run as a siphon at all: the pump's most is enough to keep their full pipe fed."""
-    pump: Any = network.links[network.pump].element
-    most = 1.5 * pump.curve.flows[-1] * pump.speed
+    most = 1.5 * sum(float(pump.curve.flows[-1] * pump.speed) for pump in (network.links[k].element for k in network.pumps))
     free = []
     for k in network.drains:
         drain: Any = network.links[k].element
@@ -87,34 +90,58 @@ def _combinations(free: list[int]) -> Iterator[dict[int, str]]:
 
 
 def follow(network: Network, closing: Closing, near: State | None = None) -> tuple[list[State], State | None]:
-    """Follow the most violated guard from the dry start, for many drains; at most one reachable state comes back."""
+    """Follow the most violated guards from the dry start, for many drains; at most one reachable state comes back."""
+    found, dry, _ = _walk(network, closing, near)
+    return found, dry
+
+
+def _walk(network: Network, closing: Closing, near: State | None = None) -> tuple[list[State], State | None, list[int]]:
+    """Return the state reached, the dry one, and the drains that change to and fro where none is reached."""
     modes: dict[int, str] = {}
     seen: list[dict[int, str]] = []
-    first: State | None = None
+    dry: State | None = None
+    state: State | None = None
     while modes not in seen:
         seen.append(dict(modes))
         try:
-            state = solve_true(network.in_modes(modes), closing, near=first or near)
+            state = solve_true(network.in_modes(modes), closing, near=state or near)
         except SolveError:
             break
-        first = first or state
-        margin, link, _ = worst_margin(state)
-        if margin >= 0.0:
-            return [state], first
-        modes[link] = SIPHON if modes.get(link, WITH_AIR) == WITH_AIR else WITH_AIR
-    return [], first
+        dry = dry or state
+        broken = _broken(state)
+        if not broken:
+            return [state], dry, []
+        for link in broken:
+            modes[link] = SIPHON if modes.get(link, WITH_AIR) == WITH_AIR else WITH_AIR
+    circle = seen[seen.index(modes):] if modes in seen else seen[-1:]
+    moving = {k for one in circle for k in network.drains if one.get(k, WITH_AIR) != circle[0].get(k, WITH_AIR)}
+    return [], dry, sorted(moving)
+
+
+def _broken(state: State) -> list[int]:
+    """Return the drain whose guard is most violated in each tank, where one is: tanks change on their own."""
+    worst: dict[int, tuple[float, int]] = {}
+    for k in state.network.drains:
+        link = state.network.links[k]
+        for guard in link.element.guards(float(state.flows[k]), *map(float, state.ends(k))):
+            if guard.margin < min(0.0, worst.get(link.up, (0.0, -1))[0]):
+                worst[link.up] = (guard.margin, k)
+    return [k for _, k in worst.values()]
 
 
 def flushing(network: Network, closing: Closing) -> tuple[State, State, list[int]] | None:
     """Return the low and the high bound with the fewest flushing drains, and which they are; None if that fails too.
 
-    With more than four drains only one, two or all of them are asked to flush, the rest running with air.
+    With more than four drains only those that change to and fro are asked to flush: one, two or all of them.
     """
     free = free_drains(network)
     able = [k for k in network.drains if network.links[k].element.blocked <= 0.5]
     many = len(able) > MOST_FREE
-    for count in (1, 2, len(able)) if many else range(1, len(able) + 1):
-        for chosen in itertools.combinations(able, count):
+    asked = (_walk(network, closing)[2] or able) if many else able
+    for count in sorted({1, min(2, len(asked)), len(asked)}) if many else range(1, len(able) + 1):
+        if count == 2 and len(asked) > MOST_PAIRED:
+            continue
+        for chosen in itertools.combinations(asked, count):
             rest = [] if many else [k for k in free if k not in chosen]
             for modes in _combinations(rest):
                 pair = _bounds(network, closing, chosen, modes)
@@ -136,8 +163,14 @@ def _extremes(network: Network, closing: Closing, able: list[int]) -> tuple[Stat
         except SolveError:
             return None
     moving = sorted({worst_margin(state)[1] for state in states})
-    states.sort(key=lambda state: float(state.tank_level))
-    return (states[0], states[-1], moving) if states[0].tank_level < states[-1].tank_level else None
+    states.sort(key=water_above)
+    return (states[0], states[-1], moving) if water_above(states[0]) < water_above(states[-1]) else None
+
+
+def water_above(state: State) -> float:
+    """Return the water in all tanks and boxes of a state, m3."""
+    bodies = [(state.network.waters[k].body, state.levels[k]) for k in state.network.uppers]
+    return sum(float(body.stored(level)[0]) for body, level in bodies if body is not None)
 
 
 def _bounds(network: Network, closing: Closing, chosen: tuple[int, ...], modes: dict[int, str],
@@ -180,9 +213,10 @@ def run(network: Network, closing: Closing, near: State | None = None) -> Answer
         if bounds is not None:
             low, high, which = bounds
             names = ", ".join(network.links[k].name for k in which)
+            tank = network.links[which[0]].up if which else network.uppers[0]
             return Answer(SURGES, low, (high,), f"{names}: too much water to run with air, too little to run as a siphon; "
                           "it fills, flushes and gulps air in turn",
-                          {"lowest tank level": float(low.tank_level), "highest tank level": float(high.tank_level),
+                          {"lowest tank level": float(low.levels[tank]), "highest tank level": float(high.levels[tank]),
                            "lowest pump chamber level": min(_drawn_down(low, high, closing), float(low.pump_level)),
                            "highest pump chamber level": max(float(high.pump_level), float(low.pump_level))})
     return Answer(NONE, dry, (), "no combination of modes holds" if dry else "the equations were not solved")
@@ -204,21 +238,31 @@ def _drawn_down(low: State, high: State, closing: Closing) -> float:
 def _special(found: list[State], many: bool) -> Answer:
     """Name what is special about the first of the consistent states."""
     state, others = found[0], tuple(found[1:])
-    pump: Any = state.network.links[state.network.pump].element
-    up, down = state.ends(state.network.pump)
-    spare = float(pump.spare_head(state.pump_flow, up, down))
-    if float(state.pump_flow) < NO_FLOW:
-        answer = no_lift(state)
-        if answer is not None:
-            return answer
-    if float(state.pump_level) - float(pump.intake) < AT_INTAKE and spare > 0.0:
-        return Answer(DRAWS_AIR, state, others, "the water in the system does not keep the pump chamber above the intake",
-                      {"pump chamber level": float(state.pump_level), "intake": float(pump.intake), "spare head": spare})
-    if pump.curve.droops:
-        answer = second_point(state, others)
-        if answer is not None:
-            return answer
+    network = state.network
+    running = [k for k in network.pumps if float(network.links[k].element.running) > 0.5]
+    for ask in (_no_flow, _air, second_point):
+        for k in running:
+            answer = ask(state, others, k)
+            if answer is not None:
+                name = f"{network.links[k].name}: " if len(network.pumps) > 1 else ""
+                return replace(answer, reason=name + answer.reason)
     reason = "every part balances"
     if others:
         reason = "more than one way to run is consistent: which one, its history decides"
     return Answer(STEADY, state, others, reason, one_reachable=many)
+
+
+def _no_flow(state: State, others: tuple[State, ...], k: int) -> Answer | None:
+    """Return the answer for a pump that delivers nothing."""
+    return no_lift(state, k) if float(state.flows[k]) < NO_FLOW else None
+
+
+def _air(state: State, others: tuple[State, ...], k: int) -> Answer | None:
+    """Return the answer for a pump that draws its chamber down to the intake."""
+    pump: Any = state.network.links[k].element
+    up, down = map(float, state.ends(k))
+    spare = float(pump.spare_head(float(state.flows[k]), up, down))
+    if up - float(pump.intake) >= AT_INTAKE or spare <= 0.0:
+        return None
+    return Answer(DRAWS_AIR, state, others, "the water in the system does not keep the pump chamber above the intake",
+                  {"pump chamber level": up, "intake": float(pump.intake), "spare head": spare}, which=k)

@@ -32,24 +32,25 @@ CAPACITY = {STRENGTH.name: "high", BOX_EXPONENT.name: "high", rim.WEIR.name: "lo
 
 @dataclass(frozen=True, slots=True)
 class Loop:
-    """A build with every height fixed: `tank_water` is the running level that heights were counted from, m above ground.
+    """A build with every height fixed: `tank_water` are the running levels that heights were counted from, m above ground.
 
-    It is None where no height needs it. Under other picks that level moves with the lowest lip: whoever measured from the
-    water measured in a tank that stands where it stands.
+    It is None where no height needs one. Under other picks a level moves with the lowest lip of its tank: whoever measured
+    from the water measured in a tank that stands where it stands.
     """
 
     build: Build
-    tank_water: float | None
+    tank_water: Mapping[str, float] | None
 
     def network(self, picks: Picks | None = None) -> Network:
         """Return the network under a choice of values."""
         return make_network(self.build, picks, self.water_at(picks or {}))
 
     def water_at(self, picks: Picks) -> Any:
-        """Return the running level that heights count from under a choice of values, m above the ground."""
+        """Return the running levels that heights count from under a choice of values, m above the ground."""
         if self.tank_water is None or not picks:
             return self.tank_water
-        return self.tank_water + _lowest_lip(self.build, picks) - _lowest_lip(self.build, {})
+        return {name: level + _lowest_lip(self.build, name, picks) - _lowest_lip(self.build, name, {})
+                for name, level in self.tank_water.items()}
 
     def height(self, place: str, picks: Picks | None = None) -> float:
         """Return the level of a place by name, m above the ground."""
@@ -57,9 +58,9 @@ class Loop:
 
 
 def place(build: Build, rounds: int = 12) -> Loop:
-    """Fix the heights counted from 'tank water': solve, measure, and solve again until the level stays within 0.02 mm.
+    """Fix the heights counted from 'NAME water': solve, measure, and solve again until the levels stay within 0.02 mm.
 
-    SolveError where it never does: the tank or the only lip is itself counted from the level that it makes.
+    SolveError where they never do: a tank or its only lip is itself counted from the level that it makes.
     """
     try:
         make_network(build)
@@ -68,25 +69,29 @@ def place(build: Build, rounds: int = 12) -> Loop:
         return Loop(build, None)
     except places.WaterUnknown:
         pass
-    level = _lowest_lip(build, {}) + 0.015
+    names = [vessel.name for vessel in (*build.tanks, *(box.vessel for box in build.boxes))]
+    levels = {name: _lowest_lip(build, name, {}) + 0.015 for name in names}
     for _ in range(rounds):
-        loop = Loop(build, level)
+        loop = Loop(build, levels)
         answer = running(loop, loop.network())
         if answer.state is None:
             return loop
-        found = float(answer.state.tank_level)
-        if abs(found - level) < 2e-5:
+        network = answer.state.network
+        found = {name: float(answer.state.levels[network.water(name)]) for name in names}
+        step = max((abs(found[name] - levels[name]) for name in names), default=0.0)
+        levels = found
+        if step < 2e-5:
             return Loop(build, found)
-        step, level = found - level, found
     raise SolveError("running", rounds, step, "the tank's running level", "it does not settle while heights are counted from it: "
                      "count the tank and its lips from the ground or from the rim")
 
 
-def _lowest_lip(build: Build, picks: Picks) -> Any:
-    """Return the lowest lip that is not itself counted from the tank's running level, m; 1 m where there is none."""
+def _lowest_lip(build: Build, name: str, picks: Picks) -> Any:
+    """Return the lowest lip or edge of a tank that is not itself counted from a running level, m; 1 m where there is none."""
+    edges = [*(drain.inlet.values.get("lip") for drain in build.drains if drain.tank == name),
+             *(value for box in build.boxes if box.tank == name for value in box.edge.values.values())]
     lowest: Any = None
-    for drain in build.drains:
-        lip = drain.inlet.values.get("lip")
+    for lip in edges:
         if not isinstance(lip, Height):
             continue
         try:
@@ -131,9 +136,8 @@ def at_its_best(build: Build, picks: Picks) -> Picks:
 
     The pump is at its best: new, at full speed (a controller that forgets its setting), the valves on its side open.
     """
-    speed = build.pump.speed
-    valves = {} if speed is None else {speed.name: 1.0}
-    for items in (build.pump.line, *(described.line for described in build.returns)):
+    valves = {pump.speed.name: 1.0 for pump in build.pumps if pump.speed is not None}
+    for items in (*(pump.line for pump in build.pumps), *(described.line for described in build.returns)):
         for item in items:
             opening = item.values.get("open")
             if isinstance(opening, Rough):

@@ -1,25 +1,21 @@
-"""A solved network: levels and flows, and the ladder of starts that leads there."""
+"""A solved network: levels and flows."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from hydro.errors import SolveError
-from hydro.network import JUNCTION, Closing, Network
-from hydro.ops import Number, first, greater, lesser, some, where
+from hydro.guesses import LADDER, starts
+from hydro.network import Closing, Network
+from hydro.ops import Number, first, some, where
 from hydro.solve import Solution, System, relax, solve
 
-LADDER = ((0.7, 0.03), (0.0, 0.0), (0.2, 0.03), (0.05, 0.005))
-"""Starts to try in turn: the pump's flow as a share of its last point (0: at rest), and the head over each edge, m."""
 QUICK, LONG = 25, 60
 """Most steps of the likeliest starts, and of the others: a loop that runs takes some ten."""
 AT_REST = 5e-13
 """Squared misfit (0.7 um) that is enough once every start was tried: where nothing flows, levels between a mouth and a lip are
 open, and Newton goes on moving them by next to nothing."""
-STILL = 1e-13
-"""Reversed flow from which a loop at rest is started, m3/s: on the side of each law that keeps water from running back."""
 
 
 Attempt = tuple[Sequence[Number], Sequence[Number], int, bool]
@@ -42,17 +38,17 @@ class State:
 
     @property
     def tank_level(self) -> Number:
-        """The tank's level, m."""
+        """The only tank's level, m."""
         return self.levels[self.network.tank]
 
     @property
     def pump_level(self) -> Number:
-        """The pump chamber's level, m."""
+        """The level of the chamber that closes the balance, m."""
         return self.levels[self.network.pump_chamber]
 
     @property
     def pump_flow(self) -> Number:
-        """The pump's flow, m3/s."""
+        """The only pump's flow, m3/s."""
         return self.flows[self.network.pump]
 
     @property
@@ -72,70 +68,6 @@ class State:
             sums[link.down] = sums[link.down] + flow
         free = [abs(s) for s, water in zip(sums, self.network.waters, strict=True) if water.level is None]
         return max(free)
-
-
-def starts(network: Network, closing: Closing | None) -> Iterator[tuple[list[Number], list[Number]]]:
-    """Yield first guesses of levels and flows, likeliest first."""
-    pump: Any = network.links[network.pump].element
-    for share, head in LADDER:
-        flows = guessed_flows(network, share * pump.curve.flows[-1] * pump.speed if share else -STILL)
-        levels = guessed_levels(network, closing, head)
-        if share:
-            _fill(network, levels, flows)
-        for k, link in enumerate(network.links):
-            if network.waters[link.down].kind == JUNCTION:
-                lift = pump.curve.head(flows[k], pump.speed, true=False)[0] if k == network.pump else 0.0
-                levels[link.down] = levels[link.up] + lift - link.element.line.loss(flows[k])[0]
-        yield levels, flows
-
-
-def _fill(network: Network, levels: list[Number], flows: Sequence[Number]) -> None:
-    """Bring tank and chambers near the levels at which inlets and walls pass the flows guessed."""
-    lips = [network.links[k].element for k in network.drains if first(network.links[k].element.blocked) < 0.5]
-    stands = [drain.inlet.crest + drain.needed(flows[network.drains[0]])[0] for drain in lips]
-    levels[network.tank] = min(stands, key=first, default=levels[network.tank])
-    for k in reversed(network.barriers):
-        link = network.links[k]
-        for _ in range(3):
-            passes, by_up, _ = link.element.flow(levels[link.up], levels[link.down])
-            more = (flows[k] - passes) / by_up
-            levels[link.up] = levels[link.up] + greater(lesser(more, 0.05), -0.05)
-
-
-def guessed_flows(network: Network, flow: Number) -> list[Number]:
-    """Return a flow in every link: shared evenly by the drains, by the returns as their losses have it, none in a hole."""
-    links = network.links
-    flows: list[Number] = [0.0 * flow] * len(links)
-    for k in (network.pump, *network.barriers):
-        flows[k] = flow
-    for k in network.drains:
-        flows[k] = flow / len(network.drains)
-    even = abs(flow) / len(network.returns)
-    ways = [[k, *(n for n, link in enumerate(links) if link.down == links[k].up and n != network.pump
-                  and network.waters[link.down].kind == JUNCTION)] for k in network.returns]
-    ease = [(1e-9 + sum(abs(links[n].element.line.loss(even)[0]) for n in way)) ** -0.5 for way in ways]
-    for way, one in zip(ways, ease, strict=True):
-        for k in way:
-            flows[k] = flow * one / sum(ease)
-    return flows
-
-
-def guessed_levels(network: Network, closing: Closing | None, head: float) -> list[Number]:
-    """Return levels with `head` (m) over every edge, the pump chamber at its line or a little over the intake."""
-    pump: Any = network.links[network.pump].element
-    crests = [network.links[k].element.inlet.crest for k in network.drains]
-    lowest = min(crests, key=first) if crests else 0.0
-    levels: list[Number] = [lowest + head] * len(network.waters)
-    below = pump.intake + 0.1 if closing is None or closing.level is None else closing.level
-    levels[network.pump_chamber] = below
-    walls = {network.links[b].up: network.links[b].element for b in network.barriers}
-    for k in reversed(network.chambers):
-        if k == network.pump_chamber:
-            continue
-        crest = getattr(walls.get(k), "crest", None)
-        below = crest + head if crest is not None and first(crest) > first(below) else below + 0.01
-        levels[k] = below
-    return levels
 
 
 def attempts(system: System, network: Network, closing: Closing | None, near: State | None) -> Iterator[Attempt]:

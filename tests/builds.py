@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from hydro.build import BucketTest, Build, Chamber, Drain, GivenWater, Height, Item, Pump, Return, Value, Vessel
+from hydro.build import BucketTest, Build, Chamber, Drain, GivenWater, Height, Item, Pump, Return, Sump, Value, Vessel
 from hydro.case.settings import known_defaults
 from hydro.elements.registry import load_all
 from hydro.findings import Findings, find
@@ -182,12 +182,12 @@ def loop(*, tank: Item | None = None, tank_bottom: Level = 0.92, tank_opening: L
              else GivenWater("line", height(0.205 if line is None else line, "chamber pump: line")))
     asked = {"room at the sump rim": 0.0, **(wishes or {})}
     return Build(
-        "invented", Vessel("tank", tank or box("tank", 2.06, 0.78, 0.65), height(tank_bottom, "tank: bottom"),
-                           None if tank_opening is None else height(tank_opening, "tank: lowest opening"), tank_about),
-        Vessel("sump", sump or box("sump", 1.02, 0.50, 0.46), height(sump_bottom, "sump: bottom"),
+        "invented", (Vessel("tank", tank or box("tank", 2.06, 0.78, 0.65), height(tank_bottom, "tank: bottom"),
+                           None if tank_opening is None else height(tank_opening, "tank: lowest opening"), tank_about),),
+        (Sump(Vessel("sump", sump or box("sump", 1.02, 0.50, 0.46), height(sump_bottom, "sump: bottom"),
                None if sump_opening is None else height(sump_opening, "sump: lowest opening"), sump_about),
-        tuple(chambers or (chamber("inflow", 0.62, plate(0.29)), chamber("pump"))),
-        tuple(drains or (drain(),)), tuple(returns or (way(),)), driven_by or pump(), given,
+              tuple(chambers or (chamber("inflow", 0.62, plate(0.29)), chamber("pump")))),),
+        tuple(drains or (drain(),)), tuple(returns or (way(),)), (driven_by or pump(),), given,
         {**exact_defaults(), **(overrides or {})}, {name: rough(value, f"wishes: {name}") for name, value in asked.items()},
         salinity=None if salinity is None else rough(salinity, "salinity"), counts_on=tuple(counts_on))
 

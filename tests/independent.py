@@ -241,5 +241,5 @@ def readable(case):
     plain = all(way.hole is None or "hole" not in way.hole.values for way in build.returns)
     return (not case.blocked and len(build.drains) <= 2 and bool(build.pump.curve) and case.flavour != "drooping" and plain
             and isinstance(build.overrides.get("kinematic viscosity"), Rough)
-            and all(drain.chamber == build.chambers[0].name for drain in build.drains)
+            and all(drain.into == build.chambers[0].name for drain in build.drains)
             and (build.water.kind == "line" or (build.water.kind == "total" and boxes)))

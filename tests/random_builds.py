@@ -15,7 +15,7 @@ import sys
 import time
 from dataclasses import dataclass
 
-from hydro.build import BucketTest, Build, Chamber, Drain, GivenWater, Height, Item, Pump, Return, Vessel
+from hydro.build import BucketTest, Build, Chamber, Drain, GivenWater, Height, Item, Pump, Return, Sump, Vessel
 from hydro.rough import Rough
 
 FLAVOURS = {"usual": 40, "throttled": 10, "gap": 14, "starved": 9, "weak": 9, "drooping": 11, "slow": 7}
@@ -278,7 +278,8 @@ class Dice:
         few = len(drains) - 1
         blocked = tuple(self.rng.sample(range(len(drains)), self.rng.randint(1, few))) if few and self.chance(0.25) else ()
         viscosity = {"kinematic viscosity": exact(self.uniform(0.85e-6, 1.15e-6))} if self.chance(0.5) else {}
-        return Build("random loop", self.tank, self.sump, chambers, drains, returns, pump, water, overrides=viscosity), blocked
+        return Build("random loop", (self.tank,), (Sump(self.sump, chambers),), drains, returns, (pump,), water,
+                     overrides=viscosity), blocked
 
     def total(self, running):
         """Return about as much water as the loop needs with the pump chamber at its line, taken as boxes, m3."""

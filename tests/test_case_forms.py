@@ -188,7 +188,7 @@ def test_sump_without_chambers() -> None:
     text = SOUND[:start] + "  line: 20 cm above sump bottom\n  gear: 3 L\n" + SOUND[stop:].replace("chamber: splash, ", "")
     build = loads(text, "my.yaml")
     chamber, = build.chambers
-    assert (chamber.name, chamber.gear.middle, build.drains[0].chamber, build.pump.chamber) == ("sump", 0.003, "sump", "sump")
+    assert (chamber.name, chamber.gear.middle, build.drains[0].into, build.pump.chamber) == ("sump", 0.003, "sump", "sump")
     assert build.water.level.offset.middle == 0.2
 
 

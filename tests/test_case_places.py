@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from hydro.build import Build, Drain, GivenWater, Height, Item, Pump, Vessel
+from hydro.build import Build, Drain, GivenWater, Height, Item, Pump, Sump, Vessel
 from hydro.errors import InputError
 from hydro.places import Circle, WaterUnknown, place_level, resolve, vessel_height
 from hydro.rough import Rough
@@ -27,10 +27,10 @@ def drain(name: str, lip: Height) -> Drain:
     return Drain(name, Item("standpipe", {"lip": lip}), (), "sump", at(0.1, "sump bottom"))
 
 
-BUILD = Build("by hand", Vessel("tank", box(0.65, "tank: height"), at(0.92, "ground", "tank: bottom")),
-              Vessel("sump", box(0.46, "sump: height"), at(-0.90, "tank bottom", "sump: bottom")), (),
+BUILD = Build("by hand", (Vessel("tank", box(0.65, "tank: height"), at(0.92, "ground", "tank: bottom")),),
+              (Sump(Vessel("sump", box(0.46, "sump: height"), at(-0.90, "tank bottom", "sump: bottom")), ()),),
               (drain("left", at(-0.10, "tank rim", "drain left: lip")), drain("right", at(0.008, "lip of left"))), (),
-              Pump("pump", "sump", at(0.05, "sump bottom")), GivenWater("line", at(0.2, "sump bottom")), file="my.yaml")
+              (Pump("pump", "sump", at(0.05, "sump bottom")),), GivenWater("line", at(0.2, "sump bottom")), file="my.yaml")
 
 
 @pytest.mark.parametrize(("place", "level"), [
@@ -39,8 +39,8 @@ BUILD = Build("by hand", Vessel("tank", box(0.65, "tank: height"), at(0.92, "gro
     ("tank water", 1.495)])
 def test_places(place: str, level: float) -> None:
     """Every place has its level, also along a chain of heights (sums of the tape's figures)."""
-    assert place_level(place, BUILD, {}, tank_water=1.495) == pytest.approx(level, abs=1e-12)
-    assert resolve(at(-0.03, place), BUILD, {}, tank_water=1.495) == pytest.approx(level - 0.03, abs=1e-12)
+    assert place_level(place, BUILD, {}, tank_water={"tank": 1.495}) == pytest.approx(level, abs=1e-12)
+    assert resolve(at(-0.03, place), BUILD, {}, tank_water={"tank": 1.495}) == pytest.approx(level - 0.03, abs=1e-12)
 
 
 def test_picks_move_what_hangs_on_them() -> None:

@@ -166,7 +166,7 @@ def test_no_chamber_runs_over_at_the_line():
     if line is not None:
         _, state = after_cut(network, line, True, True)
         assert max(float(state.levels[k]) for k in network.chambers) <= 0.355
-    over = of(replace(build, chambers=(chamber("inflow", 0.15, plate(0.345)), chamber("pump"))))
+    over = of(replace(build, sumps=(replace(build.sumps[0], chambers=(chamber("inflow", 0.15, plate(0.345)), chamber("pump"))),)))
     assert after_cut(over, 0.1, True, True)[0] == inf
     assert highest_line(over, True, True, 0.0) is None
 

@@ -10,7 +10,7 @@ from builds import above, band, bucket, drain, height, loop, taper
 
 from hydro.build import Item
 from hydro.errors import InputError
-from hydro.places import PLACES, Circle, WaterUnknown, place_level, resolve, vessel_height
+from hydro.places import Circle, WaterUnknown, place_level, places_of, resolve, vessel_height
 
 BUILD = loop(tank_bottom=0.92, sump_bottom=0.04, drains=(drain("left", 1.47), drain("right", above("lip of left", -0.03))))
 
@@ -20,15 +20,15 @@ BUILD = loop(tank_bottom=0.92, sump_bottom=0.04, drains=(drain("left", 1.47), dr
                                               ("lip of right", 1.44)])
 def test_every_place_has_its_level(place, level):
     """Bottoms as described, rims a vessel's height above them, lips by the drain's name, water as it was found."""
-    assert place_level(place, BUILD, {}, 1.49) == pytest.approx(level, abs=1e-12)
+    assert place_level(place, BUILD, {}, {"tank": 1.49}) == pytest.approx(level, abs=1e-12)
 
 
-@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("place", places_of(BUILD))
 @pytest.mark.parametrize("offset", [0.1, -0.1])
 def test_a_height_is_an_offset_from_its_place(place, offset):
     """Above counts up and below counts down from every place."""
-    level = place_level(place, BUILD, {}, 1.49)
-    assert resolve(above(place, offset), BUILD, {}, 1.49) == pytest.approx(level + offset, abs=1e-12)
+    level = place_level(place, BUILD, {}, {"tank": 1.49})
+    assert resolve(above(place, offset), BUILD, {}, {"tank": 1.49}) == pytest.approx(level + offset, abs=1e-12)
 
 
 def test_heights_hang_on_one_another():
@@ -58,7 +58,7 @@ def test_water_has_to_be_known():
     """A height from the tank's water needs its level; every other height does without."""
     with pytest.raises(WaterUnknown):
         resolve(above("tank water", -0.03), BUILD, {})
-    assert resolve(above("tank water", -0.03), BUILD, {}, 0.0) == -0.03
+    assert resolve(above("tank water", -0.03), BUILD, {}, {"tank": 0.0}) == -0.03
     assert resolve(above("tank rim", 0.0), BUILD, {}) == pytest.approx(1.57)
 
 

@@ -15,7 +15,7 @@ from hydro.build import Build, Drain, Height, Item, Return
 from hydro.case.reading import Reading
 from hydro.elements.registry import KINDS
 from hydro.errors import InputError
-from hydro.places import LIP, PLACES, Circle, WaterUnknown, place_level, resolve
+from hydro.places import LIP, Circle, WaterUnknown, place_level, places_of, resolve
 from hydro.rough import Rough
 from hydro.units import nearest, show
 
@@ -95,7 +95,7 @@ class _Judge:
         """Complain where a height is measured from what is not there."""
         name = height.place.removeprefix(LIP)
         drains = [drain.name for drain in self.build.drains]
-        if height.place not in PLACES and name not in drains:
+        if height.place not in places_of(self.build) and name not in drains:
             known = ", ".join(drains) or "no drain has a name"
             self.complain(height.offset.name, f"there is no drain '{name}'", f"'{LIP}NAME' with one of: {known}",
                           nearest(name, drains))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from hydro.build import Build, Chamber, Height, Item, Pump, Vessel
+from hydro.build import Build, Chamber, Height, Item, Pump, Sump, Vessel
 from hydro.case.chambers import read_chambers
 from hydro.case.plumbing import read_drains, read_pump, read_returns
 from hydro.case.reading import UNREAD, UNREAD_HEIGHT, Reading, Section
@@ -45,10 +45,10 @@ def read_build(reading: Reading, table: Table, folder: Path) -> Build:
     pump_chamber = pump.chamber or (chambers[-1].name if chambers else "")
     wishes, counts_on = read_wishes(reading, top.take("wishes"))
     build = Build(
-        title=title, tank=tank, sump=sump, chambers=chambers,
+        title=title, tanks=(tank,), sumps=(Sump(sump, chambers),),
         drains=read_drains(reading, drains, chambers) if drains is not None else (),
         returns=read_returns(reading, returns) if returns is not None else (),
-        pump=pump,
+        pumps=(pump,),
         water=read_water(reading, water_node, lines, pump_chamber, where),
         overrides=read_defaults(reading, top.take("defaults")),
         wishes=wishes, counts_on=counts_on,

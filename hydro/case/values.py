@@ -11,11 +11,12 @@ import re
 from hydro.build import Height, Value
 from hydro.catalog import find_pipe
 from hydro.elements.registry import Field
-from hydro.places import LIP, PLACES
+from hydro.places import LIP
 from hydro.rough import Rough
 from hydro.unit_table import find, plain
 from hydro.units import DIMENSIONS, UnitProblem, nearest, read, show
 
+PLACES = ("ground", "tank bottom", "tank rim", "tank water", "sump bottom", "sump rim")
 HEIGHT_FORM = f"LENGTH above or below a place: {', '.join(PLACES)} or {LIP}NAME"
 _HEIGHT = re.compile(r"(?:(?P<length>.+?)\s+(?P<side>above|below)|at)\s+(?:the\s+)?(?P<place>.+)", re.IGNORECASE)
 _VISCOSITY = re.compile(r"(?P<number>.+?)\s*(?P<unit>m2/s|mm2/s|cSt)", re.IGNORECASE)

@@ -99,7 +99,7 @@ def chamber(described: Chamber, system: str) -> str:
 
 def drain(described: Drain, system: str) -> str:
     """Return a drain's inlet, the parts of its line and where it ends."""
-    return (f"{described.name}: {item(described.inlet, system)}; {line(described.line, system)}; into {described.chamber}, end "
+    return (f"{described.name}: {item(described.inlet, system)}; {line(described.line, system)}; into {described.into}, end "
             f"{height(described.end, system)}")
 
 
