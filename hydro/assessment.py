@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from hydro import limits
 from hydro.answer import Answer
@@ -10,11 +12,12 @@ from hydro.build import Build
 from hydro.certainty import Shift, band, given_water, judge, shifts, spread
 from hydro.checks import HOLDS, Row, rows_of
 from hydro.checks.row import worse
-from hydro.findings import COMBINATIONS, Findings, find
+from hydro.findings import COMBINATIONS, Findings, find, opening_of
 from hydro.lines import highest_line
+from hydro.network import JUNCTION
 from hydro.rough import STATED, Rough
 from hydro.scenarios import Loop, place
-from hydro.stopped import lowest_opening
+from hydro.state import State
 
 BUCKET = 0.010
 """The bucket of the flow test, m3."""
@@ -38,7 +41,8 @@ class RunningLine:
 class Assessment:
     """What is said of a build: rows of checks, findings in the middle and at the ends of every band, the running lines.
 
-    Bands are (low, middle, high): pump flow in m3/s, tank level in m above the ground, seconds for a bucket of 10 L.
+    Bands are (low, middle, high): `flow` of all pumps that lift from a chamber in m3/s, `tank_levels` by name in m above the
+    ground, seconds for a bucket of 10 L.
     """
 
     loop: Loop
@@ -47,7 +51,7 @@ class Assessment:
     rows: tuple[Row, ...]
     lines: tuple[RunningLine, ...]
     flow: tuple[float, float, float] | None
-    tank_level: tuple[float, float, float] | None
+    tank_levels: Mapping[str, tuple[float, float, float]]
 
     @property
     def build(self) -> Build:
@@ -104,11 +108,22 @@ def assess(build: Build) -> Assessment:
     loop = place(build)
     middle = find(loop)
     if middle.answer.state is None or not middle.stopped:
-        return Assessment(loop, middle, (), tuple(rows_of(middle)), (), None, None)
+        return Assessment(loop, middle, (), tuple(rows_of(middle)), (), None, {})
     moved = tuple(shifts(loop, middle))
     return Assessment(loop, middle, moved, tuple(judge(middle, list(moved))), _lines(middle, moved),
-                      band(middle, moved, lambda found: float(found.state.pump_flow)),
-                      band(middle, moved, lambda found: float(found.state.tank_level)))
+                      band(middle, moved, lambda found: lifted(found.state)),
+                      {middle.network.waters[k].name: band(middle, moved, partial(_level, water=k))
+                       for k in middle.network.tanks})
+
+
+def lifted(state: State) -> float:
+    """Return the flow of all pumps that draw from a water, m3/s: pumps behind them move the same water on."""
+    network = state.network
+    return sum(float(state.flows[k]) for k in network.pumps if network.waters[network.links[k].up].kind != JUNCTION)
+
+
+def _level(findings: Findings, water: int) -> float:
+    return float(findings.state.levels[water])
 
 
 def _lines(middle: Findings, moved: tuple[Shift, ...]) -> tuple[RunningLine, ...]:
@@ -150,12 +165,13 @@ def _safe_line(middle: Findings, moved: tuple[Shift, ...], case: tuple[bool, boo
 
 def _left(findings: Findings) -> float:
     """Return the height left below the wanted room in the sump after the power cut that has to fit, m."""
-    limit = lowest_opening(findings.network) - findings.limit(limits.ROOM)[0]
-    return limit - findings.stopped[findings.wanted_cut()].sump_level
+    case, network = findings.stopped[findings.wanted_cut()], findings.network
+    rest = dict(zip(network.chambers, case.chambers, strict=True))
+    return min(opening_of(network, k) - level for k, level in rest.items()) - findings.limit(limits.ROOM)[0]
 
 
 def _sump_bottom(findings: Findings) -> float:
-    body = findings.network.waters[findings.network.chambers[0]].body
+    body = findings.network.waters[findings.network.sump_of(findings.network.pump_chamber)[0]].body
     assert body is not None
     return float(body.bottom)
 

@@ -17,7 +17,8 @@ from hydro.build import Build
 from hydro.checks import FAILS, HOLDS, Row, rows_of
 from hydro.elements.return_line import RATIO
 from hydro.errors import HydroError
-from hydro.findings import Findings, find, limit_of
+from hydro.findings import Findings, find
+from hydro.limits import limit_of
 from hydro.rough import Rough
 from hydro.scenarios import Loop
 
@@ -100,11 +101,12 @@ def _rough_data(findings: Findings, row: Row) -> Row:
     build = findings.build
     if row.verdict != HOLDS:
         return row
-    pump = build.pump
-    if not pump.curve and not pump.tests and row.key.startswith(RESTS_ON_PUMP):
-        return row.but("all that is known of the pump is the label on its box")
-    if row.key in RESTS_ON_BOXES:
-        for vessel in (build.tank, build.sump):
+    labelled = [pump.name for pump in build.pumps if not pump.curve and not pump.tests and not pump.off]
+    if labelled and row.key.startswith(RESTS_ON_PUMP):
+        who = "the pump" if len(build.pumps) == 1 else labelled[0]
+        return row.but(f"all that is known of {who} is the label on its box")
+    if row.key.startswith(RESTS_ON_BOXES):
+        for vessel in build.vessels:
             if vessel.approximate:
                 return row.but(f"the {vessel.name} is a box marked 'about'")
     return row

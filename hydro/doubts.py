@@ -19,17 +19,16 @@ SAME = 4e-4
 def doubts(findings: Findings) -> list[str]:
     """Return the questions to ask back, in the order of the file."""
     build = findings.build
-    lines = [*(drain.line for drain in build.drains), build.pump.line, *(described.line for described in build.returns)]
-    asked = [question for items in lines for item in items for question in _nominal(item)]
+    asked = [question for items in build.lines for item in items for question in _nominal(item)]
     return [*dict.fromkeys(asked), *_tees(build), *_breaks(findings), *_small_pump(findings), *_far_defaults(build)]
 
 
 def _small_pump(findings: Findings) -> list[str]:
     """Ask about a pump of a few litres an hour: a point for thousands reads as a decimal."""
-    most = 3.6e6 * float(findings.element(findings.network.pump).curve.flows[-1])
-    if most >= 50.0:
-        return []
-    return [f"the pump's most flow reads as {most:.3g} L/h; thousands are written without a point: 3000 L/h"]
+    most = {k: 3.6e6 * float(findings.element(k).curve.flows[-1]) for k in findings.network.pumps}
+    names = {k: "the pump" if len(most) == 1 else findings.network.links[k].name for k in most}
+    return [f"{names[k]}'s most flow reads as {flow:.3g} L/h; thousands are written without a point: 3000 L/h"
+            for k, flow in most.items() if flow < 50.0]
 
 
 def _far_defaults(build: Build) -> list[str]:
@@ -56,7 +55,8 @@ def _tees(build: Build) -> list[str]:
     """Ask for the tees where several returns share one pump and none is written down."""
     if len(build.returns) < 2:
         return []
-    items = [item for line in (build.pump.line, *(described.line for described in build.returns)) for item in line]
+    drained = [drain.line for drain in build.drains]
+    items = [item for line in build.lines if line not in drained for item in line]
     if any(item.kind.startswith("tee") or item.kind == "K" for item in items):
         return []
     return ["several returns share the pump, but no tee or K is written in their lines: its loss is counted as nothing"]

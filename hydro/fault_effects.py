@@ -22,7 +22,8 @@ from hydro.elements.drain import QUIET_AT, WITH_AIR
 from hydro.elements.return_line import Hole
 from hydro.errors import SolveError
 from hydro.faults import Fault, counted_breaks, faulty
-from hydro.findings import limit_of, wet_drains
+from hydro.findings import wet_drains
+from hydro.limits import limit_of
 from hydro.network import Closing, Network
 from hydro.regimes import run
 from hydro.scenarios import Loop, closing_of, held_at, with_air_only

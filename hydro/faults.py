@@ -15,8 +15,7 @@ from dataclasses import dataclass, replace
 
 from hydro.build import Build
 from hydro.elements.return_line import RATIO
-from hydro.findings import limit_of
-from hydro.limits import TOP_UP
+from hydro.limits import TOP_UP, limit_of
 from hydro.network import Network
 
 OVERFILLED = 0.010

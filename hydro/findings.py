@@ -5,19 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from hydro import limits
 from hydro.answer import NONE, Answer
+from hydro.brought_up import AllBlocked, brought_up, line_when_blocked, station
 from hydro.build import Build
 from hydro.elements.drain import SIPHON
 from hydro.elements.registry import Default
 from hydro.elements.return_line import RATIO
 from hydro.errors import SolveError
+from hydro.lifting import tank_crest
+from hydro.limits import limit_of
 from hydro.network import Closing, Network
 from hydro.regimes import MOST_FREE, find_steady, follow, free_drains, run
-from hydro.rough import Picks, Rough
+from hydro.rough import Picks
 from hydro.scenarios import Loop, at_its_best, blocked, closing_of, held_at, with_air_only
 from hydro.state import State
-from hydro.stopped import Stopped, crests_held, drains_run_out, lowest_opening, stop, sump_volume
+from hydro.stopped import Stopped, stop
 
 BREAKS, VALVES = "siphon breaks", "check valves"
 COMBINATIONS = ((True, True), (True, False), (False, True), (False, False))
@@ -31,9 +33,9 @@ class Overflow:
     """The drains with the pump chamber held at its line and the pump at its best; `out` lists the drains that are blocked.
 
     `with_air` is the state with all drains running with air, None where the equations were not solved; `siphons` the lowest
-    tank level of a consistent state in which some drain siphons, asked for only where the level with air is over the tank's
-    lowest opening, None without one; `closed` how the loop runs with only the water that is in the system. Levels in m above
-    the datum.
+    level of a consistent state in which some drain siphons, asked for only where the level with air is over the lowest opening,
+    None without one; `closed` how the loop runs with only the water that is in the system. Levels in m above the datum, of the
+    tank or box with the least room.
     """
 
     out: tuple[int, ...]
@@ -42,32 +44,22 @@ class Overflow:
     closed: Answer | None
 
     @property
-    def level(self) -> float:
-        """The tank's level with all drains running with air, m."""
-        return float("inf") if self.with_air is None else float(self.with_air.tank_level)
-
-
-@dataclass(frozen=True, slots=True)
-class AllBlocked:
-    """Every drain blocked: water the pump can still bring up (with the top-up reservoir) against the tank's dry room, m3.
-
-    `comes_up` stands in the sump, `held` runs into it from the blocked drains' lines.
-    """
-
-    comes_up: float
-    top_up: float
-    room: float
-    held: float = 0.0
+    def water(self) -> int | None:
+        """The place of the tank or box that stands nearest to its lowest opening, None where nothing was solved."""
+        return None if self.with_air is None else least_room(self.with_air)[1]
 
     @property
-    def all(self) -> float:
-        """All that can come up, m3."""
-        return self.comes_up + self.held + self.top_up
+    def level(self) -> float:
+        """Its level with all drains running with air, m."""
+        return float("inf") if self.with_air is None or self.water is None else float(self.with_air.levels[self.water])
 
 
 @dataclass(frozen=True, slots=True)
 class Findings:
-    """What was found under `picks`. `emergency` has every wet drain blocked at once; None without two of them and a dry one."""
+    """What was found under `picks`. `emergencies` have every wet drain of a tank blocked at once, where a dry one stands by.
+
+    `blocked_tanks` has every drain of each tank blocked in turn.
+    """
 
     loop: Loop
     picks: Picks
@@ -75,13 +67,23 @@ class Findings:
     answer: Answer
     stopped: dict[tuple[bool, bool], Stopped] = field(default_factory=dict)
     overflows: tuple[Overflow, ...] = ()
-    all_blocked: AllBlocked | None = None
-    emergency: Overflow | None = None
+    blocked_tanks: tuple[AllBlocked, ...] = ()
+    emergencies: tuple[Overflow, ...] = ()
 
     @property
     def build(self) -> Build:
         """The build."""
         return self.loop.build
+
+    @property
+    def all_blocked(self) -> AllBlocked | None:
+        """The tank with the least room for what comes up while its drains are blocked; None without a running state."""
+        return max(self.blocked_tanks, key=lambda case: case.all - case.room, default=None)
+
+    @property
+    def emergency(self) -> Overflow | None:
+        """The first of the emergencies, None without one."""
+        return self.emergencies[0] if self.emergencies else None
 
     def limit(self, default: Default) -> tuple[float, str]:
         """Return a limit and its origin: the owner's wish, an override, or the default."""
@@ -101,28 +103,23 @@ class Findings:
 
     @property
     def tank_opening(self) -> float:
-        """Height of the tank's lowest opening, m."""
-        opening = self.network.waters[self.network.tank].opening
-        return float(opening) if opening is not None else float("inf")
+        """Height of the only tank's lowest opening, m."""
+        return opening_of(self.network, self.network.tank)
 
     def breaks_counted(self) -> bool:
         """Whether every siphon break is large enough to be counted as working; one of unknown bore is taken at its word.
 
-        A return whose mouth lies no lower than the lowest lip cannot siphon below it and needs none.
+        A return whose mouth lies no lower than the lowest lip of its tank cannot siphon below it and needs none.
         """
         least, _ = self.limit(RATIO)
-        lip = min(float(self.element(k).inlet.crest) for k in self.network.drains)
-        ends = [end for end in (self.element(k).end for k in self.network.returns) if float(end.lowest) < lip]
+        lips = {tank: tank_crest(self.network, tank) for tank in self.network.tanks}
+        ends = [self.element(k).end for k in self.network.returns
+                if float(self.element(k).end.lowest) < lips.get(self.network.links[k].down, float("inf"))]
         return all(end.break_at is not None and (end.ratio is None or float(end.ratio) >= least) for end in ends)
 
     def wanted_cut(self) -> tuple[bool, bool]:
         """Return the case of a power cut that has to fit: only what the owner counts on works."""
         return BREAKS in self.build.counts_on and self.breaks_counted(), VALVES in self.build.counts_on
-
-
-def limit_of(build: Build, default: Default) -> Rough:
-    """Return a limit with its band: the owner's wish, an override, or the default."""
-    return build.wishes.get(default.name) or build.overrides.get(default.name) or default.rough()
 
 
 def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -> Findings:
@@ -135,9 +132,10 @@ def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -
         return Findings(loop, picks, network, answer)
     stopped = {case: max((stop(state, *case) for state in answer.states), key=lambda found: -found.spare)
                for case in COMBINATIONS}
-    return Findings(loop, picks, network, answer, stopped, _overflows(loop, picks, answer, near),
-                    max((_all_blocked(loop, picks, state) for state in answer.states), key=lambda found: found.all - found.room),
-                    _emergency(loop, picks, answer, near))
+    blocked_tanks = tuple(max((brought_up(loop, picks, state, tank) for state in answer.states),
+                              key=lambda found: found.all - found.room) for tank in network.tanks)
+    return Findings(loop, picks, network, answer, stopped, _overflows(loop, picks, answer, near), blocked_tanks,
+                    _emergencies(loop, picks, answer, near))
 
 
 def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
@@ -147,9 +145,45 @@ def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) 
     line = max(float(state.pump_level) for state in answer.states)
     closed = Closing(network.pump_chamber, total=max(float(state.total) for state in answer.states))
     ready = {overflow.out: overflow.with_air for overflow in near.overflows} if near else {}
-    outs: list[tuple[int, ...]] = [(), *((k,) for k in network.drains)]
+    outs = [one.out for one in near.overflows] if near else [(), *((k,) for k in asked_of(loop.build, answer, network.drains))]
     return tuple(_overflow(blocked(network, out), out, held_at(network, line), None if near else closed,
                            ready.get(out) or answer.state) for out in outs)
+
+
+def asked_of(build: Build, answer: Answer, links: tuple[int, ...]) -> list[int]:
+    """Return the links that are asked about, one by one: of drains built several times over, those that are worst off.
+
+    That is the one with the most flow and the one whose tank has the least room.
+    """
+    assert answer.state is not None
+    state = answer.state
+    network = state.network
+    names = {network.links[k].name: k for k in links}
+    grouped: set[int] = set()
+    asked: set[int] = set()
+    for group in build.groups:
+        members = [names[name] for name in group.members if name in names]
+        if len(members) > 1:
+            grouped.update(members)
+            asked.add(max(members, key=lambda k: float(state.flows[k])))
+            asked.add(min(members, key=lambda k: room_of(state, network.links[k].up)))
+    return [k for k in links if k in asked or k not in grouped]
+
+
+def opening_of(network: Network, water: int) -> float:
+    """Return the height of a water's lowest opening, m; infinite where it has none."""
+    opening = network.waters[water].opening
+    return float("inf") if opening is None else float(opening)
+
+
+def room_of(state: State, water: int) -> float:
+    """Return how far a water stands below its lowest opening in a state, m."""
+    return opening_of(state.network, water) - float(state.levels[water])
+
+
+def least_room(state: State) -> tuple[float, int]:
+    """Return the least room (m) that a tank or box has below its lowest opening in a state, and which one it is."""
+    return min((room_of(state, k), k) for k in state.network.uppers)
 
 
 def wet_drains(answer: Answer, drains: tuple[int, ...]) -> tuple[int, ...]:
@@ -157,21 +191,26 @@ def wet_drains(answer: Answer, drains: tuple[int, ...]) -> tuple[int, ...]:
     return tuple(k for k in drains if any(float(state.flows[k]) >= DRY for state in answer.states))
 
 
-def _emergency(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> Overflow | None:
-    """Judge the dry drains with all wet ones out: one cause may block what hangs in the same water.
+def _emergencies(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
+    """Judge the dry drains of each tank with all its wet ones out: one cause may block what hangs in the same water.
 
     Under other picks the drains that are wet in the middle are out, so that the same is asked at every end.
     """
-    network = loop.network(at_its_best(loop.build, picks))
-    wet = wet_drains(answer, network.drains)
-    if near is not None:
-        wet = () if near.emergency is None else near.emergency.out
-    if len(wet) < 2 or len(wet) == len(network.drains):
-        return None
-    line = max(float(state.pump_level) for state in answer.states)
-    start = near.emergency.with_air if near is not None and near.emergency is not None else answer.state
     assert answer.state is not None
-    return _overflow(blocked(network, wet), wet, held_at(network, line), None, start or answer.state)
+    network = loop.network(at_its_best(loop.build, picks))
+    if near is not None:
+        outs = [one.out for one in near.emergencies]
+    else:
+        wet = set(wet_drains(answer, network.drains))
+        asked = set(asked_of(loop.build, answer, network.drains))
+        stations = [station(network, tank) for tank in network.tanks]
+        outs = [tuple(k for k in drains if k in wet) for drains in stations if asked & set(drains)]
+        sizes = {out: len(drains) for out, drains in zip(outs, (one for one in stations if asked & set(one)), strict=True)}
+        outs = [out for out in outs if 2 <= len(out) < sizes[out]]
+    line = max(float(state.pump_level) for state in answer.states)
+    ready = {one.out: one.with_air for one in near.emergencies} if near is not None else {}
+    return tuple(_overflow(blocked(network, out), out, held_at(network, line), None, ready.get(out) or answer.state)
+                 for out in outs)
 
 
 def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Closing | None, near: State) -> Overflow:
@@ -179,68 +218,19 @@ def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Clo
         air = with_air_only(network, held, near)
     except SolveError:
         air = None
-    opening = network.waters[network.tank].opening
     siphons = None
-    if air is None or opening is None or float(air.tank_level) > float(opening):
+    if air is None or least_room(air)[0] < 0.0:
         many = len(free_drains(network)) > MOST_FREE
         found, _ = (follow if many else find_steady)(network, held, near)
-        siphons = min((float(state.tank_level) for state in found
-                       if any(state.network.links[k].element.mode == SIPHON for k in network.drains)), default=None)
+        water = least_room(air)[1] if air is not None else network.tanks[0]
+        rooms = [least_room(state)[0] for state in found
+                 if any(state.network.links[k].element.mode == SIPHON for k in network.drains)]
+        siphons = opening_of(network, water) - max(rooms) if rooms else None
     return Overflow(out, air, siphons, None if closed is None else run(network, closed, near))
 
 
-def blocked_line(findings: Findings, rounds: int = 4) -> float | None:
-    """Return the highest pump-chamber level (m) from which nothing goes over the tank with every drain blocked; None if none.
-
-    What stands over the intake and over the walls' crests comes up. By volumes from a running state, solved again at the
-    line so found until it stays: the tank stands a little higher over a higher line.
-    """
-    state, limit = findings.answer.state, None
-    for _ in range(rounds):
-        before = limit
-        if state is None:
-            break
-        limit = _line_with_room(_all_blocked(findings.loop, findings.picks, state), state)
-        if limit is None or (before is not None and abs(limit - before) < 2e-4):
-            break
-        try:
-            state = run(findings.network, held_at(findings.network, max(limit, _intake(state) + 1e-3)), state).state
-        except SolveError:
-            break
-    return limit
-
-
-def _intake(state: State) -> float:
-    return float(state.network.links[state.network.pump].element.intake)
-
-
-def _line_with_room(case: AllBlocked, state: State) -> float | None:
-    """Return the line from which what comes up fills the tank's room just as it is in a state, m; None if none does."""
-    network = state.network
-    held = [max(level, _intake(state)) for level in crests_held(network)]
-
-    def over(line: float) -> float:
-        levels = [line if k == network.pump_chamber else max(float(state.levels[k]), line) for k in network.chambers]
-        rest = [min(level, kept) for level, kept in zip(levels, held, strict=True)]
-        return sump_volume(network, levels) - sump_volume(network, rest) + case.held + case.top_up - case.room
-    low, high = _intake(state), lowest_opening(network)
-    if over(low) > 0.0 or over(high) <= 0.0:
-        return None if over(low) > 0.0 else high
-    while high - low > 1e-5:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if over(middle) <= 0.0 else (low, middle)
-    return low
-
-
-def _all_blocked(loop: Loop, picks: Picks, state: State) -> AllBlocked:
-    """Return what the pump can still bring up when nothing comes down, against the room in the tank."""
-    network = state.network
-    held = [max(level, _intake(state)) for level in crests_held(network)]
-    before = sump_volume(network, [float(state.levels[k]) for k in network.chambers])
-    after = sump_volume(network, [min(float(state.levels[k]), level)
-                                  for k, level in zip(network.chambers, held, strict=True)])
-    tank = network.waters[network.tank]
-    assert tank.body is not None
-    assert tank.opening is not None
-    room = float(tank.body.stored(tank.opening)[0]) - float(tank.body.stored(state.tank_level)[0])
-    return AllBlocked(before - after, float(limit_of(loop.build, limits.TOP_UP).at(picks)), room, drains_run_out(state))
+def blocked_line(findings: Findings) -> float | None:
+    """Return the highest pump-chamber level (m) from which nothing goes over the tank with every drain blocked; None if none."""
+    case = findings.all_blocked
+    tank = findings.network.tanks[0] if case is None else case.tank
+    return line_when_blocked(findings.loop, findings.picks, findings.network, findings.answer.state, tank)

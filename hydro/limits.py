@@ -5,7 +5,9 @@ What is a wish of the owner rather than a limit of physics says so: 'common prac
 
 from __future__ import annotations
 
+from hydro.build import Build
 from hydro.elements.registry import Default, register_defaults
+from hydro.rough import Rough
 
 
 def _practice(name: str, value: float, dimension: str, source: str = "common practice, no source") -> Default:
@@ -27,3 +29,8 @@ TOP_UP = _practice("top-up reservoir", 0.0, "volume", "none described")
 ALL = (VISCOSITY, TEMPERATURE, ROOM, LEAST_TURNOVER, MOST_TURNOVER, QUIET_SPEED, MOST_SPEED, LIFT_MARGIN, NEAR_CHANGE,
        TOP_UP)
 register_defaults(*ALL)
+
+
+def limit_of(build: Build, default: Default) -> Rough:
+    """Return a limit with its band: the owner's wish, an override, or the default."""
+    return build.wishes.get(default.name) or build.overrides.get(default.name) or default.rough()

@@ -263,7 +263,7 @@ def test_bands_of_an_assessment():
     answer = assess(build)
     rises = [float(shift.findings.state.tank_level) - float(answer.findings.state.tank_level) for shift in answer.shifts]
     up, down = (sqrt(sum(rise * rise for rise in rises if (rise > 0.0) is side)) for side in (True, False))
-    low, middle, high = answer.tank_level
+    low, middle, high = answer.tank_levels["tank"]
     assert (high - middle, middle - low) == (pytest.approx(up, rel=1e-9), pytest.approx(down, rel=1e-9))
     assert answer.bucket == tuple(pytest.approx(0.010 / flow) for flow in reversed(answer.flow))
 

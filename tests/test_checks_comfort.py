@@ -175,8 +175,8 @@ def near(head, number, findings=LOOP):
 
 
 @pytest.mark.parametrize(("head", "verdict", "words"), [
-    (0.85 - 1e-9, HOLDS, ""), (0.85 + 1e-9, ONLY_JUST, "close to where its rim drowns"),
-    (1.0 - 1e-9, ONLY_JUST, "close to where its rim drowns"), (1.0 + 1e-9, FAILS, "its rim drowns"),
+    (0.85 - 1e-9, HOLDS, ""), (0.85 + 1e-9, ONLY_JUST, "close to where its inlet drowns"),
+    (1.0 - 1e-9, ONLY_JUST, "close to where its inlet drowns"), (1.0 + 1e-9, FAILS, "its inlet drowns"),
 ])
 def test_within_15_percent_of_a_change_of_mode(head, verdict, words):
     """A drain that would prime (1.0 D and J = 1, from memory) holds below 85 % of that, is only just up to it, fails beyond."""

@@ -8,7 +8,8 @@ from math import inf, nextafter, pi
 import pytest
 from builds import band, box, chamber, drain, found, item, loop, mat, plate, pump, seen, slot, stated, three_chambers, way, worked
 
-import hydro.findings
+from hydro import findings as findings_module
+from hydro.brought_up import AllBlocked, brought_up
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.checks.overflow import (
     DRY,
@@ -21,7 +22,7 @@ from hydro.checks.overflow import (
     tank_room,
 )
 from hydro.errors import SolveError
-from hydro.findings import AllBlocked, Overflow, blocked_line
+from hydro.findings import Overflow, blocked_line
 from hydro.ops import GRAVITY
 from hydro.regimes import find_steady, free_drains
 from hydro.rough import Rough
@@ -147,7 +148,7 @@ def test_capacity_that_is_not_solved(monkeypatch):
     """Where the state with air is not solved a siphon may still save the row for only just; without one it fails."""
     def failing(*_):
         raise SolveError("overflows", 1, 1.0, "drain", "none")
-    monkeypatch.setattr(hydro.findings, "with_air_only", failing)
+    monkeypatch.setattr(findings_module, "with_air_only", failing)
     plain = found(loop())
     assert (plain.overflows[0].level, plain.overflows[0].siphons) == (inf, None)
     assert capacity(plain, plain.overflows[0]).verdict == FAILS
@@ -158,9 +159,9 @@ def test_capacity_that_is_not_solved(monkeypatch):
 def test_tank_room_on_both_sides():
     """Running, the tank may stand at its lowest opening and not the least bit above it, in any way it may run."""
     for level, verdict in ((RIM, HOLDS), (OVER, FAILS)):
-        row = tank_room(seen(LOOP, stated(LOOP.state, tank=level)))
+        row = tank_room(seen(LOOP, stated(LOOP.state, tank=level)), LOOP.network.tank)
         assert (row.value, row.limit, row.verdict) == (level, RIM, verdict)
-    row = tank_room(seen(LOOP, LOOP.state, stated(LOOP.state, tank=OVER)))
+    row = tank_room(seen(LOOP, LOOP.state, stated(LOOP.state, tank=OVER)), LOOP.network.tank)
     assert (row.value, row.verdict) == (OVER, FAILS)
     assert row.because == "highest of the levels it may stand at"
     assert tank_room(LOOP).because == ""
@@ -168,7 +169,7 @@ def test_tank_room_on_both_sides():
 
 def brought(comes_up, room, top_up=0.0, held=0.0, findings=LOOP):
     """Return the row on all drains blocked."""
-    return nothing_comes_down(replace(findings, all_blocked=AllBlocked(comes_up, top_up, room, held)))
+    return nothing_comes_down(replace(findings, blocked_tanks=(AllBlocked(comes_up, top_up, room, held, findings.network.tank),)))
 
 
 @pytest.mark.parametrize(("comes_up", "top_up", "held", "verdict"), [
@@ -243,7 +244,7 @@ def test_a_chamber_below_its_crest_gives_nothing():
 def test_the_worst_way_to_run_is_asked_when_all_are_blocked():
     """Of several ways to run the one that leaves the least room in the tank for what can come up counts."""
     findings = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
-    asked = [hydro.findings._all_blocked(findings.loop, {}, state) for state in findings.answer.states]
+    asked = [brought_up(findings.loop, {}, state, state.network.tank) for state in findings.answer.states]
     margins = [one.room - one.all for one in asked]
     assert max(margins) - min(margins) > 1e-3
     assert findings.all_blocked.room - findings.all_blocked.all == min(margins)
@@ -259,10 +260,10 @@ def test_top_up_is_taken_from_wish_or_override():
 def test_dry_drains_in_every_way_to_run():
     """A drain counts as dry where every way to run leaves it below 3.6 L/h."""
     flows = {"a": 1e-3, "b": DRY}
-    assert dry_drains(seen(PAIR, stated(PAIR.state, flows=flows))) == 0
+    assert dry_drains(seen(PAIR, stated(PAIR.state, flows=flows)), PAIR.network.tank) == 0
     dry = stated(PAIR.state, flows={**flows, "b": nextafter(DRY, 0.0)})
-    assert dry_drains(seen(PAIR, dry)) == 1
-    assert dry_drains(seen(PAIR, dry, stated(PAIR.state, flows={"a": 1e-3, "b": 2e-3}))) == 0
+    assert dry_drains(seen(PAIR, dry), PAIR.network.tank) == 1
+    assert dry_drains(seen(PAIR, dry, stated(PAIR.state, flows={"a": 1e-3, "b": 2e-3})), PAIR.network.tank) == 0
 
 
 @pytest.mark.parametrize(("flows", "value", "verdict", "words"), [
@@ -331,8 +332,8 @@ def test_a_drain_with_air_is_rated_by_its_throat():
 def test_many_siphons_are_followed_not_enumerated(monkeypatch):
     """With more drains that may siphon than are enumerated, capacity follows the most violated guard as running does."""
     asked = []
-    follow = hydro.findings.follow
-    monkeypatch.setattr(hydro.findings, "follow", lambda *given: asked.append(given) or follow(*given))
+    follow = findings_module.follow
+    monkeypatch.setattr(findings_module, "follow", lambda *given: asked.append(given) or follow(*given))
     small = tuple(drain(f"d{n}", 1.44 + 0.002 * n, bore=0.0284, length=1.3, k=30.0) for n in range(5))
     findings = found(loop(drains=small, tank_opening=1.46))
     assert len(free_drains(findings.network)) == 5
@@ -370,7 +371,7 @@ def test_an_emergency_that_fails_leaves_nothing_remote():
     for bore, verdict in ((0.057, ONLY_JUST), (0.016, FAILS)):
         findings = with_emergency(bore)
         case = replace(findings.all_blocked, top_up=1.0)
-        assert nothing_comes_down(replace(findings, all_blocked=case)).verdict == verdict
+        assert nothing_comes_down(replace(findings, blocked_tanks=(case,))).verdict == verdict
 
 
 def test_no_emergency_is_asked_of_wet_drains():

@@ -3,40 +3,50 @@
 from __future__ import annotations
 
 from hydro import limits
+from hydro.checks.folding import folded, keyed
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
 from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
 from hydro.findings import Findings
+from hydro.network import JUNCTION
 
 
 def comfort_rows(findings: Findings) -> list[Row]:
     """Return the rows on turnover, speeds and noise."""
-    drains = findings.network.drains
-    return [*turnover(findings), return_speed(findings), *(noise(findings, k) for k in drains),
-            *(steadiness(findings, k) for k in drains)]
+    network, build = findings.network, findings.build
+    drains = [(network.links[k].name, k) for k in network.drains]
+    return [*turnover(findings), return_speed(findings),
+            *folded(build, "noise", [(name, noise(findings, k)) for name, k in drains]),
+            *folded(build, "way", [(name, steadiness(findings, k)) for name, k in drains])]
 
 
 def turnover(findings: Findings) -> list[Row]:
-    """Hold the pump's real flow over the tank's water, and over all the water, against the wanted range.
+    """Hold what really flows through each tank over its water, and over all the water, against the wanted range.
 
     A range that nobody wished for cannot fail a build: outside the default range the row holds only just.
     """
-    state = findings.state
-    tank = findings.network.waters[findings.network.tank].body
-    assert tank is not None
+    state, network = findings.state, findings.network
     other = findings.build.wishes.get("other water")
-    volume = float(tank.stored(state.tank_level)[0])
     everything = float(state.total) + (float(other.at(findings.picks)) if other is not None else 0.0)
-    flow = max(float(state.pump_flow), 0.0)
-    rows = []
-    for key, question, turned in (("turnover", "turnover of the tank", flow / volume),
-                                  ("turnover of all", "turnover of all the water", flow / everything)):
-        rows.extend(_within(findings, key, question, turned))
-    return rows
+    several = len(network.tanks) > 1
+    into: dict[int, float] = dict.fromkeys(network.tanks, 0.0)
+    for k, link in enumerate(network.links):
+        if link.down in into:
+            into[link.down] += max(float(state.flows[k]), 0.0)
+    rows: list[tuple[str, Row]] = []
+    for tank, flow in into.items():
+        name, body = network.waters[tank].name, network.waters[tank].body
+        assert body is not None
+        turned = flow / float(body.stored(state.levels[tank])[0])
+        question = f"turnover of {name if several else 'the tank'}"
+        rows += [(name, row) for row in _within(findings, keyed("turnover", name, several), question, turned)]
+    lifted = sum(max(float(state.flows[k]), 0.0) for k in network.pumps if network.waters[network.links[k].up].kind != JUNCTION)
+    return [*folded(findings.build, "turnover", rows),
+            *_within(findings, "turnover of all", "turnover of all the water", lifted / everything)]
 
 
 def _within(findings: Findings, key: str, question: str, value: float) -> list[Row]:
     wished = {"least turnover", "most turnover"} & findings.build.wishes.keys()
-    otherwise = FAILS if wished and key == "turnover" else ONLY_JUST
+    otherwise = FAILS if wished and key != "turnover of all" else ONLY_JUST
     low, origin = findings.limit(limits.LEAST_TURNOVER)
     high, high_origin = findings.limit(limits.MOST_TURNOVER)
     if wished and "most turnover" not in wished:

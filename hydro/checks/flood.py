@@ -6,22 +6,41 @@ import math
 
 from hydro import limits
 from hydro.answer import BACKWARDS, CANNOT_LIFT, TWO_POINTS
+from hydro.checks.folding import folded, keyed
 from hydro.checks.overflow import DRY
+from hydro.checks.pump import running_pumps
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
 from hydro.elements.drain import QUIET_AT, SIPHON
-from hydro.findings import COMBINATIONS, Findings
-from hydro.stopped import Stopped, lowest_opening
+from hydro.findings import COMBINATIONS, Findings, opening_of
+from hydro.guesses import crest_of
+from hydro.lifting import mouth_head
+from hydro.stopped import Stopped
+from hydro.ways import fed_by
 
 
 def flood_rows(findings: Findings) -> list[Row]:
     """Return the rows on power cut, running levels in the sump, and restart."""
-    starts = [restart(findings, k) for k in findings.network.drains]
-    return [power_cut(findings), sump_room(findings), *starts, pump_starts(findings)]
+    network, build = findings.network, findings.build
+    cuts = [power_cut(findings, sump) for sump in network.sumps]
+    rooms = [sump_room(findings, sump) for sump in network.sumps]
+    starts = folded(build, "restart", [(network.links[k].name, restart(findings, k)) for k in network.drains])
+    pumps = folded(build, "restart pump", [(network.links[k].name, pump_starts(findings, k)) for k in running_pumps(network)])
+    return [*cuts, *rooms, *starts, *pumps]
 
 
-def fits(findings: Findings, case: Stopped) -> bool:
-    """Whether a power cut leaves the wanted room below the sump's lowest opening."""
-    return case.sump_level <= lowest_opening(findings.network) - wanted_room(findings)[0]
+def sump_name(findings: Findings, sump: tuple[int, ...]) -> str:
+    """Return the name of a sump by its chambers."""
+    return findings.build.sumps[findings.network.sumps.index(sump)].name
+
+
+def level_in(findings: Findings, case: Stopped, sump: tuple[int, ...]) -> float:
+    """Return the highest level of a sump's chambers at rest after a power cut, m."""
+    return max(level for k, level in zip(findings.network.chambers, case.chambers, strict=True) if k in sump)
+
+
+def fits(findings: Findings, case: Stopped, sump: tuple[int, ...]) -> bool:
+    """Whether a power cut leaves the wanted room below a sump's lowest opening."""
+    return level_in(findings, case, sump) <= opening_of(findings.network, sump[0]) - wanted_room(findings)[0]
 
 
 def wanted_room(findings: Findings) -> tuple[float, str]:
@@ -30,28 +49,32 @@ def wanted_room(findings: Findings) -> tuple[float, str]:
     return max(room, 0.0), origin
 
 
-def power_cut(findings: Findings) -> Row:
-    """Hold the sump's level after a power cut against its lowest opening less the wanted room.
+def power_cut(findings: Findings, sump: tuple[int, ...] | None = None) -> Row:
+    """Hold a sump's level after a power cut against its lowest opening less the wanted room.
 
     The case that has to fit counts on nothing unless the owner says so. Where it does not fit but the siphon breaks, large
     enough to be counted, would make it fit: only just. A check valve alone never saves the verdict.
     """
+    sump = findings.network.sumps[0] if sump is None else sump
     wanted = findings.wanted_cut()
     case = findings.stopped[wanted]
     room, origin = wanted_room(findings)
-    row = at_most("power cut", "power cut: what comes down fits into the sump", case.sump_level,
-                  lowest_opening(findings.network) - room, "length", origin, _words(*wanted))
+    several = len(findings.network.sumps) > 1
+    name = sump_name(findings, sump)
+    row = at_most(keyed("power cut", name, several),
+                  f"power cut: what comes down fits into {name if several else 'the sump'}", level_in(findings, case, sump),
+                  opening_of(findings.network, sump[0]) - room, "length", origin, _words(*wanted))
     row.figures.update({f"comes down, {_words(*pair)}": (findings.stopped[pair].comes_down, "volume")
                         for pair in COMBINATIONS})
     if row.verdict == HOLDS:
         return row
-    if findings.breaks_counted() and fits(findings, findings.stopped[True, False]):
+    if findings.breaks_counted() and fits(findings, findings.stopped[True, False], sump):
         return row.instead(ONLY_JUST, "it rests on the siphon breaks alone: with one plugged the sump runs over its room")
-    if fits(findings, findings.stopped[True, False]):
+    if fits(findings, findings.stopped[True, False], sump):
         return row.but("it would fit with siphon breaks, but one is missing or too small to be counted", FAILS)
-    if fits(findings, findings.stopped[False, True]):
+    if fits(findings, findings.stopped[False, True], sump):
         return row.but("only a check valve that holds keeps the water off the floor, and one grain of sand keeps it open", FAILS)
-    if fits(findings, findings.stopped[True, True]):
+    if fits(findings, findings.stopped[True, True], sump):
         return row.but("only a check valve that holds together with siphon breaks that work keeps the water off the floor", FAILS)
     return row
 
@@ -61,12 +84,14 @@ def _words(breaks: bool, holds: bool) -> str:
             f"check valves {'holding' if holds else 'stuck or none'}")
 
 
-def sump_room(findings: Findings) -> Row:
-    """Hold the highest level of any chamber while running against the sump's lowest opening."""
-    network = findings.network
-    level = max(float(state.levels[k]) for state in findings.answer.states for k in network.chambers)
-    return at_most("sump room", "running: every chamber stays below the sump's lowest opening", level, lowest_opening(network),
-                   "length", "lowest opening of the sump")
+def sump_room(findings: Findings, sump: tuple[int, ...] | None = None) -> Row:
+    """Hold the highest level of any chamber of a sump while running against its lowest opening."""
+    sump = findings.network.sumps[0] if sump is None else sump
+    level = max(float(state.levels[k]) for state in findings.answer.states for k in sump)
+    name, several = sump_name(findings, sump), len(findings.network.sumps) > 1
+    who = name if several else "the sump"
+    return at_most(keyed("sump room", name, several), f"running: every chamber stays below {who}'s lowest opening", level,
+                   opening_of(findings.network, sump[0]), "length", f"lowest opening of {who}")
 
 
 def restart(findings: Findings, k: int) -> Row:
@@ -77,12 +102,13 @@ def restart(findings: Findings, k: int) -> Row:
     blocked one, and is not needed for the start itself: never worse than only just.
     """
     network, element = findings.network, findings.element(k)
-    chamber = network.chambers.index(network.links[k].down)
-    case = findings.stopped[findings.wanted_cut()]
-    depth = case.chambers[chamber] - float(element.end)
+    link, case = network.links[k], findings.stopped[findings.wanted_cut()]
+    # What a drain ends in that is no chamber, a tank or a header, is no deeper at rest than while it ran.
+    receives = dict(zip(network.chambers, case.chambers, strict=True)).get(link.down, float(findings.state.levels[link.down]))
+    depth = receives - float(element.end)
     crest = float(element.inlet.crest)
-    higher = [float(findings.element(other).inlet.crest) for other in network.drains]
-    room = min([level for level in higher if level > crest + 1e-4] + [findings.tank_opening]) - crest
+    higher = [float(crest_of(findings.element(other))) for other in network.leaving(link.up, network.spills)]
+    room = min([level for level in higher if level > crest + 1e-4] + [opening_of(network, link.up)]) - crest
     row = at_most(f"restart {network.links[k].name}", f"restart: {network.links[k].name} clears its air", depth, room,
                   "length", "head over its lip up to the next inlet or the rim",
                   "its lower end is drowned after a power cut" if depth > 0.0 else "its lower end stays in the air")
@@ -101,23 +127,25 @@ def restart(findings: Findings, k: int) -> Row:
     return row.instead(ONLY_JUST, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
 
 
-def pump_starts(findings: Findings) -> Row:
-    """Hold the pump's shut-off head against the height it must lift from the sump after a power cut.
+def pump_starts(findings: Findings, k: int | None = None) -> Row:
+    """Hold a pump's shut-off head against the height it must lift from the sump after a power cut.
 
     The height is that of the tank's running level or of the mouth, and of a line's highest point where it climbs over more:
     an empty line has to be filled over it before anything siphons down behind it. It counts from the lowest level at which
     the pump chamber can come to rest.
     """
     network, state = findings.network, findings.state
-    pump = findings.element(network.pump)
-    place = network.chambers.index(network.pump_chamber)
-    lowest = min(case.chambers[place] for case in findings.stopped.values())
+    k = network.pump if k is None else k
+    pump, drawn, name = findings.element(k), network.links[k].up, network.links[k].name
+    lowest = float(state.levels[drawn])
+    if drawn in network.chambers:
+        lowest = min(case.chambers[network.chambers.index(drawn)] for case in findings.stopped.values())
     shutoff = float(pump.curve.shutoff) * float(pump.speed) ** 2
-    tops = [max(float(findings.element(k).outlet), float(state.tank_level),
-                float(findings.element(k).end.highest or -math.inf)) for k in network.returns]
-    lift = min(tops) - lowest
-    row = at_least("restart pump", "restart: the pump lifts from rest", shutoff, lift, "length",
-                   "height of the return over the sump after a power cut")
-    if findings.answer.kind in (CANNOT_LIFT, BACKWARDS, TWO_POINTS):
+    tops = [max(mouth_head(state, end), float(findings.element(end).end.highest or -math.inf)) for end in fed_by(network, k)]
+    lift = min(tops, default=-math.inf) - lowest
+    several = len(network.pumps) > 1
+    row = at_least(keyed("restart pump", name, several), f"restart: {name if several else 'the pump'} lifts from rest", shutoff,
+                   lift, "length", "height of the return over the sump after a power cut")
+    if findings.answer.kind in (CANNOT_LIFT, BACKWARDS, TWO_POINTS) and findings.answer.which in (k, None):
         return row.but(findings.answer.reason, FAILS)
     return row

@@ -6,10 +6,13 @@ import math
 
 from hydro import limits
 from hydro.answer import STEADY, SURGES, TWO_POINTS
+from hydro.checks.folding import folded, keyed
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
 from hydro.findings import Findings
 from hydro.lifting import static_head
+from hydro.network import JUNCTION, Network
 from hydro.ops import GRAVITY
+from hydro.ways import fed_by
 
 
 def pump_rows(findings: Findings) -> list[Row]:
@@ -17,7 +20,18 @@ def pump_rows(findings: Findings) -> list[Row]:
     runs = how_it_runs(findings)
     if findings.answer.state is None:
         return [runs]
-    return [runs, on_curve(findings), lift_margin(findings), intake(findings)]
+    network = findings.network
+    pumps = [(network.links[k].name, k) for k in running_pumps(network)]
+    rows = [runs]
+    for key, ask in (("pump curve", on_curve), ("lift margin", lift_margin)):
+        rows += folded(findings.build, key, [(name, ask(findings, k)) for name, k in pumps])
+    wet = [(name, intake(findings, k)) for name, k in pumps if network.waters[network.links[k].up].kind != JUNCTION]
+    return rows + folded(findings.build, "intake", wet)
+
+
+def running_pumps(network: Network) -> list[int]:
+    """Return the pumps that are not switched off."""
+    return [k for k in network.pumps if float(network.links[k].element.running) > 0.5]
 
 
 def how_it_runs(findings: Findings) -> Row:
@@ -33,45 +47,58 @@ def how_it_runs(findings: Findings) -> Row:
     return row
 
 
-def on_curve(findings: Findings) -> Row:
-    """Hold the pump's flow against the last point of its curve; beyond it the curve is carried on by its last slope."""
-    pump = findings.element(findings.network.pump)
+def on_curve(findings: Findings, k: int | None = None) -> Row:
+    """Hold a pump's flow against the last point of its curve; beyond it the curve is carried on by its last slope."""
+    k, key, who = _asked(findings, k, "pump curve")
+    pump = findings.element(k)
     last = float(pump.curve.flows[-1]) * float(pump.speed)
-    flow = max(float(state.pump_flow) for state in findings.answer.states)
-    return at_most("pump curve", "the pump works within the points of its curve", flow, last,
+    flow = max(float(state.flows[k]) for state in findings.answer.states)
+    return at_most(key, f"{who} works within the points of its curve", flow, last,
                    "flow", "last point of the curve", otherwise=ONLY_JUST)
 
 
-def lift_margin(findings: Findings) -> Row:
+def _asked(findings: Findings, k: int | None, key: str) -> tuple[int, str, str]:
+    """Return the pump asked about (None: the only one), its row's key, and what it is called."""
+    network = findings.network
+    k = network.pump if k is None else k
+    several = len(network.pumps) > 1
+    return k, keyed(key, network.links[k].name, several), network.links[k].name if several else "the pump"
+
+
+def lift_margin(findings: Findings, k: int | None = None) -> Row:
     """Hold the share of the shut-off head left above what must be lifted against the wanted margin."""
-    pump = findings.element(findings.network.pump)
+    k, key, who = _asked(findings, k, "lift margin")
+    pump = findings.element(k)
     wanted, origin = findings.limit(limits.LIFT_MARGIN)
     best = float(pump.curve.shutoff) * float(pump.speed) ** 2
-    lift = static_head(findings.state)
-    row = at_least("lift margin", "the pump has head to spare over the lift", 1.0 - lift / best, wanted, "share", origin,
+    lift = static_head(findings.state, k)
+    row = at_least(key, f"{who} has head to spare over the lift", 1.0 - lift / best, wanted, "share", origin,
                    otherwise=ONLY_JUST)
     row.figures["shut-off head"] = (best, "length")
     row.figures["to be lifted"] = (lift, "length")
-    return row if best > lift else row.but("the pump cannot lift that high", FAILS)
+    return row if best > lift else row.but(f"{who} cannot lift that high", FAILS)
 
 
-def intake(findings: Findings) -> Row:
+def intake(findings: Findings, k: int | None = None) -> Row:
     """Hold the water over the intake against the submergence S = D (1 + 2.3 Fr), Fr = V/sqrt(g D).
 
     ANSI/HI 9.8, made for big bells: below it a small pump may still run without a vortex, so never worse than only just;
     at the intake itself the pump draws air and the row fails.
     """
     network, states = findings.network, findings.answer.states
-    pump = findings.element(network.pump)
+    k, key, who = _asked(findings, k, "intake")
+    pump, drawn = findings.element(k), network.links[k].up
     bore = float(pump.line.first_bore)
     if math.isnan(bore):
-        bore = float(findings.element(network.returns[0]).line.first_bore)
-    speed = max(0.0, *(float(state.pump_flow) for state in states)) / (math.pi / 4.0 * bore * bore)
+        bore = float(findings.element(next(iter(fed_by(network, k)), network.returns[0])).line.first_bore)
+    speed = max(0.0, *(float(state.flows[k]) for state in states)) / (math.pi / 4.0 * bore * bore)
     needed = bore * (1.0 + 2.3 * speed / math.sqrt(GRAVITY * bore))
-    lowest = min(float(state.pump_level) for state in states)
+    lowest = min(float(state.levels[drawn]) for state in states)
     # While it surges the tank takes its water from here: the bound of that is lower than any line drawn.
-    lowest = min(lowest, findings.answer.figures.get("lowest pump chamber level", lowest))
+    if drawn == network.pump_chamber:
+        lowest = min(lowest, findings.answer.figures.get("lowest pump chamber level", lowest))
     depth = lowest - float(pump.intake)
-    row = at_least("intake", "the intake is deep enough under water", depth, needed, "length",
+    whose = "the intake" if who == "the pump" else f"the intake of {who}"
+    row = at_least(key, f"{whose} is deep enough under water", depth, needed, "length",
                    "ANSI/HI 9.8, S = D (1 + 2.3 Fr) on the bore of the pump's line", otherwise=ONLY_JUST)
-    return row if depth > 1e-3 else row.but("the pump draws air", FAILS)
+    return row if depth > 1e-3 else row.but(f"{who} draws air", FAILS)
