@@ -164,7 +164,7 @@ def test_tank_room_on_both_sides():
     row = tank_room(seen(LOOP, LOOP.state, stated(LOOP.state, tank=OVER)), LOOP.network.tank)
     assert (row.value, row.verdict) == (OVER, FAILS)
     assert row.because == "highest of the levels it may stand at"
-    assert tank_room(LOOP).because == ""
+    assert tank_room(LOOP, LOOP.network.tank).because == ""
 
 
 def brought(comes_up, room, top_up=0.0, held=0.0, findings=LOOP):
