@@ -7,6 +7,7 @@ from hydro.checks.flood import flood_rows
 from hydro.checks.overflow import overflow_rows
 from hydro.checks.pump import pump_rows
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row
+from hydro.checks.shared import shared_rows
 from hydro.findings import Findings
 
 __all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Row", "rows_of"]
@@ -16,4 +17,5 @@ def rows_of(findings: Findings) -> list[Row]:
     """Return every row for one choice of values, the gravest questions first."""
     if findings.answer.state is None or not findings.stopped:
         return pump_rows(findings)
-    return [*flood_rows(findings), *overflow_rows(findings), *pump_rows(findings), *comfort_rows(findings)]
+    return [*flood_rows(findings), *overflow_rows(findings), *pump_rows(findings), *shared_rows(findings),
+            *comfort_rows(findings)]

@@ -14,9 +14,12 @@ from dataclasses import replace
 from hydro.build import Build, Item, Pump, Return, Run
 from hydro.elements import pump as pumps
 from hydro.elements.fittings import LocalLoss
-from hydro.elements.line import Line, LineLink, Mouth, first_bore, read_line
+from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint
+from hydro.elements.line import NO_OUTLET, Line, LineLink, Mouth, first_bore, read_line
 from hydro.elements.registry import KINDS, Making, Reader
 from hydro.elements.return_line import Break, Hole
+from hydro.elements.siphon_tube import CLEARS, PROJECTING, SiphonTube
+from hydro.errors import Complaint, InputError
 from hydro.network import JUNCTION, Link, Water
 from hydro.ops import GRAVITY, Number, greater, lesser
 from hydro.plumbing.collecting import Collecting
@@ -62,9 +65,11 @@ def pressure_side(made: Collecting) -> None:
     branches: dict[str, list[Return]] = {}
     for described in build.returns:
         branches.setdefault(fed_from(build, described), []).append(described)
-    shared = [*(header_of(build, pump) for pump in build.pumps), *(pump.chamber for pump in build.pumps),
-              *(drain.into for drain in build.drains), *(place for run in build.runs for place in (run.start, run.finish))]
-    alone = {name: ways[0] for name, ways in branches.items() if len(ways) == 1 and shared.count(name) == 1}
+    pushed = [header_of(build, pump) for pump in build.pumps]
+    others = {*(pump.chamber for pump in build.pumps), *(drain.into for drain in build.drains),
+              *(place for run in build.runs for place in (run.start, run.finish))}
+    alone = {name: ways[0] for name, ways in branches.items()
+             if len(ways) == 1 and pushed.count(name) == 1 and name not in others}
     for pump in build.pumps:
         header = header_of(build, pump)
         if header in alone:
@@ -189,11 +194,28 @@ def _beyond(made: Collecting, described: Return, beyond: Line, link: LineLink, n
 
 
 def _run(made: Collecting, run: Run) -> None:
-    """Add a pipe between two headers or waters."""
+    """Add a pipe between two headers or waters; between two waters it may carry either way, and over a rim as a siphon."""
     making = made.making
     start, finish = made.junction(run.start), made.junction(run.finish)
-    into_water = made.waters[finish].kind != JUNCTION
-    entrance = 0.5 if made.waters[start].kind != JUNCTION else 0.0
+    from_water, into_water = (made.waters[node].kind != JUNCTION for node in (start, finish))
+    entrance = making.default(PROJECTING) if from_water else 0.0
     line = read_line(run.line, making, exit_loss=into_water, entrance=entrance, where_from=run.name)
     made.full = made.full + line.volume
-    made.link("runs", Link(run.name, LineLink(run.name, line), start, finish))
+    mouths = [None if at is None else making.height(at) for at in (run.start_at, run.finish_at)]
+    if from_water and into_water:
+        if mouths[0] is None or mouths[1] is None:
+            raise InputError([Complaint(made.build.file, 0, run.name, "the heights of its ends in the water are not known",
+                                        "a height at each end")])
+        tube = SiphonTube(run.name, line, mouths[0], mouths[1], _crown(making, run, line), clears_at=making.default(CLEARS))
+        made.link("runs", Link(run.name, tube, start, finish))
+        return
+    outlet = NO_OUTLET if mouths[1] is None else mouths[1]
+    made.link("runs", Link(run.name, LineLink(run.name, line, outlet), start, finish))
+
+
+def _crown(making: Making, run: Run, line: Line) -> HighPoint | None:
+    """Return the highest point of a pipe over a rim, taken half way along it; None where the pipe has none."""
+    if run.highest is None:
+        return None
+    top = HighPoint.along(run.name, making.height(run.highest), line, 0.5)
+    return replace(top, softens=making.default(SOFTENS), greatest=making.default(GREATEST))
