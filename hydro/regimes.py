@@ -60,7 +60,7 @@ def free_drains(network: Network) -> list[int]:
         drain: Any = network.links[k].element
         if drain.blocked > 0.5:
             continue
-        lowest = max(drain.breaks_at * drain.inlet.rim, 0.0)
+        lowest = float(drain.breaking_head(0.0))
         ceiling = network.waters[network.links[k].down].body
         sump_rim = drain.end if ceiling is None else ceiling.rim
         if drain.line.loss(most)[0] > lowest + drain.inlet.crest - max(sump_rim, drain.end):
@@ -195,10 +195,9 @@ def surges_at(low: State, high: State, link: int) -> bool:
     drain: Any = high.network.links[link].element
     flow = float(high.flows[link])
     with_air = drain.in_mode(WITH_AIR)
-    primes = (float(drain.air_number(flow)) >= drain.sweeps_at
-              and float(with_air.needed(max(flow, 0.0))[0]) >= drain.primes_at * drain.inlet.rim - 1e-3)
+    primes = drain.air_holds(float(with_air.needed(max(flow, 0.0))[0]) + 1e-3, max(flow, 0.0)) <= 0.0
     flow = float(low.flows[link])
-    breaks = max(drain.breaks_at * drain.inlet.rim, drain.breaks_by * drain.inlet.weir_head(max(flow, 0.0))[0])
+    breaks = float(drain.breaking_head(max(flow, 0.0)))
     return bool(primes) and float(drain.pipe_head(flow, float(low.ends(link)[1]))) < breaks
 
 

@@ -14,7 +14,7 @@ from typing import Any
 from hydro import places
 from hydro.answer import Answer
 from hydro.build import Build, Height
-from hydro.elements import rim
+from hydro.elements import comb, edge, rim, side_outlet
 from hydro.elements.drain import WITH_AIR
 from hydro.elements.pump import BOX_EXPONENT, STRENGTH
 from hydro.errors import SolveError
@@ -26,7 +26,8 @@ from hydro.rough import Picks, Rough
 from hydro.state import State, solve_network
 from hydro.stopped import still_volume
 
-CAPACITY = {STRENGTH.name: "high", BOX_EXPONENT.name: "high", rim.WEIR.name: "low"}
+CAPACITY = {STRENGTH.name: "high", BOX_EXPONENT.name: "high", rim.WEIR.name: "low", side_outlet.HOLE.name: "low",
+            comb.GAP.name: "low", comb.OPEN.name: "low", edge.EDGE.name: "low"}
 """Overflows are judged with the pump new and the edges rated no higher than the standard rates them."""
 
 

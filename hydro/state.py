@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from hydro.elements.tee_rounds import solve_with_tees
 from hydro.errors import SolveError
 from hydro.guesses import LADDER, starts
 from hydro.network import Closing, Network
@@ -26,7 +27,7 @@ Attempt = tuple[Sequence[Number], Sequence[Number], int, bool]
 class State:
     """Levels (m above the datum) of the waters and flows (m3/s) in the links of a network.
 
-    `solved` is True; with arrays it says which designs are.
+    `solved` is True; with arrays it says which designs are. `moved` is the head by which the tees would still move a leg, m.
     """
 
     network: Network
@@ -35,6 +36,7 @@ class State:
     flows: tuple[Number, ...]
     steps: int
     solved: Number = True
+    moved: Number = 0.0
 
     @property
     def tank_level(self) -> Number:
@@ -86,8 +88,25 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
                   ) -> State:
     """Return the solution in the modes that the network stands in; `near` is a neighbouring state to start from.
 
-    SolveError if no start leads to a solution; with arrays, if none does for any design (`State.solved` tells which).
+    Tees are renewed until their losses fit the split. SolveError if no start leads to a solution; with arrays, if none does for
+    any design (`State.solved` tells which).
     """
+    if not network.tees:
+        return _solved(network, closing, near, scenario)
+    found: list[State] = [] if near is None else [near]
+
+    def again(renewed: Network) -> State:
+        found.append(_solved(renewed, closing, found[-1] if found else None, scenario))
+        return found[-1]
+    if near is not None:
+        network = network.changed({k: {"split": near.network.links[k].element.split}
+                                   for tee in network.tees for k in (tee.run, tee.branch)})
+    settled = solve_with_tees(again, network, network.tees)
+    return replace(found[-1], moved=settled.moved)
+
+
+def _solved(network: Network, closing: Closing | None, near: State | None, scenario: str) -> State:
+    """Return the solution with the tees' losses held."""
     system = network.system(closing)
     best: Solution | None = None
     for levels, flows, most, put_back in attempts(system, network, closing, near):

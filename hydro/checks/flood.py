@@ -122,7 +122,7 @@ def restart(findings: Findings, k: int) -> Row:
     number = max((float(element.air_number(max(float(state.flows[k]), 0.0))) for state in asked), default=0.0)
     if not dry and (siphons or number > float(element.sweeps_at)):
         return row
-    if number <= quiet:
+    if number <= quiet and all(float(element.inlet.air_out(max(float(state.flows[k]), 0.0))) > 0.5 for state in asked):
         return row.instead(HOLDS, "drowned, but it runs half empty and vents at its rim")
     return row.instead(ONLY_JUST, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
 

@@ -5,6 +5,7 @@
 
 The condition is the one that a restart is checked by; J <= 0.3 as in `hydro.elements.drain` (Simpson 1968; Hills 1983). That
 water and air pass each other in between is a coarse picture: what it says is whether the drain may stay short of its flow.
+An inlet that lets no air out, turned down and without a vent that serves, is locked at nothing.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro.elements.drain import QUIET_AT, WITH_AIR, Drain, Guard
-from hydro.ops import GRAVITY, Number, soft_positive
+from hydro.ops import GRAVITY, Number, greater, soft_positive
 
 LOCKED = "air-locked"
 BAR = 1e6
@@ -36,7 +37,8 @@ class AirLocked:
     def vents(self) -> Number:
         """The flow up to which air gets out past the water, m3/s."""
         bore = self.drain.full_bore
-        return self.quiet * math.pi / 4.0 * bore * bore * (GRAVITY * bore) ** 0.5
+        flow = self.quiet * math.pi / 4.0 * bore * bore * (GRAVITY * bore) ** 0.5
+        return greater(flow * self.drain.inlet.air_out(flow), SOFT + 0.0 * flow)
 
     @property
     def mode(self) -> str:

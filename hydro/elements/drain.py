@@ -7,7 +7,8 @@
     flushing (surging)     H held at a bound; q follows from the rest of the loop
 
 H_pipe is the head of the line full of water with its whole fall; it is negative while the pipe would carry more than comes.
-H_narrow is what a pipe narrower than the inlet asks for while it takes in air (`hydro.elements.narrowing`).
+H_narrow is what a pipe narrower than the inlet, or a flat run, asks for while it takes in air (`hydro.elements.narrowing`,
+`hydro.elements.flat_run`). H_edge is the head at which the inlet feeds a full line (below the crest for a mouth turned down).
 q >= 0 only: the sump never stands above the crest, and a drain cannot run backwards (SHUT).
 
 Which way a drain runs (J = V/sqrt(g D) on the full bore of its longest run):
@@ -19,6 +20,9 @@ Which way a drain runs (J = V/sqrt(g D) on the full bore of its longest run):
 
 J <= 0.3 vents itself quietly, 0.3 to 1 carries air along (Simpson 1968; Hills 1983; limits as quoted by later users).
 Neither consistent means it flushes: fills, siphons the tank down to the breaking head, gulps air, begins again.
+These conditions are a rim's. Where other inlets let air in, and where they draw it, each says itself (`hydro.elements.inlet`):
+a hole in the wall breaks at its crown; one turned down needs only J >= 1 to begin, unless its vent serves, and breaks at its
+mouth.
 
 A vented vertical pipe carries at filling r (Wyly and Eaton; EN 12056-3:2000, 6.1.1 and Table 8, read in a transcription)
 
@@ -31,11 +35,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any, Protocol
+from typing import Any
 
 from hydro.elements.fittings import SHUT
+from hydro.elements.inlet import Inlet, Place
 from hydro.elements.line import Line, line_faults, mouth
-from hydro.elements.narrowing import Narrow
 from hydro.elements.registry import Default, register_defaults
 from hydro.ops import GRAVITY, Number, first, greater, lesser, smooth_max, where
 
@@ -54,42 +58,6 @@ QUIET_AT = Default("quiet number", 0.3, 0.3, 0.31, "number", "J up to which a dr
 register_defaults(PRIMES_AT, SWEEPS_AT, BREAKS_AT, BREAKS_BY, QUIET_AT)
 
 WITH_AIR, SIPHON, FLUSHING_HIGH, FLUSHING_LOW = "with air", "as a siphon", "flushing, high", "flushing, low"
-
-
-class Inlet(Protocol):
-    """What a drain asks of its inlet."""
-
-    @property
-    def crest(self) -> Number:
-        """Height of the edge above the datum, m."""
-
-    @property
-    def rim(self) -> Number:
-        """Diameter that the priming and breaking heads are counted in, m."""
-
-    @property
-    def throat(self) -> Number:
-        """Bore in which its orifice works, m."""
-
-    @property
-    def orifice(self) -> Number:
-        """Coefficient of that orifice."""
-
-    @property
-    def strained(self) -> bool:
-        """Whether it has a strainer, which can foul."""
-
-    def needed(self, q: Number) -> tuple[Number, Number]:
-        """Return the head over the crest (m) and slope for q >= 0, running with air."""
-
-    def weir_head(self, q: Number) -> tuple[Number, Number]:
-        """Return the head that the edge alone needs (m) and slope."""
-
-    def flow_at(self, head: Number) -> Number:
-        """Return the flow taken at a head over the crest, running with air, m3/s."""
-
-    def fouled(self, open_share: Number) -> Inlet:
-        """Return the inlet with only a share of its openings left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +85,7 @@ class Drain:
     sweeps_at: Number = 1.0
     breaks_at: Number = 0.4
     breaks_by: Number = 1.0
-    narrows: tuple[Narrow, ...] = ()
+    narrows: tuple[Place, ...] = ()
 
     def needed(self, q: Number) -> tuple[Number, Number]:
         """Return the head over the crest (m) that q >= 0 needs with air, at the inlet or a narrow place, and its slope."""
@@ -134,7 +102,7 @@ class Drain:
         backward = q - forward
         siphon = self.primed > 0.5
         stage, rise = self.needed(forward)
-        edge, edge_rise = self.inlet.weir_head(forward)
+        edge, edge_rise = self.inlet.fed(forward)
         stage, rise = where(siphon, edge, stage), where(siphon, edge_rise, rise)
         lost, lost_rise = self.line.loss(forward)
         level, drowned = mouth(down, self.end)
@@ -195,10 +163,30 @@ class Drain:
         backed = lesser(self.line.loss(greater(q, 0.0))[0] / fall, 1.0) if fall > 0.0 else 1.0
         return float(greater(self.held(q)[0], backed * self.line.volume))
 
+    @property
+    def _priming_head(self) -> Number:
+        """Head over the crest at which it begins to siphon at the latest, m."""
+        return greater(self.primes_at * self.inlet.rim, self.needed(self.sweeping_flow)[0])
+
+    def breaking_head(self, q: Number) -> Number:
+        """Return the head over the crest at which its siphon breaks, m; below 0 where that is a mouth under the crest."""
+        return self.inlet.air_head(q, self.breaks_at, self.breaks_by)
+
+    def air_holds(self, head: float, q: float) -> float:
+        """Return how surely it keeps its air at a head (m) and a flow: positive while it does, in rim diameters or J."""
+        return float(max(self.inlet.air_margin(head, q, self.primes_at), self.sweeps_at - self.air_number(q)))
+
+    def stops_at(self, vented_counts: bool) -> Number:
+        """Return the level (m) down to which it may draw the tank; a vent is counted on, or taken as plugged.
+
+        A vent has to serve the flow from which on air is swept out: with less no siphon forms.
+        """
+        return self.inlet.stops_at(vented_counts, self.sweeping_flow)
+
     def in_mode(self, mode: str) -> Drain:
         """Return the drain in a mode; the flushing ones hold the tank at the priming and at the breaking head."""
-        high = greater(self.primes_at * self.inlet.rim, self.needed(self.sweeping_flow)[0])
-        low = self.breaks_at * self.inlet.rim
+        high = self._priming_head
+        low = self.breaking_head(0.0)
         return replace(self, primed=1.0 if mode == SIPHON else 0.0,
                        surging=1.0 if mode in (FLUSHING_HIGH, FLUSHING_LOW) else 0.0,
                        surge_head=high if mode == FLUSHING_HIGH else low)
@@ -207,7 +195,8 @@ class Drain:
     def mode(self) -> str:
         """Say which mode the drain stands in."""
         if float(self.surging) > 0.5:
-            return FLUSHING_HIGH if float(self.surge_head) > 0.7 * float(self.inlet.rim) else FLUSHING_LOW
+            between = 0.5 * (first(self._priming_head) + first(self.breaking_head(0.0)))
+            return FLUSHING_HIGH if first(self.surge_head) > between else FLUSHING_LOW
         return SIPHON if float(self.primed) > 0.5 else WITH_AIR
 
     def modes(self) -> tuple[str, ...]:
@@ -216,13 +205,11 @@ class Drain:
 
     def guards(self, q: float, up: float, down: float) -> list[Guard]:
         """Return what keeps the drain in its mode at a state, with margins as shares of the limit."""
-        head = up - self.inlet.crest
         if float(self.primed) > 0.5:
-            breaks = max(self.breaks_at * self.inlet.rim, self.breaks_by * self.inlet.weir_head(q)[0])
-            margin = (self.pipe_head(q, down) - breaks) / self.inlet.rim
-            return [Guard(margin, WITH_AIR, "its inlet draws air and the siphon breaks")]
-        margin = max(self.primes_at - head / self.inlet.rim, self.sweeps_at - self.air_number(max(q, 0.0)))
-        return [Guard(margin, SIPHON, "its rim drowns and the flow sweeps the air out: it begins to siphon")]
+            margin = (self.pipe_head(q, down) - self.breaking_head(q)) / self.inlet.rim
+            return [Guard(min(margin, -self.inlet.vent_margin(q)), WITH_AIR, "its inlet draws air and the siphon breaks")]
+        return [Guard(self.air_holds(up - self.inlet.crest, max(q, 0.0)), SIPHON,
+                      "its inlet drowns and the flow sweeps the air out: it begins to siphon")]
 
     def vented_rating(self) -> float:
         """Return what it carries with air and without priming, m3/s: inlet at its priming head, stack a third full."""
@@ -246,8 +233,8 @@ class Drain:
         """Return the single faults: words -> changed parameters."""
         valves = {words: {"blocked": 1.0} if words.endswith("shut") else changes
                   for words, changes in line_faults(self.line).items()}
-        strainer = {"strainer fouled": {"inlet": self.inlet.fouled(0.25)}} if self.inlet.strained else {}
-        return {"blocked": {"blocked": 1.0}, "half blocked": {"inlet": self.inlet.fouled(0.5)}, **strainer, **valves}
+        inlets = {words: {"inlet": inlet} for words, inlet in self.inlet.faults().items()}
+        return {"blocked": {"blocked": 1.0}, "half blocked": {"inlet": self.inlet.fouled(0.5)}, **inlets, **valves}
 
     def limits(self, q: float, up: float, down: float) -> list[str]:
         """Return in words what of a state lies outside the range in which the laws are known."""
@@ -255,6 +242,9 @@ class Drain:
         if 0.0 < up - float(self.inlet.crest) < THIN and q > 1e-6:
             notes.append(f"{self.name}: less than 5 mm of water over the lip, where surface tension rules and no law holds")
         bore = float(self.full_bore)
+        carries = self.air_number(q) > QUIET_AT.middle and float(self.primed) < 0.5
+        if carries and float(self.inlet.air_out(q)) < 0.5:
+            notes.append(f"{self.name}: air is carried off and its inlet lets none in; it may siphon in fits, down to its mouth")
         if q > 1e-6 and bore < 0.050:
             notes.append(f"{self.name}: bore below 50 mm, smaller than the stacks that EN 12056-3 rates (extrapolated)")
         return notes

@@ -12,7 +12,8 @@ The link of a line, from a water at `up` to one at `down`:
     r = up - max(down, outlet) - head lost(q) - shut q        max rounded over 1 mm
 
 `outlet` is the height of a free mouth (the jet's centre); a junction has none. A mouth in the air cannot take water back:
-reversed flow meets SHUT where `down` is below the outlet.
+reversed flow meets SHUT where `down` is below the outlet. A leg of a tee loses split q |q| besides (`hydro.elements.tee`), which
+may be negative, down to 95 % of what the line itself loses in q |q|: then a little less flows than with the tee's full gain.
 """
 
 from __future__ import annotations
@@ -32,6 +33,8 @@ DROWNING = 1e-3
 """Width over which a free mouth turns into a drowned one, m."""
 COVER = 2e-3
 """Half the band of levels, m, over which a mouth passes from air to water when the flow is reversed."""
+BORNE = 0.95
+"""Share of a line's own losses in q |q| that a tee may give back to it: what is left keeps the slope's sign."""
 REST = 1e-3
 """Resistance of a line without anything in it, s/m2: keeps its slope from vanishing (1.4 um of head at 5000 L/h)."""
 LEAKING = 1e4
@@ -145,7 +148,8 @@ def read_line(items: Sequence[Item], making: Making, exit_loss: bool = True, ent
                 parts.append(change_of_bore(bore, part.bore, f"{item.label}: change of bore"))
                 bore = part.bore
             parts.append(part)
-    if exit_loss:
+    # What ends a line itself (a spray bar) counts its jets from there on.
+    if exit_loss and not getattr(parts[-1], "is_end", False):
         parts.append(LocalLoss.of(1.0, bore, f"{where_from}: exit"))
     return Line.of(parts)
 
@@ -154,6 +158,11 @@ def mouth(down: Number, outlet: Number) -> tuple[Number, Number]:
     """Return the head that the end of a line works against (m), and its slope to the receiving level."""
     head, slope, _ = smooth_max(down, outlet, DROWNING)
     return head, slope
+
+
+def held_up(split: Number, line: Line) -> Number:
+    """Return a tee's coefficient (s2/m5), a gain cut to what leaves 5 % of the line's own losses in q |q|: r_q stays below 0."""
+    return greater(split, -BORNE * line.quadratic)
 
 
 def air_at_mouth(q: Number, down: Number, outlet: Number) -> tuple[Number, Number, Number]:
@@ -223,7 +232,8 @@ class Mouth:
 class LineLink:
     """A line between two waters, full of water, with an outlet that is free or drowned as the levels have it.
 
-    `shut` is 0 (open) to 1 (closed): a valve, or a fault. `end` is its mouth, where it ends in one.
+    `shut` is 0 (open) to 1 (closed): a valve, or a fault. `end` is its mouth, where it ends in one. `split` is what the line
+    loses in the tee it begins or ends in, on q |q|, s2/m5: renewed between solves, negative where the tee gives head back.
     """
 
     name: str
@@ -231,20 +241,25 @@ class LineLink:
     outlet: Number = NO_OUTLET
     shut: Number = 0.0
     end: Mouth | None = None
+    split: Number = 0.0
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r = up - max(down, outlet) - loss(q), m, and its slopes."""
         lost, rise = self.line.loss(q)
+        parted, steeper = squared(held_up(self.split, self.line), q)
         level, drowned = mouth(down, self.outlet)
         held, bar, by_down = air_at_mouth(q, down, self.outlet)
-        r = up - level - lost - held - self.shut * SHUT * q
-        return r, -rise - bar - self.shut * SHUT, 1.0 + 0.0 * q, -drowned - by_down
+        r = up - level - lost - parted - held - self.shut * SHUT * q
+        return r, -rise - steeper - bar - self.shut * SHUT, 1.0 + 0.0 * q, -drowned - by_down
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""
         return {"shut": {"shut": 1.0}, **break_faults(self.end), **line_faults(self.line)}
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
-        """Return where the head goes, part by part: (label, m)."""
-        return [(part.label, part.loss(q)[0]) for part in self.line.parts]
+        """Return where the head goes, part by part: (label, m); the tee's share last, where there is one."""
+        parts = [(part.label, part.loss(q)[0]) for part in self.line.parts]
+        if same(self.split, 0.0):
+            return parts
+        return [*parts, (f"{self.name}: in the tee", squared(held_up(self.split, self.line), q)[0])]
 

@@ -5,7 +5,8 @@
 H head over the crest (m) that a place of bore d (m) asks for, z how far it lies under the crest, Co the orifice coefficient of
 the inlet. Above the narrow place the wider pipe fills up and vents upward; below it water falls with air. A wide inlet on a
 narrow pipe carries with air what the narrow pipe takes, however low the whole fall would pull as a siphon. The fall from crest
-to end is spread evenly over the runs of the line; a bulkhead through a wall and the pipe up to the first bend have none.
+to end, less what runs of a given slope take of it, is spread evenly over the other runs of the line; a bulkhead through a wall
+and the pipe up to the first bend have none.
 Source: the orifice of `hydro.elements.rim`, moved down the line (derived here). Range of validity: narrowings some bores apart.
 
     >>> from hydro.elements.narrowing import Narrow
@@ -45,21 +46,32 @@ class Narrow:
         return (greater(head + self.drop, 0.0 * head) / self.quadratic) ** 0.5
 
 
+def falls(line: Line, fall: Number, level_until: str = "") -> list[Number]:
+    """Return how much of the fall (m) each part of a line takes, from the inlet on.
+
+    A run of a given slope takes its own; the rest of `fall`, if any, is spread evenly over the other runs, but for those before
+    the part labelled `level_until`.
+    """
+    start = next((k for k, part in enumerate(line.parts) if part.label == level_until), 0)
+    own = [part.slope * part.length if isinstance(part, Pipe) and part.slope is not None else 0.0 * fall for part in line.parts]
+    lengths = [part.length if k >= start and isinstance(part, Pipe) and part.slope is None else 0.0 * fall
+               for k, part in enumerate(line.parts)]
+    rest, falling = fall - sum(own, 0.0 * fall), sum(lengths, 0.0 * fall)
+    slope = greater(rest, 0.0 * rest) / where(falling > 0.0, falling, 1.0 + 0.0 * falling)
+    return [given + slope * length for given, length in zip(own, lengths, strict=True)]
+
+
 def narrow_places(line: Line, throat: Number, fall: Number, orifice: Number, level_until: str = "") -> tuple[Narrow, ...]:
     """Return the places at which a line takes on another bore than the inlet's throat had, from the inlet on.
 
     `fall` is the height of the crest over the line's end, m; the runs before the part labelled `level_until` have none of it.
     """
-    start = next((k for k, part in enumerate(line.parts) if part.label == level_until), 0)
-    falling = sum((part.length for part in line.parts[start:] if isinstance(part, Pipe)), 0.0 * fall)
-    slope = fall / where(falling > 0.0, falling, 1.0 + 0.0 * falling)
     places: list[Narrow] = []
     bore, passed = throat, 0.0 * fall
-    for k, part in enumerate(line.parts):
+    for part, own in zip(line.parts, falls(line, fall, level_until), strict=True):
         here = getattr(part, "bore", bore)
         if not same(here, bore):
-            places.append(Narrow.of(here, slope * passed, orifice))
+            places.append(Narrow.of(here, passed, orifice))
             bore = here
-        if k >= start and isinstance(part, Pipe):
-            passed = passed + part.length
+        passed = passed + own
     return tuple(places)

@@ -10,6 +10,8 @@ h head in m, L length in m, D bore in m, k roughness in m, nu kinematic viscosit
 Colebrook is solved for x = 1/sqrt(f): Swamee and Jain's 1976 formula starts, one step of third order (Halley) follows; the
 error of f is then below 1e-6 of its value for Re from 4000 to 1e8 and k/D up to 0.05 (tests/test_elements_pipe.py).
 Range of validity: full bore, Newtonian water, k/D <= 0.05. Swamee and Jain is only the first guess.
+A run may be given its slope (`slope: 2 %`, fall over length; `level: yes` is 0): a drain with air then asks there for what the
+part-full run needs (`hydro.elements.flat_run`). The law of the full bore does not change by it.
 
     >>> from hydro.elements.pipe import Pipe
     >>> pipe = Pipe.of(bore=0.0284, length=1.7, roughness=1.5e-6, viscosity=0.95e-6)
@@ -48,17 +50,22 @@ class Pipe:
     relative: Number
     laminar: Number
     turbulent: Number
+    slope: Number | None = None
 
     @staticmethod
     def of(bore: Number, length: Number, roughness: Number, viscosity: Number, factor: Number = 1.0,
-           label: str = "pipe") -> Pipe:
-        """Prepare a pipe: lengths in m, viscosity (kinematic) in m2/s, `factor` multiplies the friction."""
+           label: str = "pipe", slope: Number | None = None) -> Pipe:
+        """Prepare a pipe: lengths in m, viscosity (kinematic) in m2/s, `factor` multiplies the friction.
+
+        `slope` is fall over length, None where nothing is known of it.
+        """
         area = math.pi / 4.0 * bore * bore
         return Pipe(label, bore, length, roughness, factor,
                     reynolds=bore / (area * viscosity),
                     relative=roughness / (3.7 * bore),
                     laminar=factor * 32.0 * viscosity * length / (GRAVITY * bore * bore * area),
-                    turbulent=factor * length / (bore * 2.0 * GRAVITY * area * area))
+                    turbulent=factor * length / (bore * 2.0 * GRAVITY * area * area),
+                    slope=slope)
 
     def joined(self, other: Pipe) -> Pipe:
         """Return one run for two of the same bore and wall: their lengths add up."""
@@ -105,12 +112,15 @@ class Pipe:
 
 
 def _run(reader: Reader, factor: Number) -> list[Pipe]:
-    return [Pipe.of(reader.number("size"), reader.number("length"), reader.default(ROUGHNESS),
-                    reader.making.viscosity, factor, reader.item.label)]
+    length = reader.number("length")
+    slope = 0.0 * length if reader.word("level") == "yes" else reader.number("slope") if reader.has("slope") else None
+    return [Pipe.of(reader.number("size"), length, reader.default(ROUGHNESS), reader.making.viscosity, factor,
+                    reader.item.label, slope)]
 
 
 _FIELDS = (Field("size", "size", required=True, low=0.003, high=0.5),
-           Field("length", "length", required=True, low=0.0, high=200.0))
+           Field("length", "length", required=True, low=0.0, high=200.0),
+           Field("slope", "share", low=0.0, high=1.0), Field("level", "word", choices=("yes", "no")))
 
 register(Kind("pipe", "part", lambda reader: _run(reader, 1.0), _FIELDS, ("size", "length"), (ROUGHNESS,),
               summary="straight pipe: size and length"))

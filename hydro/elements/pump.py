@@ -36,7 +36,7 @@ from typing import Any
 from hydro import curve
 from hydro.curve import Row
 from hydro.elements.fittings import squared
-from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, line_faults, mouth
+from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, held_up, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
 from hydro.ops import Number, first, greater, lesser, log, piece, smooth_max, some, where
 
@@ -182,7 +182,8 @@ class PumpLine:
     """A pump with the line it pushes through, to a junction or straight to a mouth.
 
     `running` is 1 or 0; `driven` is 1 where `target` (m3/s) is forced through, to ask what head that would need.
-    `lowered` (m) is taken off the falling envelope of a drooping curve, where the operating point lies below it.
+    `lowered` (m) is taken off the falling envelope of a drooping curve, where the operating point lies below it. `split` is
+    what its line loses in the tee it ends in, as in `LineLink`.
     """
 
     name: str
@@ -197,6 +198,7 @@ class PumpLine:
     target: Number = 0.0
     lowered: Number = 0.0
     end: Mouth | None = None
+    split: Number = 0.0
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r, m, and its slopes."""
@@ -205,6 +207,8 @@ class PumpLine:
         on = self.running > 0.5
         lift, lift_rise = where(on, lift - self.lowered, -still), where(on, lift_rise, -still_rise)
         lost, rise = self.line.loss(q)
+        parted, steeper = squared(held_up(self.split, self.line), q)
+        lost, rise = lost + parted, rise + steeper
         level, drowned = mouth(down, self.outlet)
         held, bar, by_down = air_at_mouth(q, down, self.outlet)
         wanted = up - level - lost - held + lift
@@ -218,7 +222,8 @@ class PumpLine:
 
     def spare_head(self, q: Number, up: Number, down: Number) -> Number:
         """Return the head the pump has over what the line takes at a flow, on its true curve, m."""
-        return up - mouth(down, self.outlet)[0] - self.line.loss(q)[0] + self.curve.head(q, self.speed)[0]
+        lost = self.line.loss(q)[0] + squared(held_up(self.split, self.line), q)[0]
+        return up - mouth(down, self.outlet)[0] - lost + self.curve.head(q, self.speed)[0]
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""

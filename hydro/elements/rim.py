@@ -26,7 +26,7 @@ from dataclasses import dataclass, replace
 
 from hydro.elements.fittings import FITTINGS, crane_ft
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, lesser, smooth_max
+from hydro.ops import GRAVITY, Number, greater, lesser, smooth_max
 
 CORNER = 2e-4
 """Width over which the stages of a drain pass into each other, m."""
@@ -91,6 +91,34 @@ class Rim:
         weir = (head / self.weir_flow) ** 1.5
         orifice = (head / self.orifice_flow) ** 0.5
         return lesser(weir, orifice)
+
+    def fed(self, q: Number) -> tuple[Number, Number]:
+        """Return the head over the crest at which q >= 0 reaches a full line (m) and its slope: the edge's own."""
+        return self.weir_head(q)
+
+    def air_margin(self, head: float, q: float, primes_at: float) -> float:
+        """Return how far the rim is from being drowned at a head (m), in rim diameters."""
+        return primes_at - head / float(self.rim)
+
+    def vent_margin(self, q: float) -> float:
+        """Return minus infinity: nothing but its edge lets air in."""
+        return -math.inf
+
+    def air_out(self, q: Number) -> Number:
+        """Return 1: air from the line leaves over its edge."""
+        return 1.0 + 0.0 * q
+
+    def air_head(self, q: Number, breaks_at: Number, breaks_by: Number) -> Number:
+        """Return the head at which a full line draws air over the edge, m."""
+        return greater(breaks_at * self.rim, breaks_by * self.weir_head(q)[0])
+
+    def stops_at(self, vented_counts: bool, q: Number) -> Number:
+        """Return the level down to which a full line draws the tank, m: the crest."""
+        return self.crest
+
+    def faults(self) -> dict[str, Rim]:
+        """Return what may become of its strainer."""
+        return {"strainer fouled": self.fouled(0.25)} if self.strained else {}
 
 
 def _rim(reader: Reader, turned: bool) -> Rim:

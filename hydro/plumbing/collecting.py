@@ -38,6 +38,7 @@ class Collecting:
         self.full: Number = 0.0
         self.place: dict[str, int] = {}
         self.sumps: list[tuple[int, ...]] = []
+        self.tees: tuple[Any, ...] = ()
         self.groups: dict[str, list[int]] = {name: [] for name in
                                              ("drains", "barriers", "edges", "returns", "runs", "pumps")}
 
@@ -71,4 +72,4 @@ class Collecting:
                                              if any(pump.chamber == chamber.name for chamber in build.chambers)), "")
         closing: Any = self.place.get(named, self.sumps[0][-1] if self.sumps else -1)
         return Network(tuple(self.waters), tuple(self.links), self.full, self.making.used, tuple(self.sumps), closing,
-                       **{name: tuple(places) for name, places in self.groups.items()})
+                       tees=self.tees, **{name: tuple(places) for name, places in self.groups.items()})

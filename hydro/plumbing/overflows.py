@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from hydro.build import Drain
 from hydro.elements import drain as drains
+from hydro.elements.flat_run import flat_runs
+from hydro.elements.inlet import Place
 from hydro.elements.line import first_bore, read_line
 from hydro.elements.narrowing import narrow_places
 from hydro.elements.registry import KINDS, Reader
@@ -22,13 +24,15 @@ def overflows(made: Collecting) -> None:
         inlet = KINDS[described.inlet.kind].make(reader)
         line = read_line(described.line, making, entrance=inlet.entrance, where_from=described.name)
         end = making.height(described.end)
-        narrows = narrow_places(line, inlet.throat, inlet.crest - end, inlet.orifice, _bend(described))
+        fall, bend = inlet.crest - end, _bend(described)
+        narrows: tuple[Place, ...] = (*narrow_places(line, inlet.throat, fall, inlet.orifice, bend),
+                                      *flat_runs(line, fall, making, bend))
         element = drains.Drain(described.name, inlet, line, end, narrows=narrows, **values)
         made.link("drains", Link(described.name, element, made.place[described.tank], made.junction(described.into)))
 
 
 def _bend(described: Drain) -> str:
-    """Return the label of the first bend behind an elbow in the tank's wall: the line is level up to it. Else ''."""
-    if KINDS[described.inlet.kind].word != "elbow up":
+    """Return the label of the first bend behind an inlet in the tank's wall: the line is level up to it. Else ''."""
+    if KINDS[described.inlet.kind].word == "standpipe":
         return ""
     return next((item.label for item in described.line if KINDS[item.kind].word in ("elbow 90", "bend 90")), "")

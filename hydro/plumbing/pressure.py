@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from hydro.build import Build, Item, Pump, Return, Run
+from hydro.build import Item, Pump, Return, Run
 from hydro.elements import pump as pumps
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint
@@ -23,6 +23,8 @@ from hydro.errors import Complaint, InputError
 from hydro.network import JUNCTION, Link, Water
 from hydro.ops import GRAVITY, Number, greater, lesser
 from hydro.plumbing.collecting import Collecting
+from hydro.plumbing.naming import fed_from, header_of
+from hydro.plumbing.tees import planned, tees, without_marks
 
 EVERYWHERE_DEEP = -1e3
 """Intake of a pump that draws from a pipe: it has no surface to draw air through, m."""
@@ -46,22 +48,10 @@ def curve_of(pump: Pump, making: Making) -> pumps.Curve:
     return shape.scaled(strength)
 
 
-def header_of(build: Build, pump: Pump) -> str:
-    """Return the name of the header a pump pushes into."""
-    return pump.header or ("tee" if len(build.pumps) == 1 else f"{pump.name} tee")
-
-
-def fed_from(build: Build, described: Return) -> str:
-    """Return the name of the header that feeds a return."""
-    for pump in build.pumps:
-        if described.source in ("", pump.name):
-            return header_of(build, pump)
-    return described.source
-
-
 def pressure_side(made: Collecting) -> None:
-    """Add the pumps, the returns and the pipes between headers."""
-    build = made.build
+    """Add the pumps, the returns and the pipes between headers, and find the tees among these."""
+    plans = planned(made.build)
+    build = without_marks(made.build, plans)
     branches: dict[str, list[Return]] = {}
     for described in build.returns:
         branches.setdefault(fed_from(build, described), []).append(described)
@@ -82,6 +72,7 @@ def pressure_side(made: Collecting) -> None:
             _branch(made, described, made.junction(header))
     for run in build.runs:
         _run(made, run)
+    made.tees = tees(made, plans)
 
 
 def _fixed(made: Collecting, pump: Pump) -> dict[str, Number]:

@@ -7,17 +7,24 @@ from dataclasses import dataclass, replace
 import samples
 
 from hydro.elements.air_lock import AirLocked
+from hydro.elements.comb import Comb
+from hydro.elements.down_turned import DownTurned
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, Drain
-from hydro.elements.edge import Plate
+from hydro.elements.edge import Overflow, Plate
 from hydro.elements.feed import Feed
 from hydro.elements.fittings import SHUT, CheckValve, Closed, LocalLoss
+from hydro.elements.flat_run import FlatRun
+from hydro.elements.high_point import HighPoint
 from hydro.elements.line import Line, LineLink
 from hydro.elements.media import Mat
 from hydro.elements.narrowing import Narrow
+from hydro.elements.part_full import critical_head
 from hydro.elements.pipe import Pipe
 from hydro.elements.pump import Curve, PumpLine, from_box
 from hydro.elements.return_line import Hole
 from hydro.elements.rim import Rim
+from hydro.elements.side_outlet import SideOutlet
+from hydro.elements.siphon_tube import SiphonTube
 from hydro.elements.spill import Spill
 
 MOST = 2e-3
@@ -110,6 +117,21 @@ def narrow(seed):
     return Narrow.of(spread(seed, 0.027), spread(seed, 0.06), 0.606)
 
 
+def hole(seed, crest=0.30):
+    """Return a level hole in the wall."""
+    return SideOutlet.of(crest, spread(seed, 0.0402), spread(seed, 0.60), 0.606)
+
+
+def turned_down(seed, vent=0.006):
+    """Return a down-turned inlet whose mouth is 8 cm under its crest."""
+    return DownTurned.of(hole(seed), 0.22, spread(seed, 0.0402), spread(seed, 1.2), spread(seed, vent))
+
+
+def flat_run(seed, slope=0.02):
+    """Return a flat run a little under the crest."""
+    return FlatRun.of(spread(seed, 0.0402), spread(seed, 1.2), spread(seed, slope), 0.02, 1e-3, samples.VISCOSITY)
+
+
 def check(seed, back):
     """Return a check valve that holds, leaks or is stuck, as its resistance backwards says."""
     return CheckValve.of(spread(seed, 2.0), 0.0402, 0.02, back)
@@ -145,6 +167,9 @@ def by_hand():
     yield residual("line to a mouth", lambda seed: LineLink("line", line(seed), outlet=HIGH), HIGH, HIGH)
     yield residual("line half shut", lambda seed: LineLink("line", line(seed), outlet=HIGH, shut=0.5), HIGH, HIGH)
     yield residual("line shut", lambda seed: LineLink("line", line(seed), outlet=HIGH, shut=1.0), HIGH, HIGH)
+    for split in (4e5, -2e4, -1e9):
+        yield residual(f"line in a tee, split {split:g}", lambda seed, split=split: LineLink("line", line(seed), HIGH, split=split),
+                       HIGH, HIGH)
     yield residual("hole", lambda seed: Hole.of("hole", HIGH, spread(seed, 0.006), 0.61), HIGH, HIGH)
     yield residual("hole plugged", lambda seed: replace(Hole.of("hole", HIGH, spread(seed, 0.006), 0.61), plugged=1.0),
                    HIGH, HIGH)
@@ -160,11 +185,22 @@ def by_hand():
     yield from passage("slot by hand", lambda seed: Plate.of("slot", 0.29, spread(seed, 0.5), 0.62, spread(seed, 0.03)))
     yield from passage("mat by hand", lambda seed: Mat.of("mat", 0.0, 0.29, 0.5, spread(seed, 1e-3), 0.01, 0.5, 0.1))
     yield from inlet("rim by hand", lambda seed: Rim.of(0.30, spread(seed, 0.045), 0.040, 0.53, 0.606))
+    yield Law("critical head", lambda seed: spread(seed, 0.0402), critical_head, tuple((q,) for q in FORWARD), (1,))
+    yield from inlet("hole by hand", hole)
+    yield from inlet("hole fouled", lambda seed: hole(seed).fouled(0.25))
+    yield from inlet("turned down, vented", turned_down)
+    yield from inlet("turned down, plugged", lambda seed: turned_down(seed, 0.0).fouled(0.5))
+    for words, slope in (("level", 0.0), ("sloping", 0.02), ("steep", 0.9)):
+        yield Law(f"flat run {words}", lambda seed, slope=slope: flat_run(seed, slope), lambda run, q: run.needed(q),
+                  tuple((q,) for q in FORWARD), (1,))
+        yield residual(f"drain with a {words} run", lambda seed, slope=slope: replace(
+            drain(hole(seed), seed), narrows=(flat_run(seed, slope),)), 0.30, LOW)
     yield Law("narrow place", narrow, lambda place, q: place.needed(q), tuple((q,) for q in FORWARD), (1,), strict=False)
     for mode in (WITH_AIR, SIPHON):
         yield residual(f"drain with a narrow place {mode}", lambda seed, mode=mode: replace(
             drain(Rim.of(0.30, 0.045, 0.040, 0.53, 0.606), seed), narrows=(narrow(seed),)).in_mode(mode), 0.30, LOW)
     yield residual("drain air-locked", lambda seed: AirLocked(drain(Rim.of(0.30, 0.045, 0.040, 0.53, 0.606), seed)), 0.30, LOW)
+    yield residual("drain air-locked, turned down", lambda seed: AirLocked(drain(turned_down(seed, 0.0), seed)), 0.30, LOW)
     yield residual("spill", lambda seed: Spill("spill", spread(seed, 0.30)), 0.30, LOW, rest=False)
     yield Law("spill, flow", lambda seed: Spill("spill", 0.30), lambda spill, up: spill.flow(up),
               tuple((z,) for z in levels(0.30)), (1,), strict=False)
@@ -189,6 +225,24 @@ def bodies(kind, form, fields, words):
     yield water(f"{name}, share", lambda seed: plan(seed).whole("whole", 0.0).part("part", 0.3))
 
 
+def over_a_rim():
+    """Yield the laws of what leads from a tank to its overflow box and onwards: edges, combs, siphon tubes, highest points."""
+    yield from passage("overflow edge by hand", lambda seed: Overflow.over_length("edge", 0.29, spread(seed, 0.5), 0.60))
+    for name, length, share in (("closed", 0.0, 1.0), ("open", 0.6, 1.0), ("half blocked", 0.0, 0.5), ("blocked", 0.6, 0.0)):
+        yield from passage(f"comb {name} by hand", lambda seed, length=length, share=share: Comb.of(
+            "comb", 0.28, spread(seed, 0.3), spread(seed, 0.02), 0.58, length, 0.60, share))
+    for name, primed in (("full", 1.0), ("with air", 0.0)):
+        yield residual(f"siphon tube {name}", lambda seed, primed=primed: SiphonTube(
+            "tube", line(seed), HIGH - 0.003, HIGH, primed=primed), HIGH, HIGH)
+    points = tuple((q, level) for q in FLOWS for level in levels(HIGH))
+    for share in (0.0, 0.45, 1.0):
+        def top(seed, share=share):
+            return HighPoint.along("top", HIGH + 0.2, line(seed), spread(seed, share) if share < 1.0 else 1.0)
+        for side in ("from_above", "from_below"):
+            yield Law(f"highest point at {share:g}, {side}", top, lambda top, q, level, side=side: getattr(top, side)(q, level),
+                      points, (0, 1), strict=False)
+
+
 def of_kind(kind):
     """Yield the laws of one registered kind in each form in which it may be written."""
     for form, fields, words in samples.forms(kind):
@@ -202,13 +256,13 @@ def of_kind(kind):
                            HIGH, HIGH, pairs=((HIGH + 0.5, HIGH - 0.2), (HIGH - 0.1, HIGH + 0.3)))
         elif kind.family == "inlet":
             yield from inlet(name, element)
-        elif kind.family == "barrier":
+        elif kind.family in ("barrier", "edge"):
             yield from passage(name, element)
         elif kind.family == "vessel":
             yield from bodies(kind, form, fields, words)
 
 
-SWEPT = ("part", "inlet", "barrier", "vessel")
+SWEPT = ("part", "inlet", "barrier", "vessel", "edge")
 """Families whose kinds are swept; a 'break' makes no law of its own, its hole is tested by hand."""
 BY_KIND = {kind.word: tuple(of_kind(kind)) for kind in samples.kinds(*SWEPT)}
-LAWS = (*by_hand(), *(law for laws in BY_KIND.values() for law in laws))
+LAWS = (*by_hand(), *over_a_rim(), *(law for laws in BY_KIND.values() for law in laws))

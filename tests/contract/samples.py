@@ -18,6 +18,8 @@ SENSIBLE = {  # SI; what a builder may have, cut to the bounds of each field
 }
 WIDER = {"corners": (0.01, 0.03), "bottom_length": (0.3, 0.4), "bottom_width": (0.3, 0.4), "height": (0.3, 0.5)}
 """The same for the lengths of a vessel by name; the others of them are 0.45 to 0.6 m."""
+OF_A_KIND = {("spray bar", "holes"): (6.0, 30.0), ("spray bar", "hole"): (0.003, 0.006), ("spray bar", "length"): (0.2, 1.2)}
+"""Sensible values of one kind's own fields, where its dimension says too little."""
 NOT_A_LAW = ("height range",)
 """Fields that choose among builds and never enter a law."""
 FLOOR, RIM, ACROSS = 0.0, 0.45, 0.5
@@ -25,10 +27,11 @@ FLOOR, RIM, ACROSS = 0.0, 0.45, 0.5
 VISCOSITY = 0.95e-6
 
 
-def between(seed, field, family):
-    """Return a seeded number for a field: sensible where its bounds allow that, else within its bounds."""
-    vessel = family == "vessel" and field.dimension == "length"
+def between(seed, field, kind):
+    """Return a seeded number for a field of a kind: sensible where its bounds allow that, else within its bounds."""
+    vessel = kind.family == "vessel" and field.dimension == "length"
     low, high = WIDER.get(field.name, (0.45, 0.6)) if vessel else SENSIBLE[field.dimension]
+    low, high = OF_A_KIND.get((kind.word, field.name), (low, high))
     low, high = max(low, field.low), min(high, field.high)
     if low >= high:
         low, high = field.low, field.high
@@ -45,9 +48,9 @@ def values(kind, seed, fields):
         elif field.dimension == "table":
             made[field.name] = table(seed, name)
         elif field.dimension == "height":
-            made[field.name] = Height(Rough.exact(between(seed, field, kind.family), name), "ground")
+            made[field.name] = Height(Rough.exact(between(seed, field, kind), name), "ground")
         elif field.dimension not in NOT_A_LAW:
-            made[field.name] = Rough.exact(between(seed, field, kind.family), name)
+            made[field.name] = Rough.exact(between(seed, field, kind), name)
     return made
 
 
@@ -76,7 +79,7 @@ def make(kind, fields, words, seed, picks=None):
     item = Item(kind.word, values(kind, seed, fields) | words, label=kind.word)
     reader = Reader(item, Making(picks or {}, {}, lambda height: height.offset.at(picks or {}), VISCOSITY), bore=0.0402)
     made = kind.make(reader)
-    return made(ACROSS, FLOOR, RIM) if kind.family == "barrier" else made
+    return made(ACROSS, FLOOR, RIM) if kind.family in ("barrier", "edge") else made
 
 
 def numbers(kind, fields, seed):

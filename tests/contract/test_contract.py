@@ -113,7 +113,7 @@ def test_every_class_with_a_law_is_swept():
                 assert made in asked, f"{made.__name__} answers {sorted(answers)}"
 
 
-@pytest.mark.parametrize("kind", kinds("part", "inlet", "barrier"), ids=lambda kind: kind.word)
+@pytest.mark.parametrize("kind", kinds("part", "inlet", "barrier", "edge"), ids=lambda kind: kind.word)
 def test_made_from_arrays_is_made_from_floats(kind):
     """Preparing one element from arrays of inputs gives the same law as preparing each design from floats."""
     for _, fields, words in forms(kind):
@@ -123,8 +123,8 @@ def test_made_from_arrays_is_made_from_floats(kind):
         alone = [make(kind, fields, words, seed) for seed in range(DESIGNS)]
         if kind.family == "part":
             together, alone = together[0], [made[0] for made in alone]
-        for state in ((1.2e-3,), (2e-5,)) if kind.family != "barrier" else ((0.31, 0.27), (0.28, 0.33)):
-            method = {"part": "loss", "inlet": "needed", "barrier": "flow"}[kind.family]
+        for state in ((1.2e-3,), (2e-5,)) if kind.family not in ("barrier", "edge") else ((0.31, 0.27), (0.28, 0.33)):
+            method = {"part": "loss", "inlet": "needed", "barrier": "flow", "edge": "flow"}[kind.family]
             values = getattr(together, method)(*(np.full(DESIGNS, x) for x in state))
             for k, element in enumerate(alone):
                 expected = getattr(element, method)(*state)

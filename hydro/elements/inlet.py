@@ -1,0 +1,89 @@
+"""What a drain asks of its inlet, whatever the inlet looks like, and of a place further down that may rule instead of it.
+
+The answers of three kinds, over their crest (D the bore that heads are counted in, H the head, p and b the drain's limits):
+
+| asked | rim | side outlet | turned down |
+|---|---|---|---|
+| `crest` | edge | invert of the hole | invert of the bulkhead |
+| `air_margin`: air gets in while | H < p D | H < p D | its vent is wide enough, or the mouth is dry |
+| `air_out`: air leaves upward | yes | yes | through a vent that is wide enough |
+| `air_head`: a full line draws air at | b D, its edge's head | its crown, its edge's head | the mouth |
+| `stops_at`: a full line draws the tank to | crest | crest | the mouth, unless its vent is proved |
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from hydro.ops import Number
+
+
+class Inlet(Protocol):
+    """What a drain asks of its inlet."""
+
+    @property
+    def crest(self) -> Number:
+        """Height of the edge above the datum, m."""
+
+    @property
+    def rim(self) -> Number:
+        """Diameter that the priming and breaking heads are counted in, m."""
+
+    @property
+    def throat(self) -> Number:
+        """Bore in which its orifice works, m."""
+
+    @property
+    def orifice(self) -> Number:
+        """Coefficient of that orifice, and of narrow places behind it."""
+
+    @property
+    def entrance(self) -> Number:
+        """K of the full line's entrance, on its first bore."""
+
+    @property
+    def strained(self) -> bool:
+        """Whether it has a strainer, which can foul."""
+
+    def needed(self, q: Number) -> tuple[Number, Number]:
+        """Return the head over the crest (m) and slope for q >= 0, running with air."""
+
+    def weir_head(self, q: Number) -> tuple[Number, Number]:
+        """Return the head that the edge alone needs (m) and slope."""
+
+    def fed(self, q: Number) -> tuple[Number, Number]:
+        """Return the head over the crest (m) at which q >= 0 reaches a line that runs full, and slope."""
+
+    def flow_at(self, head: Number) -> Number:
+        """Return the flow taken at a head over the crest, running with air, m3/s."""
+
+    def fouled(self, open_share: Number) -> Inlet:
+        """Return the inlet with only a share of its openings left."""
+
+    def air_margin(self, head: float, q: float, primes_at: float) -> float:
+        """Return how far it is from being sealed at a head (m), in rim diameters: positive while air gets in from above."""
+
+    def vent_margin(self, q: float) -> float:
+        """Return how much more air a vent passes than q needs, as a share; minus infinity where there is none to ask for."""
+
+    def air_out(self, q: Number) -> Number:
+        """Return 1 where air from the line can leave upward past a flow q coming in, else 0."""
+
+    def air_head(self, q: Number, breaks_at: Number, breaks_by: Number) -> Number:
+        """Return the head over the crest (m), negative below it, at which a full line draws air."""
+
+    def stops_at(self, vented_counts: bool, q: Number) -> Number:
+        """Return the level (m above the datum) down to which a full line draws the tank, q being what its vent has to serve."""
+
+    def faults(self) -> dict[str, Inlet]:
+        """Return what may become of it beside being blocked: words -> the inlet then."""
+
+
+class Place(Protocol):
+    """A place further down the line that asks for a head of its own while the line runs with air."""
+
+    def needed(self, q: Number) -> tuple[Number, Number]:
+        """Return the head over the drain's crest that q >= 0 asks for (m, negative where none) and its slope."""
+
+    def flow_at(self, head: Number) -> Number:
+        """Return what it takes at a head over the drain's crest, m3/s."""
