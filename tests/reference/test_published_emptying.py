@@ -30,7 +30,7 @@ def opening(bore, coefficient=1.0, outlet=0.0):
 
 def followed(waters, link, until):
     """Return the time at which `until` (a margin of an instant) falls to nothing, s."""
-    network = Network(waters, (Link("opening", link, 0, 1),), tank=0, chambers=(1,), pump_chamber=1, pump=0)
+    network = Network(waters, (Link("opening", link, 0, 1),), sumps=((1,),), pump_chamber=1, pumps=(0,))
     levels = tuple(water.body.bottom + water.body.height if water.level is None else water.level for water in waters)
     start = moment_of(State(network, None, levels, (1e-4,), 0))
 
