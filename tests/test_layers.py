@@ -17,17 +17,19 @@ LAYERS = (
     {"elements"},
     {"limits", "places", "solve"},
     {"network"},
-    {"plumbing", "state"},
+    {"plumbing", "guesses", "ways"},
+    {"state"},
     {"answer", "stopped", "moment"},
     {"lifting", "stepping"},
     {"regimes", "transient"},
     {"scenarios", "marks"},
+    {"brought_up"},
     {"findings", "lines", "events"},
     {"happenings"},
     {"outcome", "faults"},
     {"fault_effects"},
     {"fault_table", "surviving"},
-    {"checks", "doubts"},
+    {"checks", "doubts", "layouts"},
     {"certainty"},
     {"assessment"},
     {"case"},
@@ -124,7 +126,7 @@ def test_the_library_does_not_know_its_command(path):
                                                  ("networkx", "network.py"), ("fluids", "elements/fittings.py")])
 def test_one_importer_each(package, module):
     """Each package from outside is imported by one module alone, type hints aside."""
-    typed = {"pint": {"hydro/report/named.py"}}.get(package, set())
+    typed = {"pint": {"hydro/report/named.py"}, "numpy": {f"hydro/solve/{name}.py" for name in ("grouped", "pattern", "sparse")}}.get(package, set())
     users = {short(path) for path in FILES if package in {name.split(".")[0] for name in imports(path)}}
     assert users - typed == {f"hydro/{module}"}
     assert all(package not in {name.split(".")[0] for name in imports(ROOT / path, at_import=True)} for path in typed)

@@ -15,7 +15,7 @@ from hydro.elements.fittings import FITTINGS
 from hydro.elements.registry import KINDS
 from hydro.elements.tee import Tee
 from hydro.network import Link
-from hydro.ops import Number
+from hydro.ops import Number, first
 from hydro.plumbing.collecting import Collecting
 from hydro.plumbing.naming import fed_from, header_of
 
@@ -101,9 +101,9 @@ def tees(made: Collecting, plans: Mapping[str, Sequence[Leg]]) -> tuple[Tee, ...
         if legs[1].what == "pump":
             places[0], places[1] = places[1], places[0]
         combined, run, branch = places
-        main = next((bore for bore in (_bore(made.links[k], node) for k in (combined, run)) if bore == bore), math.nan)
-        side = _bore(made.links[branch], node)
-        if main == main and side == side:
+        bores = [bore for bore in (_bore(made.links[k], node) for k in (combined, run)) if first(bore) == first(bore)]
+        main, side = next(iter(bores), math.nan), _bore(made.links[branch], node)
+        if first(main) == first(main) and first(side) == first(side):
             signs = [1.0 if made.links[k].down == node else -1.0 for k in places]
             found.append(Tee(header, combined, run, branch, main, side, factor=made.making.default(FITTINGS),
                              toward=(signs[0], signs[1], signs[2])))

@@ -1,6 +1,7 @@
 """The benchmarks run, once and small; how long they take is printed, never asserted."""
 
 import compare
+import large
 
 
 def test_the_benchmarks_run():
@@ -10,3 +11,12 @@ def test_the_benchmarks_run():
     assert missed == 0
     assert solved["library"] == 8
     assert difference < 1e-9
+
+
+def test_the_benchmark_of_large_systems_runs():
+    """Sixty tanks on one header are solved by the sparse back end, all open and with a tenth of them shut."""
+    rows = large.main(["--sizes", "60"])
+    assert len(rows) == 2
+    for found in rows.values():
+        assert found["solved"]
+        assert found["answer"].merit < 1e-16
