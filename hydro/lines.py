@@ -1,4 +1,7 @@
-"""The highest running line: the highest pump-chamber level, pump running, from which a power cut still fits into the sump.
+"""The highest running line: the highest pump-chamber level, pumps running, from which a power cut still fits into every sump.
+
+Where there are several sumps the line is that of the chamber that closes the balance, the others stand as they then run; the
+sump that keeps the least below its opening decides.
 
 Found by solving the running state again at each trial line. Dividing the spare volume by the sump's area is wrong twice over:
 the upstream chambers keep their crests until they drown, and a higher line drowns drain ends and lifts the tank.
@@ -12,16 +15,17 @@ from hydro.network import Network
 from hydro.regimes import run
 from hydro.scenarios import held_at
 from hydro.state import State
-from hydro.stopped import lowest_opening, stop
+from hydro.stopped import Stopped, lowest_opening, stop
 
 CLOSE = 2e-5
 """The line is found to 0.02 mm."""
 
 
 def after_cut(network: Network, line: float, breaks: bool, holds: bool) -> tuple[float, State | None]:
-    """Return the level at which the sump comes to rest when the pump stops from a running line, and the running state.
+    """Return the level at which the sump comes to rest when the pumps stop from a running line, and the running state.
 
-    Infinite where there is no steady way to run at that line, or where a chamber runs over the sump's lowest opening.
+    Of several sumps the one that ends highest counts, as high below or over the pump chamber's opening as it ends below or over
+    its own. Infinite where there is no steady way to run at that line, or where a chamber runs over its sump's lowest opening.
     """
     try:
         answer = run(network, held_at(network, line))
@@ -29,19 +33,35 @@ def after_cut(network: Network, line: float, breaks: bool, holds: bool) -> tuple
         return float("inf"), None
     if answer.state is None or answer.kind == NONE:
         return float("inf"), None
-    opening = lowest_opening(network)
-    if any(float(state.levels[k]) > opening for state in answer.states for k in network.chambers):
+    if any(float(state.levels[k]) > lowest_opening(network, sump)
+           for state in answer.states for sump in network.sumps for k in sump):
         return float("inf"), answer.state
-    return max(stop(state, breaks, holds).sump_level for state in answer.states), answer.state
+    return max(_ends_at(network, stop(state, breaks, holds)) for state in answer.states), answer.state
+
+
+def _ends_at(network: Network, stopped: Stopped) -> float:
+    """Return the level (m) of the only sump at rest, or of the worst one as counted from the pump chamber's opening."""
+    if len(network.sumps) == 1:
+        return stopped.sump_level
+    mine = lowest_opening(network, network.sump_of(network.pump_chamber))
+    return mine + max(stopped.sump_level_of(sump) - lowest_opening(network, sump) for sump in network.sumps)
+
+
+def _intake(network: Network) -> float:
+    """Return the lowest intake of the pumps that draw from the chamber the line is counted in, its bottom without one, m."""
+    chamber = network.waters[network.pump_chamber]
+    bottom = float("-inf") if chamber.body is None else float(chamber.body.bottom)
+    intakes = [float(network.links[k].element.intake) for k in network.leaving(network.pump_chamber, network.pumps)]
+    return min(intakes, default=bottom)
 
 
 def highest_line(network: Network, breaks: bool, holds: bool, room: float) -> float | None:
-    """Return the highest running line (m above the datum) that leaves `room` below the sump's lowest opening; None if none does.
+    """Return the highest running line (m above the datum) that leaves `room` below every sump's lowest opening; None without one.
 
-    The line is never above that limit itself, and never below the pump's intake. Negative room counts as none.
+    The line is never above the limit of its own sump, and never below the pump's intake. Negative room counts as none.
     """
-    limit = lowest_opening(network) - max(room, 0.0)
-    low = float(network.links[network.pump].element.intake) + 1e-3
+    limit = lowest_opening(network, network.sump_of(network.pump_chamber)) - max(room, 0.0)
+    low = _intake(network) + 1e-3
     high = limit
     below = after_cut(network, low, breaks, holds)[0] - limit
     if below > 0.0:

@@ -240,5 +240,8 @@ def cut_to(findings: Findings, levels: Mapping[tuple[bool, bool], float | Sequen
     stopped = dict(findings.stopped)
     for case, level in levels.items():
         chambers = (float(level),) * count if isinstance(level, (int, float)) else tuple(level)
-        stopped[case] = Stopped(*case, 0.0, "", {"tank": 0.01 + 0.02 * case[0] + 0.04 * case[1]}, chambers, 0.0)
+        network = findings.network
+        stopped[case] = Stopped(*case, {network.tank: 0.0}, {network.tank: ""},
+                                {"tank": 0.01 + 0.02 * case[0] + 0.04 * case[1]}, chambers,
+                                (0.0,) * len(network.sumps), network.sumps, 0.0, network.tanks)
     return replace(findings, stopped=stopped)

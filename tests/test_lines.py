@@ -7,14 +7,15 @@ from itertools import product
 from math import inf
 
 import pytest
-from builds import chamber, drain, found, loop, plate, pump, taper, three_chambers, way, worked
+from builds import chamber, drain, found, height, loop, plate, pump, taper, three_chambers, way, worked
+from many_builds import standing, sump, two_sumps
 
 import hydro.lines
 from hydro.answer import NONE, Answer
 from hydro.errors import SolveError
 from hydro.lines import after_cut, highest_line
 from hydro.scenarios import held_at, place
-from hydro.stopped import lowest_opening
+from hydro.stopped import Stopped, lowest_opening
 
 CASES = tuple(product((True, False), repeat=2))
 BUILDS = {
@@ -213,3 +214,41 @@ def test_the_line_is_held_while_running():
     for line in (0.1, 0.3):
         _, state = after_cut(network, line, False, False)
         assert float(state.pump_level) == pytest.approx(line, abs=1e-9)
+
+
+def test_every_sump_keeps_its_room():
+    """Of two joined sumps each ends below its own opening by the wanted room; from 1 mm higher one of them does not."""
+    build = two_sumps(joined=True)
+    build = replace(build, sumps=(build.sumps[0], sump("right sump", "right ", bottom=-0.1, opening=0.38)),
+                    returns=tuple(replace(one, end=height(1.495, "")) for one in build.returns))
+    network = of(build)
+    line = highest_line(network, False, False, 0.02)
+    assert line is not None
+
+    def rooms(at):
+        _, state = after_cut(network, at, False, False)
+        end = hydro.lines.stop(state, False, False)
+        return [lowest_opening(network, one) - end.sump_level_of(one) for one in network.sumps]
+
+    assert min(rooms(line)) >= 0.02 - 1e-9
+    assert line >= lowest_opening(network, network.sumps[0]) - 0.02 - 1e-9 or min(rooms(line + 1e-3)) < 0.02
+
+
+def test_the_worst_sump_counts_by_its_own_opening(monkeypatch):
+    """Of two sumps 30 mm and 50 mm under openings of 0.46 and 0.33 m the first counts; with the other 10 mm over, that one."""
+    network = of(replace(two_sumps(), sumps=(two_sumps().sumps[0], sump("right sump", "right ", opening=0.33))))
+    levels = dict.fromkeys((water.name for water in network.waters), 0.1)
+    monkeypatch.setattr(hydro.lines, "run", lambda *_: Answer("steady", standing(network, levels)))
+    for right, rest in ((0.28, 0.43), (0.34, 0.47)):
+        end = Stopped(False, False, {}, {}, {}, (0.43, 0.40, right, 0.2), (0.0, 0.0), network.sumps)
+        monkeypatch.setattr(hydro.lines, "stop", lambda *_, end=end: end)
+        assert after_cut(network, 0.2, False, False)[0] == pytest.approx(rest)
+
+
+def test_a_second_sump_over_its_opening_while_running_does_not_fit(monkeypatch):
+    """A chamber of another sump that stands over that sump's own opening while running rules a line out."""
+    network = of(replace(two_sumps(), sumps=(two_sumps().sumps[0], sump("right sump", "right ", opening=0.33))))
+    for level, fits in ((0.32, True), (0.34, False)):
+        levels = {**dict.fromkeys((water.name for water in network.waters), 0.1), "right inflow": level}
+        monkeypatch.setattr(hydro.lines, "run", lambda *_, levels=levels: Answer("steady", standing(network, levels)))
+        assert (after_cut(network, 0.2, True, True)[0] < inf) is fits

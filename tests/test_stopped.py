@@ -1,10 +1,10 @@
-"""The power cut: where the tank ends, what comes down, where the sump ends. By conservation and closed forms."""
+"""The power cut: what comes down, where the sump ends, and a loop at rest. By conservation and closed forms."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from itertools import product
-from math import inf, pi
+from math import pi
 
 import pytest
 from builds import (
@@ -27,29 +27,15 @@ from builds import (
     worked,
 )
 
-from hydro.errors import InputError
 from hydro.network import Closing
 from hydro.regimes import run
 from hydro.scenarios import place, running
-from hydro.stopped import (
-    chamber_levels,
-    crests_held,
-    holds_back,
-    level_for,
-    open_holes,
-    room_at_rest,
-    siphon_paths,
-    still_volume,
-    stop,
-    sump_volume,
-    tank_stop,
-)
+from hydro.stopped import still_volume, stop
 
 CASES = tuple(product((True, False), repeat=2))
 AREA = 2.06 * 0.78
 BUCKET = bucket("sump", (0.03, 0.10), (0.08, 0.22), (0.20, 0.46))
 TUB = taper("sump", (1.02, 0.50), (0.86, 0.38), 0.46, corners=0.03)
-TWO = (chamber("inflow", 0.62, plate(0.29)), chamber("pump"))
 SHARES = (chamber("inflow", share=0.6, end=replace(slot(0.03), values={**slot(0.03).values, **mat(0.3).values,
                                                                         "width": slot(0.5).values["gap"]})), chamber("pump"))
 """A slot with a width of its own: the width of a sump known by bucket fills is not known."""
@@ -109,236 +95,6 @@ def test_the_worked_loop_stopped():
     assert 1e3 * plugged.spare == pytest.approx(20.88, abs=0.02)
     holding = stop(found(worked(driven_by=pump(valve=True))).state, True, True)
     assert holding.items["returns"] == 0.0
-
-
-@pytest.mark.parametrize(("breaks", "holds", "level", "words"), [
-    (True, True, 1.47, "lip of drain"), (False, True, 1.47, "lip of drain"), (True, False, 1.455, "siphon break of return"),
-    (False, False, 1.40, "mouth of return"),
-])
-def test_four_answers(breaks, holds, level, words):
-    """A valve that holds leaves the lip; one that is stuck the hole's lowest point, and with a plugged hole the mouth."""
-    state = found(loop(driven_by=pump(valve=True), returns=(way(end=1.40, hole_at=1.46, hole=0.010),))).state
-    end = stop(state, breaks, holds)
-    assert (end.breaks, end.holds, end.ends_by) == (breaks, holds, words)
-    assert end.tank_level == pytest.approx(level, abs=1e-12)
-    assert (end.items["returns"] == 0.0) is holds
-
-
-@pytest.mark.parametrize("returns", [(way(end=1.40),), (way("a", 1.40), way("b", 1.42))])
-def test_a_valve_in_the_riser_bars_every_return(returns):
-    """A check valve behind the pump that holds leaves no path, one that is stuck leaves them all."""
-    network = found(loop(driven_by=pump(valve=True), returns=returns)).network
-    assert siphon_paths(network, True) == []
-    assert siphon_paths(network, False) == list(network.returns)
-
-
-def test_a_valve_in_one_branch_bars_that_branch_only():
-    """With a check valve in one of two branches the tank still siphons through the other, and all lines count as coming down."""
-    state = found(loop(returns=(way("held", 1.40, valve=True), way("open", 1.45)))).state
-    network = state.network
-    assert siphon_paths(network, True) == [network.place("open")]
-    end = stop(state, True, True)
-    assert (end.tank_level, end.ends_by) == (pytest.approx(1.45), "mouth of open")
-    assert end.items["returns"] == float(network.full)
-    assert stop(state, True, False).tank_level == pytest.approx(1.40)
-
-
-def test_valves_in_all_branches_bar_all():
-    """With a check valve in each branch nothing runs back while both hold."""
-    state = found(loop(returns=(way("a", 1.40, valve=True), way("b", 1.45, valve=True)))).state
-    assert siphon_paths(state.network, True) == []
-    assert stop(state, False, True).ends_by == "lip of drain"
-
-
-def test_a_valve_stuck_open_holds_nothing():
-    """A check valve whose resistance to reversed flow is gone is no check valve."""
-    network = found(loop(driven_by=pump(valve=True))).network
-    assert holds_back(network.links[network.pump])
-    line = network.links[network.pump].element.line.with_check_valves(0.0)
-    stuck = network.changed({network.pump: {"line": line}})
-    assert siphon_paths(stuck, True) == list(stuck.returns)
-
-
-def test_two_returns_on_one_header_end_at_the_lower_stop():
-    """Of two returns the lower stop decides, break or mouth, whichever is asked for."""
-    state = found(loop(returns=(way("a", 1.44, hole_at=1.465), way("b", 1.40, hole_at=1.46)))).state
-    assert (stop(state, True, False).tank_level, stop(state, True, False).ends_by) == (1.46, "siphon break of b")
-    assert (stop(state, False, False).tank_level, stop(state, False, False).ends_by) == (1.40, "mouth of b")
-    state = found(loop(returns=(way("a", 1.40, hole_at=1.465), way("b", 1.45)))).state
-    assert (stop(state, True, False).tank_level, stop(state, True, False).ends_by) == (1.45, "mouth of b")
-
-
-@pytest.mark.parametrize(("at", "level", "words"), [(1.46, 1.46, "siphon break of return"), (1.48, 1.47, "lip of drain")])
-def test_a_hole_below_or_above_the_lip(at, level, words):
-    """A working hole below the lip decides; above the lip it lets air in before the tank has fallen below that."""
-    end = stop(found(loop(returns=(way(end=1.40, hole_at=at),))).state, True, False)
-    assert (end.tank_level, end.ends_by) == (pytest.approx(level), words)
-
-
-def test_a_mouth_above_the_lip_siphons_nothing():
-    """A mouth above the lip leaves the tank at the lip, and its line still runs empty."""
-    state = found(loop(returns=(way(end=1.60, points="up"),))).state
-    end = stop(state, False, False)
-    assert (end.tank_level, end.ends_by) == (pytest.approx(1.47), "lip of drain")
-    assert end.items["returns"] == float(state.network.full) > 0.0
-
-
-def test_a_mouth_at_the_lip_leaves_the_lip():
-    """A mouth just as high as the lip takes nothing more: the lip is named."""
-    assert stop(found(loop(returns=(way(end=1.47),))).state, False, False).ends_by == "lip of drain"
-
-
-def test_the_lowest_lip_decides():
-    """With several drains the tank falls to the lowest lip."""
-    end = stop(found(loop(drains=(drain("high", 1.48), drain("low", 1.46)), returns=(way(end=1.50),))).state, False, False)
-    assert (end.tank_level, end.ends_by) == (pytest.approx(1.46), "lip of low")
-
-
-@pytest.mark.parametrize(("points", "bore", "below"), [("sideways", 0.0212, 0.0106), ("sideways", 0.032, 0.016),
-                                                       ("down", 0.0212, 0.0), ("up", 0.0212, 0.0)])
-def test_the_mouths_lowest_point(points, bore, below):
-    """A mouth that looks sideways ends half its bore below its centre (10.6 mm for 21.2 mm), one that looks down or up at it."""
-    end = stop(found(loop(returns=(way(end=1.44, bore=bore, points=points),))).state, False, False)
-    assert end.tank_level == pytest.approx(1.44 - below, abs=1e-12)
-
-
-def test_half_a_bore_on_a_wide_tank():
-    """10.6 mm more on 1.607 m2 are 17.0 L more (derived: area times fall)."""
-    low, high = (stop(found(loop(returns=(way(end=1.44, bore=0.0212, points=points),))).state, False, False)
-                 for points in ("sideways", "down"))
-    assert high.tank_level - low.tank_level == pytest.approx(0.0106, abs=1e-12)
-    assert low.items["tank"] - high.items["tank"] == pytest.approx(0.0170, abs=2e-4)
-
-
-@pytest.mark.parametrize(("hole", "stops"), [(None, 1.46), (0.008, 1.456), (0.012, 1.454)])
-def test_the_holes_lowest_point(hole, stops):
-    """A hole lets air in at its lowest point; where its bore is not given the height counts as that point."""
-    for mark in (False, True):
-        build = loop(returns=(way(end=1.40, hole_at=1.46, hole=hole, mark=mark and hole is not None),))
-        end = stop(found(build).state, True, False)
-        assert end.tank_level == pytest.approx(stops, abs=1e-12)
-        assert end.ends_by.startswith("siphon break of")
-
-
-@pytest.mark.parametrize("case", CASES)
-@pytest.mark.parametrize("mark", [False, True])
-def test_a_hole_below_the_mouth_is_a_mouth(case, mark):
-    """A hole below the mouth lets water in instead of air: the tank siphons down to it, whatever is counted on."""
-    build = loop(returns=(way(end=1.46, hole_at=1.42, hole=0.01, mark=mark),))
-    end = stop(found(build).state, *case)
-    assert end.tank_level == pytest.approx(1.415, abs=1e-12)
-    assert end.ends_by.startswith("siphon break of")
-
-
-def test_a_hole_before_its_check_valve_leaks_back():
-    """A check valve between hole and mouth holds the mouth but not the hole: the tank runs back through the hole."""
-    state = found(loop(returns=(way(end=1.40, hole_at=1.45, hole=0.01, mark=True, valve_last=True),))).state
-    assert len(open_holes(state.network, True)) == 1
-    for breaks in (True, False):
-        end = stop(state, breaks, True)
-        assert (end.tank_level, end.ends_by) == (pytest.approx(1.445), "siphon break of return")
-        assert end.items["returns"] == float(state.network.full)
-    assert stop(state, False, False).tank_level == pytest.approx(1.40)
-
-
-def test_a_hole_behind_its_check_valve_is_held():
-    """A check valve before the hole bars both."""
-    state = found(loop(returns=(way(end=1.40, hole_at=1.45, hole=0.01, mark=True, valve=True),))).state
-    assert open_holes(state.network, True) == siphon_paths(state.network, True) == []
-    assert stop(state, False, True).ends_by == "lip of drain"
-    assert len(open_holes(state.network, False)) == 1
-
-
-def test_a_tank_below_its_lip_does_not_rise():
-    """A tank that stands below every stop stays where it is."""
-    state = stated(found(loop()).state, tank=1.40)
-    assert stop(state, False, False).tank_level == 1.40
-    assert stop(state, False, False).items["tank"] == 0.0
-    assert tank_stop(state.network, False, False)[0] == pytest.approx(1.455)
-
-
-@pytest.mark.parametrize(("walls", "held"), [
-    ((plate(0.29), plate(0.25)), (0.29, 0.25, -inf)), ((plate(0.25), plate(0.29)), (0.29, 0.29, -inf)),
-    ((slot(0.03), plate(0.25)), (0.25, 0.25, -inf)), ((plate(0.29), slot(0.03)), (0.29, -inf, -inf)),
-    ((mat(0.30), mat(0.30)), (-inf, -inf, -inf)), ((mat(0.30), plate(0.25)), (0.25, 0.25, -inf)),
-])
-def test_what_walls_hold_back(walls, held):
-    """Plates hold back to their crest, slots and mats nothing; a low plate before a high one holds what the high one does."""
-    network = found(loop(chambers=(chamber("inflow", 0.42, walls[0]), chamber("media", 0.32, walls[1]), chamber("pump")))).network
-    assert crests_held(network) == [pytest.approx(level) for level in held]
-
-
-@pytest.mark.parametrize(("order", "held"), [
-    (("pump", "media", "inflow"), (-inf, 0.29, 0.29)), (("inflow", "pump", "beyond"), (0.29, -inf, 0.25)),
-])
-def test_walls_face_the_pump_wherever_it_stands(order, held):
-    """The water runs towards the pump's chamber, wherever it stands: walls hold back on the side away from it."""
-    lengths = (0.42, 0.32, None)
-    walls = (plate(0.29), plate(0.25), None)
-    chambers = tuple(chamber(name, length, wall) for name, length, wall in zip(order, lengths, walls, strict=True))
-    findings = found(loop(chambers=chambers))
-    assert crests_held(findings.network) == [pytest.approx(level) for level in held]
-    for k in findings.network.drains:
-        assert findings.network.waters[findings.network.links[k].down].name == "inflow"
-
-
-def test_levels_at_rest():
-    """Open water stands level; a chamber behind a wall keeps its crest, and one that never was that full what it had."""
-    network = found(loop(chambers=three_chambers(0.29, 0.25))).network
-    full, low = [0.30, 0.26, 0.2], [0.21, 0.26, 0.2]
-    assert chamber_levels(network, 0.20, full) == [pytest.approx(0.29), pytest.approx(0.25), 0.20]
-    assert chamber_levels(network, 0.27, full) == [pytest.approx(0.29), 0.27, 0.27]
-    assert chamber_levels(network, 0.35, full) == [0.35, 0.35, 0.35]
-    assert chamber_levels(network, 0.27, low) == [0.21, 0.27, 0.27]
-    assert chamber_levels(network, 0.30, low) == [0.30, 0.30, 0.30]
-    crest = crests_held(network)[0]
-    assert chamber_levels(network, crest, low) == [0.21, crest, crest]
-
-
-def test_a_level_by_hand():
-    """50 L in 0.31 m2 behind a plate at 0.29 and 0.20 m2 before the pump: below the crest the pump's chamber takes the rest."""
-    network = found(loop()).network
-    behind = 0.31 * 0.29
-    was = [0.30, 0.2]
-    assert level_for(network, behind + 0.2 * 0.15, was) == pytest.approx(0.15, abs=2e-9)
-    assert level_for(network, 0.51 * 0.35, was) == pytest.approx(0.35, abs=2e-9)
-    assert level_for(network, 0.51 * 9.0, was) == pytest.approx(9.0, abs=2e-9)
-    assert sump_volume(network, [0.3, 0.1]) == pytest.approx(0.31 * 0.3 + 0.20 * 0.1, rel=1e-12)
-
-
-def test_room_at_rest_stops_at_the_opening():
-    """Room counts to the lowest opening; a chamber behind a wall higher than that takes no more than it had."""
-    network = found(loop(sump_opening=0.40)).network
-    assert room_at_rest(network, [0.3, 0.2]) == pytest.approx(0.51 * 0.40, rel=1e-12)
-    low = found(loop(sump_opening=0.25)).network
-    assert room_at_rest(low, [0.20, 0.2]) == pytest.approx(0.31 * 0.20 + 0.20 * 0.25, rel=1e-12)
-    assert room_at_rest(low, [0.30, 0.2]) == pytest.approx(0.51 * 0.25, rel=1e-12)
-    level = found(loop(sump_opening=0.29)).network
-    assert room_at_rest(level, [0.20, 0.2]) == pytest.approx(0.31 * 0.20 + 0.20 * 0.29, rel=1e-12)
-
-
-@pytest.mark.parametrize("opening", [None, 0.40, 0.35])
-def test_an_overtopped_sump_counts_the_litres_over(opening):
-    """Where too much comes down the spare room is minus the litres that stand above the opening (area times height)."""
-    end = stop(found(loop(returns=(way(end=1.40),), sump_opening=opening)).state, False, False)
-    brim = opening or 0.46
-    assert end.sump_level > brim
-    assert end.spare == pytest.approx(-0.51 * (end.sump_level - brim), abs=1e-8)
-
-
-def test_a_sump_with_room_counts_the_litres_left():
-    """Where it fits the spare room is what stands between the level at rest and the opening."""
-    end = stop(found(loop(returns=(way(end=1.47),))).state, False, False)
-    assert end.sump_level < 0.46
-    assert end.spare == pytest.approx(0.51 * (0.46 - end.sump_level), abs=1e-8)
-
-
-def test_the_sump_level_is_the_highest_chamber():
-    """Where a plate stays above the water the level at rest is that of the chamber behind it."""
-    end = stop(found(loop(chambers=(chamber("inflow", 0.2, plate(0.40)), chamber("pump")), line=0.1,
-                          returns=(way(end=1.47),))).state, False, False)
-    assert end.sump_level == end.chambers[0] == pytest.approx(0.40, abs=1e-9)
-    assert end.chambers[1] < 0.40
 
 
 INCH = 0.0254
@@ -428,25 +184,6 @@ def test_the_drains_water_comes_down():
     assert stop(state, True, True).items["drains"] == pytest.approx(float(state.network.links[k].element.held(state.flows[k])[0]))
     full = replace(state, network=state.network.in_modes({k: "as a siphon"}))
     assert stop(full, True, True).items["drains"] == pytest.approx(pi / 4.0 * 0.05 ** 2 * 2.0, rel=1e-9)
-
-
-def test_a_bucket_sump_without_width_is_asked_for_it():
-    """A plate in a sump known by bucket fills alone needs its width: the answer is a complaint, not a crash."""
-    shares = (chamber("inflow", share=0.6, end=plate(0.29)), chamber("pump"))
-    with pytest.raises(InputError, match="width"):
-        place(loop(sump=BUCKET, chambers=shares))
-
-
-@pytest.mark.parametrize(("gear", "top", "fits"), [(0.0399, 0.2, True), (0.0401, 0.2, False), (0.091, None, True),
-                                                  (0.093, None, False)])
-def test_gear_has_to_fit_into_its_chamber(gear, top, fits):
-    """Gear that takes more than the chamber holds up to its top (0.20 m2 times the height, by default to the rim) is refused."""
-    build = loop(chambers=(chamber("inflow", 0.62, plate(0.29)), chamber("pump", gear=gear, gear_top=top)))
-    if fits:
-        assert place(build).network() is not None
-    else:
-        with pytest.raises(InputError, match="more than the chamber holds"):
-            place(build)
 
 
 def test_a_level_from_the_tank_bottom():

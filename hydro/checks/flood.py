@@ -25,7 +25,18 @@ def flood_rows(findings: Findings) -> list[Row]:
     rooms = [sump_room(findings, sump) for sump in network.sumps]
     starts = folded(build, "restart", [(network.links[k].name, restart(findings, k)) for k in network.drains])
     pumps = folded(build, "restart pump", [(network.links[k].name, pump_starts(findings, k)) for k in running_pumps(network)])
-    return [*cuts, *rooms, *starts, *pumps]
+    floors = [floor(findings)] if len(network.uppers) > 1 else []
+    return [*cuts, *floors, *rooms, *starts, *pumps]
+
+
+def floor(findings: Findings) -> Row:
+    """Hold what runs over the rims of tanks in a power cut against nothing: a tank may siphon into a lower one through a header.
+
+    Asked in every case: with the check valves holding the water finds that way, with them stuck it runs to the sump.
+    """
+    worst = max(findings.stopped.values(), key=lambda case: case.floor)
+    return at_most("cut over rims", "power cut: no tank runs over its rim", worst.floor, 0.0, "volume", "not a drop over a rim",
+                   _words(worst.breaks, worst.holds) if worst.floor > 0.0 else "")
 
 
 def sump_name(findings: Findings, sump: tuple[int, ...]) -> str:
@@ -33,14 +44,9 @@ def sump_name(findings: Findings, sump: tuple[int, ...]) -> str:
     return findings.build.sumps[findings.network.sumps.index(sump)].name
 
 
-def level_in(findings: Findings, case: Stopped, sump: tuple[int, ...]) -> float:
-    """Return the highest level of a sump's chambers at rest after a power cut, m."""
-    return max(level for k, level in zip(findings.network.chambers, case.chambers, strict=True) if k in sump)
-
-
 def fits(findings: Findings, case: Stopped, sump: tuple[int, ...]) -> bool:
     """Whether a power cut leaves the wanted room below a sump's lowest opening."""
-    return level_in(findings, case, sump) <= opening_of(findings.network, sump[0]) - wanted_room(findings)[0]
+    return case.sump_level_of(sump) <= opening_of(findings.network, sump[0]) - wanted_room(findings)[0]
 
 
 def wanted_room(findings: Findings) -> tuple[float, str]:
@@ -62,7 +68,7 @@ def power_cut(findings: Findings, sump: tuple[int, ...] | None = None) -> Row:
     several = len(findings.network.sumps) > 1
     name = sump_name(findings, sump)
     row = at_most(keyed("power cut", name, several),
-                  f"power cut: what comes down fits into {name if several else 'the sump'}", level_in(findings, case, sump),
+                  f"power cut: what comes down fits into {name if several else 'the sump'}", case.sump_level_of(sump),
                   opening_of(findings.network, sump[0]) - room, "length", origin, _words(*wanted))
     row.figures.update({f"comes down, {_words(*pair)}": (findings.stopped[pair].comes_down, "volume")
                         for pair in COMBINATIONS})

@@ -14,6 +14,7 @@ from hydro.findings import Findings
 from hydro.lifting import mouth_head
 from hydro.network import JUNCTION
 from hydro.ops import GRAVITY
+from hydro.stopped import Stopped
 
 
 def shared_rows(findings: Findings) -> list[Row]:
@@ -82,9 +83,10 @@ def prime(findings: Findings, k: int) -> Row:
     return row.but("the water may be too slow to carry air over its highest point; published limits disagree") if slow else row
 
 
-def case_levels(findings: Findings, case: Any, waters: tuple[int, ...]) -> list[float]:
+def case_levels(findings: Findings, case: Stopped, waters: tuple[int, ...]) -> list[float]:
     """Return the levels of some waters at rest after a power cut, m."""
-    return [float(case.levels[k]) for k in waters]
+    levels = {**dict(zip(findings.network.chambers, case.chambers, strict=True)), **case.levels}
+    return [float(levels[k]) for k in waters]
 
 
 def suction(findings: Findings, k: int) -> Row:
