@@ -7,7 +7,7 @@ nobody wrote down.
 from __future__ import annotations
 
 from hydro.build import Build, Item
-from hydro.catalog import pipe_sizes
+from hydro.catalog import PipeSize, adaptor, pipe_sizes, size_of
 from hydro.elements.registry import all_defaults
 from hydro.findings import Findings
 from hydro.rough import Rough
@@ -20,7 +20,8 @@ def doubts(findings: Findings) -> list[str]:
     """Return the questions to ask back, in the order of the file."""
     build = findings.build
     asked = [question for items in build.lines for item in items for question in _nominal(item)]
-    return [*dict.fromkeys(asked), *_tees(build), *_breaks(findings), *_small_pump(findings), *_far_defaults(build)]
+    return [*dict.fromkeys(asked), *_joints(build), *_tees(build), *_breaks(findings), *_small_pump(findings),
+            *_far_defaults(build)]
 
 
 def _small_pump(findings: Findings) -> list[str]:
@@ -49,6 +50,33 @@ def _nominal(item: Item) -> list[str]:
             return [f"'{item.text or item.label}' was taken as {1000 * size.middle:.4g} mm inside; the pipe sold as "
                     f"{known.words} has that outside and {1000 * known.bore:.3g} mm inside. Measure the bore"]
     return []
+
+
+def _joints(build: Build) -> list[str]:
+    """Name the neighbours on a line whose sizes are of two standards, once for each pair of sizes, with the lines it is on.
+
+    Fittings without a size of their own take that of the line. What is given by its bore alone has no standard to ask about, and
+    whatever is joined to it is not judged.
+    """
+    found = dict[frozenset[str], tuple[str, str, dict[str, None]]]()
+    for items in build.lines:
+        before: tuple[str, PipeSize] | None = None
+        for item in items:
+            bore = item.values.get("size")
+            if not isinstance(bore, Rough):
+                continue
+            size = size_of(bore)
+            needed = adaptor(before[1], size) if before and size else None
+            if before and size and needed:
+                met = f"{before[0]} {before[1].words} meets {item.kind} {size.words}"
+                owners = found.setdefault(frozenset((before[1].words, size.words)), (met, needed, {}))[2]
+                owners[item.label.rpartition(":")[0] or "a line"] = None
+            before = (item.kind, size) if size else None
+    return [f"{_names(list(owners))}: {met}: {needed}" for met, needed, owners in found.values()]
+
+
+def _names(names: list[str]) -> str:
+    return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
 
 
 def _tees(build: Build) -> list[str]:

@@ -17,23 +17,23 @@ bounds are the highest and the lowest tank of all combinations: in each of them 
 | no steady state | nothing of all that |
 
 With up to four drains that could change their mode all combinations are tried; with more, the most violated guard of each tank
-is followed from the dry start, and the answer says that it is one reachable state. Guards that chase each other in a circle
-name the drains that flush.
+is followed from the dry start: one reachable state. Guards that chase each other in a circle name the drains that flush.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
 from hydro.answer import DRAWS_AIR, NO_FLOW, NONE, STEADY, SURGES, Answer
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
 from hydro.errors import SolveError
-from hydro.lifting import no_lift, second_point, solve_true
+from hydro.lifting import drawn_down, loses_its_line, no_lift, second_point, solve_true
 from hydro.network import Closing, Network
 from hydro.state import State
+from hydro.ways import drawn_empty
 
 MOST_FREE = 4
 MOST_PAIRED = 12
@@ -68,9 +68,10 @@ def free_drains(network: Network) -> list[int]:
     return free
 
 
-def find_steady(network: Network, closing: Closing, near: State | None = None) -> tuple[list[State], State | None]:
-    """Return the consistent states, and the first state solved (all with air) for want of any."""
-    free = free_drains(network)
+def find_steady(network: Network, closing: Closing, near: State | None = None, among: list[int] | None = None,
+                ) -> tuple[list[State], State | None]:
+    """Return the consistent states, and the first state solved (all with air) for want of any; `among`: drains to be tried."""
+    free = free_drains(network) if among is None else among
     found: list[State] = []
     dry: State | None = None
     for modes in _combinations(free):
@@ -91,12 +92,22 @@ def _combinations(free: list[int]) -> Iterator[dict[int, str]]:
 
 def follow(network: Network, closing: Closing, near: State | None = None) -> tuple[list[State], State | None]:
     """Follow the most violated guards from the dry start, for many drains; at most one reachable state comes back."""
-    found, dry, _ = _walk(network, closing, near)
-    return found, dry
+    found, dry, moving, modes = _walk(network, closing, near)
+    if found or dry is None or not moving:
+        return found, dry
+    beside = _beside(network, moving)
+    return (find_steady(network.in_modes(modes), closing, dry, beside)[0] if len(beside) <= MOST_FREE else []), dry
 
 
-def _walk(network: Network, closing: Closing, near: State | None = None) -> tuple[list[State], State | None, list[int]]:
-    """Return the state reached, the dry one, and the drains that change to and fro where none is reached."""
+def _beside(network: Network, moving: list[int]) -> list[int]:
+    """Return the drains that could change in the tanks in which some do: the others stand as they are."""
+    tanks = {network.links[k].up for k in moving}
+    return [k for k in free_drains(network) if network.links[k].up in tanks]
+
+
+def _walk(network: Network, closing: Closing, near: State | None = None,
+          ) -> tuple[list[State], State | None, list[int], dict[int, str]]:
+    """Return the state reached, the dry one, the drains that change to and fro where none is reached, and the last modes."""
     modes: dict[int, str] = {}
     seen: list[dict[int, str]] = []
     dry: State | None = None
@@ -110,12 +121,12 @@ def _walk(network: Network, closing: Closing, near: State | None = None) -> tupl
         dry = dry or state
         broken = _broken(state)
         if not broken:
-            return [state], dry, []
+            return [state], dry, [], modes
         for link in broken:
             modes[link] = SIPHON if modes.get(link, WITH_AIR) == WITH_AIR else WITH_AIR
     circle = seen[seen.index(modes):] if modes in seen else seen[-1:]
     moving = {k for one in circle for k in network.drains if one.get(k, WITH_AIR) != circle[0].get(k, WITH_AIR)}
-    return [], dry, sorted(moving)
+    return [], dry, sorted(moving), modes
 
 
 def _broken(state: State) -> list[int]:
@@ -132,29 +143,47 @@ def _broken(state: State) -> list[int]:
 def flushing(network: Network, closing: Closing) -> tuple[State, State, list[int]] | None:
     """Return the low and the high bound with the fewest flushing drains, and which they are; None if that fails too.
 
-    With more than four drains only those that change to and fro are asked to flush: one, two or all of them.
+    With more than four drains only those of tanks in which some change to and fro are asked to flush, the others standing as they
+    were left; where that is too many still, only those that change: one, two or all of them.
     """
-    free = free_drains(network)
     able = [k for k in network.drains if network.links[k].element.blocked <= 0.5]
-    many = len(able) > MOST_FREE
-    asked = (_walk(network, closing)[2] or able) if many else able
-    for count in sorted({1, min(2, len(asked)), len(asked)}) if many else range(1, len(able) + 1):
+    if len(able) <= MOST_FREE:
+        found = _fewest(network, closing, able, free_drains(network), range(1, len(able) + 1))
+        return found or _extremes(network, closing, able)
+    _, _, moving, modes = _walk(network, closing)
+    beside = _beside(network, moving)
+    if 0 < len(beside) <= MOST_FREE:
+        found = _fewest(network.in_modes(modes), closing, beside, beside, range(1, len(beside) + 1))
+    else:
+        asked = moving or able
+        found = _fewest(network, closing, asked, [], sorted({1, min(2, len(asked)), len(asked)}))
+    return found or _extremes(network, closing, able)
+
+
+def _fewest(network: Network, closing: Closing, asked: list[int], free: list[int], counts: Iterable[int],
+            ) -> tuple[State, State, list[int]] | None:
+    """Return the bounds with the first of some counts of flushing drains that closes, the other free ones in any mode."""
+    for count in counts:
         if count == 2 and len(asked) > MOST_PAIRED:
             continue
         for chosen in itertools.combinations(asked, count):
-            rest = [] if many else [k for k in free if k not in chosen]
-            for modes in _combinations(rest):
+            for modes in _combinations([k for k in free if k not in chosen]):
                 pair = _bounds(network, closing, chosen, modes)
                 if pair is not None:
                     return (*pair, list(chosen))
-    return _extremes(network, closing, able)
+    return None
 
 
 def _extremes(network: Network, closing: Closing, able: list[int]) -> tuple[State, State, list[int]] | None:
     """Return the states with the lowest and the highest tank of all combinations, and the drains that some guard moves.
 
-    With more than four drains: of all running with air (the highest) and all as siphons (the lowest).
+    Of several tanks only those in which drains change to and fro are asked. With more than four drains: of all running with air
+    (the highest) and all as siphons (the lowest).
     """
+    if len(network.uppers) > 1:
+        _, _, moving, modes = _walk(network, closing)
+        tanks = {network.links[k].up for k in moving}
+        network, able = network.in_modes(modes), [k for k in able if network.links[k].up in tanks] or able
     states: list[State] = []
     every = _combinations(able) if len(able) <= MOST_FREE else (dict.fromkeys(able, mode) for mode in (WITH_AIR, SIPHON))
     for modes in every:
@@ -195,7 +224,7 @@ def surges_at(low: State, high: State, link: int) -> bool:
     drain: Any = high.network.links[link].element
     flow = float(high.flows[link])
     with_air = drain.in_mode(WITH_AIR)
-    primes = drain.air_holds(float(with_air.needed(max(flow, 0.0))[0]) + 1e-3, max(flow, 0.0)) <= 0.0
+    primes = float(drain.air_holds(float(with_air.needed(max(flow, 0.0))[0]) + 1e-3, max(flow, 0.0))) <= 0.0
     flow = float(low.flows[link])
     breaks = float(drain.breaking_head(max(flow, 0.0)))
     return bool(primes) and float(drain.pipe_head(flow, float(low.ends(link)[1]))) < breaks
@@ -205,6 +234,8 @@ def run(network: Network, closing: Closing, near: State | None = None) -> Answer
     """Return how the loop runs with the water that `closing` gives; `near` is a state to start from."""
     many = len(free_drains(network)) > MOST_FREE
     found, dry = (follow if many else find_steady)(network, closing, near)
+    if any(map(loses_its_line, found)):
+        return _nothing(network, dry)
     if found:
         return _special(found, many)
     if dry is not None:
@@ -216,22 +247,16 @@ def run(network: Network, closing: Closing, near: State | None = None) -> Answer
             return Answer(SURGES, low, (high,), f"{names}: too much water to run with air, too little to run as a siphon; "
                           "it fills, flushes and gulps air in turn",
                           {"lowest tank level": float(low.levels[tank]), "highest tank level": float(high.levels[tank]),
-                           "lowest pump chamber level": min(_drawn_down(low, high, closing), float(low.pump_level)),
+                           "lowest pump chamber level": min(drawn_down(low, high, closing), float(low.pump_level)),
                            "highest pump chamber level": max(float(high.pump_level), float(low.pump_level))})
+    return _nothing(network, dry)
+
+
+def _nothing(network: Network, dry: State | None) -> Answer:
+    empty = ", ".join(network.waters[k].name for k in drawn_empty(network))
+    if empty:
+        return Answer(NONE, None, (), f"nothing leads back into {empty}: its pump draws it empty")
     return Answer(NONE, dry, (), "no combination of modes holds" if dry else "the equations were not solved")
-
-
-def _drawn_down(low: State, high: State, closing: Closing) -> float:
-    """Return the level to which the pump chamber falls while the tank fills up, m.
-
-    A line is drawn where the water stands at its highest, with the tank at its lowest; the same water makes both bounds.
-    """
-    if closing.level is None:
-        return float(high.pump_level)
-    try:
-        return float(solve_true(high.network, Closing(closing.node, total=float(low.total)), near=high).pump_level)
-    except SolveError:
-        return float(high.pump_level)
 
 
 def _special(found: list[State], many: bool) -> Answer:

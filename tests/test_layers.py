@@ -13,6 +13,7 @@ LAYERS = (
     {"ops", "rough", "errors", "unit_table", "water"},
     {"display", "curve", "build"},
     {"units"},
+    {"tables"},
     {"catalog"},
     {"elements"},
     {"limits", "places", "solve"},

@@ -130,13 +130,13 @@ class DownTurned:
         """Return the head at which q >= 0 reaches a full line (m, below 0), the mouth just wet, and its slope."""
         return self.mouth - self.crest + MOUTH_SLOPE * q, MOUTH_SLOPE + 0.0 * q
 
-    def air_margin(self, head: float, q: float, primes_at: float) -> float:
+    def air_margin(self, head: Number, q: Number, primes_at: Number) -> Number:
         """Return how surely air gets in at a head (m): by the vent (share of what it has to pass), or at a dry mouth (bores)."""
-        return float(max((self.mouth - self.crest - head) / self.rim, self.vent_margin(q)))
+        return greater((self.mouth - self.crest - head) / self.rim, self.vent_margin(q))
 
-    def vent_margin(self, q: float) -> float:
+    def vent_margin(self, q: Number) -> Number:
         """Return how much more air the vent passes than q needs, as a share; -1 without a vent."""
-        return float(self.vented(q)) - 1.0
+        return self.vented(q) - 1.0
 
     def vented(self, q: Number) -> Number:
         """Return the vent's area over the one that q needs."""

@@ -172,9 +172,15 @@ class Drain:
         """Return the head over the crest at which its siphon breaks, m; below 0 where that is a mouth under the crest."""
         return self.inlet.air_head(q, self.breaks_at, self.breaks_by)
 
-    def air_holds(self, head: float, q: float) -> float:
+    def air_holds(self, head: Number, q: Number) -> Number:
         """Return how surely it keeps its air at a head (m) and a flow: positive while it does, in rim diameters or J."""
-        return float(max(self.inlet.air_margin(head, q, self.primes_at), self.sweeps_at - self.air_number(q)))
+        return greater(self.inlet.air_margin(head, q, self.primes_at), self.sweeps_at - self.air_number(q))
+
+    def keeps(self, q: Number, up: Number, down: Number) -> Number:
+        """Return how surely it keeps its mode at a state, as a share of the limit: positive while it does."""
+        full = (self.pipe_head(q, down) - self.breaking_head(q)) / self.inlet.rim
+        with_air = self.air_holds(up - self.inlet.crest, greater(q, 0.0 * q))
+        return where(self.primed > 0.5, lesser(full, -self.inlet.vent_margin(q)), with_air)
 
     def stops_at(self, vented_counts: bool) -> Number:
         """Return the level (m) down to which it may draw the tank; a vent is counted on, or taken as plugged.
@@ -205,11 +211,10 @@ class Drain:
 
     def guards(self, q: float, up: float, down: float) -> list[Guard]:
         """Return what keeps the drain in its mode at a state, with margins as shares of the limit."""
+        margin = float(self.keeps(q, up, down))
         if float(self.primed) > 0.5:
-            margin = (self.pipe_head(q, down) - self.breaking_head(q)) / self.inlet.rim
-            return [Guard(min(margin, -self.inlet.vent_margin(q)), WITH_AIR, "its inlet draws air and the siphon breaks")]
-        return [Guard(self.air_holds(up - self.inlet.crest, max(q, 0.0)), SIPHON,
-                      "its inlet drowns and the flow sweeps the air out: it begins to siphon")]
+            return [Guard(margin, WITH_AIR, "its inlet draws air and the siphon breaks")]
+        return [Guard(margin, SIPHON, "its inlet drowns and the flow sweeps the air out: it begins to siphon")]
 
     def vented_rating(self) -> float:
         """Return what it carries with air and without priming, m3/s: inlet at its priming head, stack a third full."""

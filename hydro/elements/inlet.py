@@ -60,10 +60,10 @@ class Inlet(Protocol):
     def fouled(self, open_share: Number) -> Inlet:
         """Return the inlet with only a share of its openings left."""
 
-    def air_margin(self, head: float, q: float, primes_at: float) -> float:
+    def air_margin(self, head: Number, q: Number, primes_at: Number) -> Number:
         """Return how far it is from being sealed at a head (m), in rim diameters: positive while air gets in from above."""
 
-    def vent_margin(self, q: float) -> float:
+    def vent_margin(self, q: Number) -> Number:
         """Return how much more air a vent passes than q needs, as a share; minus infinity where there is none to ask for."""
 
     def air_out(self, q: Number) -> Number:

@@ -96,11 +96,11 @@ class Rim:
         """Return the head over the crest at which q >= 0 reaches a full line (m) and its slope: the edge's own."""
         return self.weir_head(q)
 
-    def air_margin(self, head: float, q: float, primes_at: float) -> float:
+    def air_margin(self, head: Number, q: Number, primes_at: Number) -> Number:
         """Return how far the rim is from being drowned at a head (m), in rim diameters."""
-        return primes_at - head / float(self.rim)
+        return primes_at - head / self.rim
 
-    def vent_margin(self, q: float) -> float:
+    def vent_margin(self, q: Number) -> Number:
         """Return minus infinity: nothing but its edge lets air in."""
         return -math.inf
 

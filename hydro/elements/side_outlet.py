@@ -118,11 +118,11 @@ class SideOutlet:
         """Return the head over the invert at which q >= 0 reaches a full line without air (m), and its slope."""
         return self.weir_head(q)
 
-    def air_margin(self, head: float, q: float, primes_at: float) -> float:
+    def air_margin(self, head: Number, q: Number, primes_at: Number) -> Number:
         """Return how far the hole is from being drowned at a head (m), in bores."""
-        return primes_at - head / float(self.rim)
+        return primes_at - head / self.rim
 
-    def vent_margin(self, q: float) -> float:
+    def vent_margin(self, q: Number) -> Number:
         """Return minus infinity: nothing but the hole lets air in."""
         return -math.inf
 

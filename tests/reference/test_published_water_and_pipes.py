@@ -7,7 +7,7 @@ Tolerances: what two formulations of one quantity differ by, said at each table.
 import pytest
 from fluids.piping import nearest_pipe
 
-from hydro.catalog import find_pipe
+from hydro.catalog import find_pipe, sizes_of
 from hydro.water import water
 
 pytestmark = pytest.mark.published
@@ -61,6 +61,17 @@ INCH_BORES = [  # mm
     ("3", 80, 73.6600),
 ]
 METRIC_BORES = [(25, 22.0), (32, 28.4), (40, 36.2), (50, 45.2), (63, 57.0), (75, 67.8), (90, 81.4), (110, 99.4)]
+EN_WALLS = [  # mm
+    (32, 10, 1.6), (40, 10, 1.9), (50, 10, 2.4), (63, 10, 3.0), (75, 10, 3.6), (90, 10, 4.3), (110, 10, 4.2), (20, 16, 1.5),
+    (25, 16, 1.9), (32, 16, 2.4), (40, 16, 3.0), (50, 16, 3.7), (63, 16, 4.7), (75, 16, 5.6), (90, 16, 6.7), (110, 16, 6.6),
+]
+CLASS_E = [  # mm: outside, wall
+    ("1/2", 21.4, 1.7), ("3/4", 26.7, 1.9), ("1", 33.6, 2.2), ("1-1/4", 42.2, 2.7), ("1-1/2", 48.3, 3.1), ("2", 60.3, 3.9),
+    ("3", 88.9, 5.7),
+]
+WASTE = [  # mm: nominal, outside of solvent weld, of push-fit, least bore
+    (32, 36, 34, 31.75), (40, 43, 41, 38.1), (50, 56, 54, 50.8),
+]
 PN16_WALLS = [(20, 1.5), (25, 1.9), (32, 2.4), (40, 3.0), (50, 3.7), (63, 4.7), (75, 5.6), (90, 6.7), (110, 8.2)]
 
 
@@ -141,3 +152,54 @@ def test_the_band_of_a_bore_is_that_of_the_walls(published):
     """The lower end of a bore's band is the bore with the greatest wall of the standard, within 0.05 mm."""
     size = find_pipe("1 in sch 40")
     assert size.bore_rough().low * 1e3 == pytest.approx(size.outside * 1e3 - 2 * published, abs=0.05)
+
+
+@pytest.mark.parametrize(("outside", "class_", "published"), [
+    pytest.param(*row, id=f"EN ISO 1452-2 wall {row[0]} mm PN{row[1]}, from memory") for row in EN_WALLS])
+def test_metric_walls_of_the_later_standard(outside, class_, published):
+    """Outside and wall of a metric pipe of the later standard are those of EN ISO 1452-2."""
+    size = find_pipe(f"{outside} PN{class_} EN ISO 1452-2")
+    assert (size.outside * 1e3, size.wall * 1e3) == pytest.approx((outside, published), abs=1e-6)
+
+
+@pytest.mark.parametrize(("inches", "outside", "wall"), [
+    pytest.param(*row, id=f"BS 3505 class E {row[0]} in, from memory") for row in CLASS_E])
+def test_british_inch_pipe(inches, outside, wall):
+    """Outside and wall of British inch pressure pipe are those of BS 3505 class E."""
+    size = find_pipe(f"{inches} in class E")
+    assert (size.outside * 1e3, size.wall * 1e3) == pytest.approx((outside, wall), abs=1e-6)
+
+
+@pytest.mark.parametrize(("nominal", "published"), [
+    pytest.param(nominal, least, id=f"BS 5255 least bore {nominal} mm, read") for nominal, _, _, least in WASTE])
+def test_least_bores_of_british_waste_pipe(nominal, published):
+    """The lower end of the bore of solvent weld waste pipe is the least bore of BS 5255, and no other bore of it is less."""
+    band = find_pipe(f"{nominal} solvent waste").bore_rough()
+    assert band.low * 1e3 == pytest.approx(published, abs=1e-6)
+    assert band.low < band.middle < band.high
+
+
+@pytest.mark.parametrize(("nominal", "solvent", "push_fit"), [
+    pytest.param(*row[:3], id=f"outsides of British waste pipe {row[0]} mm (BS EN 1329-1, push-fit), read") for row in WASTE])
+def test_outsides_of_british_waste_pipe(nominal, solvent, push_fit):
+    """British waste pipe of one nominal size has two outsides, neither of which is the nominal size."""
+    assert find_pipe(f"{nominal} solvent waste").outside * 1e3 == pytest.approx(solvent)
+    assert find_pipe(f"{nominal} push-fit waste").outside * 1e3 == pytest.approx(push_fit)
+
+
+@pytest.mark.parametrize(("nominal", "wall"), [
+    pytest.param(nominal, 3.0, id=f"EN 1329-1 wall {nominal} mm, from memory") for nominal in (32, 40, 50)])
+def test_metric_waste_pipe(nominal, wall):
+    """Metric waste pipe has its nominal size as outside, and the wall of EN 1329-1."""
+    size = find_pipe(f"{nominal} EN 1329")
+    assert (size.outside * 1e3, size.wall * 1e3) == pytest.approx((nominal, wall), abs=1e-6)
+
+
+@pytest.mark.parametrize(("series", "standing"), [
+    pytest.param(series, standing, id=f"standing of the table of {series}, {standing}") for series, standing in (
+        ("PN10", "read"), ("PN16", "read"), ("sch 40", "read"), ("sch 80", "read"), ("PN10 EN", "from memory"),
+        ("PN16 EN", "from memory"), ("class E", "from memory"), ("solvent waste", "from memory"),
+        ("push-fit waste", "from memory"), ("EN 1329", "from memory"), ("overflow", "from memory"))])
+def test_series_say_their_standing(series, standing):
+    """What is printed of a bore of a series says whether its table was read."""
+    assert {size.bore_rough().source.partition("(")[2].rstrip(")") for size in sizes_of(series)} == {standing}
