@@ -22,8 +22,11 @@ def code_of(assessment: Assessment) -> int:
     return FAILED if assessment.verdict == "fails" else FINE
 
 
-def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None) -> int:
-    """Work out each case; return the highest exit code. A file to write to is left alone where any case has no result."""
+def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None, each: bool = False) -> int:
+    """Work out each case; return the highest exit code. A file to write to is left alone where any case has no result.
+
+    `each` tells things that were described once for several one by one; JSON always has them so.
+    """
     from hydro import load
     from hydro.assessment import assess
 
@@ -44,21 +47,21 @@ def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None) 
         if as_json or to is not None:
             found.append(assessment)
         else:
-            deliver((BETWEEN if parts else "") + _text(assessment, units), None)
+            deliver((BETWEEN if parts else "") + _text(assessment, units, each), None)
         parts += 1
     if (not as_json and to is None) or not found or (to is not None and code >= BAD_INPUT):
         return code
     try:
-        deliver(_json(found, len(cases)) if as_json else BETWEEN.join(_text(one, units) for one in found), to)
+        deliver(_json(found, len(cases)) if as_json else BETWEEN.join(_text(one, units, each) for one in found), to)
     except HydroError as problem:
         return complain(problem, str(to))
     return code
 
 
-def _text(assessment: Assessment, units: str | None) -> str:
+def _text(assessment: Assessment, units: str | None, each: bool) -> str:
     from hydro.report.terminal import text
 
-    return text(assessment, units)
+    return text(assessment, units, each)
 
 
 def _json(found: Sequence[Assessment], asked: int) -> str:

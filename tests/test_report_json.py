@@ -5,6 +5,7 @@ import re
 
 import pytest
 from report_cases import CASES, SURGING, assessed, every_case, varied
+from rooms import mixture, roomed
 
 from hydro import assess, loads
 from hydro.report.json import as_data, to_json
@@ -13,7 +14,8 @@ from hydro.report.schema import SCHEMA
 
 TABLES = ("answer.figures", "figures", "checks[].figures", "not_judged[].figures", "stopped[].items")
 LEAVES = ("schema", "bucket.seconds", "flow", "bounds.above_ground_tank", "bounds.above_ground_pump_chamber", "blocked[].drains",
-          "notes", "cautions", "asked_back", "out_of_range", "assumed[].inputs", "stopped[].above_ground_chambers")
+          "notes", "cautions", "asked_back", "out_of_range", "assumed[].inputs", "stopped[].above_ground_chambers",
+          "groups[].members", "not_joined", "dead_ends")
 
 
 def paths_of(data, path=""):
@@ -36,18 +38,26 @@ def refused(name):
     raise AssertionError(f"{name} in the output")
 
 
+def undocumented(data):
+    """Return the paths in the output that stand neither in the schema nor, being null, for a table there."""
+    return [key for key in paths_of(data) - SCHEMA.keys() if not any(known.startswith(f"{key}.") for known in SCHEMA)]
+
+
 @every_case
 def test_every_key_is_documented(path):
     """Each path in the output stands in the schema, and what is null may be a table there."""
-    data = as_data(assessed(path))
-    for key in paths_of(data) - SCHEMA.keys():
-        assert any(known.startswith(f"{key}.") for known in SCHEMA), key
+    assert undocumented(as_data(assessed(path))) == []
+
+
+def test_every_key_on_several_tanks_is_documented():
+    """Each path in the output on a fish room, and on several of everything, stands in the schema too."""
+    assert undocumented(as_data(roomed(3))) == undocumented(as_data(mixture())) == []
 
 
 def test_every_documented_key_is_there():
-    """Each path of the schema stands in the output of some case, or of a loop that surges."""
-    seen = set().union(*(paths_of(as_data(assessed(path))) for path in CASES), paths_of(as_data(varied(*SURGING))))
-    assert SCHEMA.keys() - seen == set()
+    """Each path of the schema stands in the output of some case, of a loop that surges, or of a build of several."""
+    data = [*(as_data(assessed(path)) for path in CASES), *map(as_data, (varied(*SURGING), mixture(), roomed(3)))]
+    assert SCHEMA.keys() - set().union(*map(paths_of, data)) == set()
 
 
 @every_case

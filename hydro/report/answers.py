@@ -32,19 +32,20 @@ def line_answer(assessment: Assessment, system: str) -> list[str]:
         texts = [f"No line is low enough: {coming_down(assessment, system)}"]
     elif wanted.safe is None:
         texts = [f"No line is surely low enough: {tape_below(wanted.height, system)} with every figure in its middle, none "
-                 f"that all bands leave, most of it for {_end(wanted.worst)}."]
+                 f"that all bands leave, most of it for {end_of(wanted.worst)}."]
     else:
         texts = [f"Draw it at most {tape_below(wanted.safe, system)} above the sump's bottom, pump running."]
         if wanted.height - wanted.safe > SAME:
             texts.append(f"({tape_below(wanted.height, system)} with every figure in its middle; the lower one is what "
-                         f"all bands leave, most of it for {_end(wanted.worst)}.)")
+                         f"all bands leave, most of it for {end_of(wanted.worst)}.)")
     texts += _own_line(assessment, wanted, system) + _low_line(assessment, wanted, system)
     texts += _blocked_line(assessment, wanted, system)
     texts += _other_line(assessment, wanted, system)
     return [texts[0], " ".join(texts[1:])]
 
 
-def _end(worst: str) -> str:
+def end_of(worst: str) -> str:
+    """Return the input that weighs most, in quotes, and its end."""
     name, _, end = worst.rpartition(" at its ")
     return f"'{name}' at its {end}"
 

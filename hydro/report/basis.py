@@ -6,19 +6,21 @@ from hydro.assessment import Assessment
 from hydro.display import convert, unit_name
 from hydro.doubts import doubts
 from hydro.report.assumed import Assumed, assumed
-from hydro.report.influence import influences
+from hydro.report.folds import Folding, few
+from hydro.report.influence import influences, watched
+from hydro.report.levels import vessel_of
 from hydro.report.page import heading, listed, paragraph, table
 from hydro.report.tape import mark, plain, plain_band
 
 
-def assumptions(assessment: Assessment, system: str) -> list[str]:
+def assumptions(assessment: Assessment, system: str, folding: Folding | None = None) -> list[str]:
     """Return what was assumed, with bands and sources, limits that nobody set, and what the file put in place."""
     found = assumed(assessment)
     lines = heading("Assumed")
     lines += paragraph("Not stated in the file, so taken from here; the section 'defaults' of the file overrides each by name.")
     for one in found:
         if one.kind in ("default", "catalogue"):
-            lines += listed(_entry(one, system))
+            lines += listed(_entry(one, system, folding))
     by_source: dict[str, list[str]] = {}
     for one in found:
         if one.kind == "limit":
@@ -34,17 +36,17 @@ def assumptions(assessment: Assessment, system: str) -> list[str]:
     return lines
 
 
-def _entry(one: Assumed, system: str) -> str:
+def _entry(one: Assumed, system: str, folding: Folding | None) -> str:
     digits = 3 if one.kind == "catalogue" else None
-    name = one.name if one.kind == "default" else _named(one.inputs)
+    name = one.name if one.kind == "default" else _named(one.inputs, folding)
     likely = plain_band(one.low, one.high, one.dimension, system, digits)
     band = f" ({likely})" if likely else ""
     return f"{name} {plain(one.middle, one.dimension, system, digits)}{band}: {one.source}"
 
 
-def _named(inputs: tuple[str, ...]) -> str:
-    owners = dict.fromkeys(name.split(":")[0] for name in inputs)
-    return f"bore of pipes in {', '.join(owners)}"
+def _named(inputs: tuple[str, ...], folding: Folding | None) -> str:
+    owners = [*dict.fromkeys(name.split(":")[0] for name in inputs)]
+    return f"bore of pipes in {', '.join(owners) if folding is None or folding.each else few(owners)}"
 
 
 def moves_most(assessment: Assessment, system: str) -> list[str]:
@@ -53,8 +55,10 @@ def moves_most(assessment: Assessment, system: str) -> list[str]:
     if not found:
         return []
     flow, length = unit_name("flow", system), unit_name("length", system)
-    rows = [["input, at its low / high end", f"pump flow, {flow}", f"tank's level, {length}",
-             f"sump after a power cut, {length}"]]
+    tank, sump = _watched(assessment)
+    pumped = "pump flow" if len(assessment.build.pumps) == 1 else "flow of all pumps"
+    rows = [["input, at its low / high end", f"{pumped}, {flow}", f"{tank}'s level, {length}",
+             f"{sump} after a power cut, {length}"]]
     for one in found:
         rows.append([one.name, _ends(one.flow, "flow", system), _ends(one.tank, "length", system),
                      _ends(one.cut, "length", system)])
@@ -63,6 +67,14 @@ def moves_most(assessment: Assessment, system: str) -> list[str]:
                         "higher water; the tank's level is counted from its lowest opening. Measure the first ones better before "
                         "anything else."), ""]
     return lines + table(rows)
+
+
+def _watched(assessment: Assessment) -> tuple[str, str]:
+    """Return what the tank and the sump are called whose levels are watched."""
+    if assessment.build.one:
+        return "tank", "sump"
+    tank, sump = watched(assessment)
+    return assessment.findings.network.waters[tank].name, vessel_of(assessment.findings, sump[0]).name
 
 
 def _ends(changes: tuple[float | None, float | None], dimension: str, system: str) -> str:
@@ -75,9 +87,11 @@ def _signed(change: float, dimension: str, system: str) -> str:
     return text if text == "0" else ("+" if change > 0.0 else "-") + text
 
 
-def asked_back(assessment: Assessment) -> list[str]:
+def asked_back(assessment: Assessment, folding: Folding | None = None) -> list[str]:
     """Return what the description leaves in doubt, and where the state lies outside the range of the laws."""
     asked, outside = questions(assessment), out_of_range(assessment)
+    if folding is not None:
+        asked, outside = folding.notes(asked), folding.notes(outside)
     if not asked and not outside:
         return []
     lines = heading("Asked back")

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
-from hydro import limits
 from hydro.assessment import Assessment
 from hydro.display import show
-from hydro.ops import GRAVITY
-from hydro.report.levels import bottom_of, rim_of
+from hydro.report.folds import Folding
+from hydro.report.loads import pressures, weights
 from hydro.report.page import heading, listed, paragraph
-from hydro.water import water
 
 DAY = 86400.0
 
@@ -35,58 +32,19 @@ class NotJudged:
     figures: dict[str, tuple[float, str]]
 
 
-def weights(assessment: Assessment) -> dict[str, tuple[float, str]]:
-    """Return the weight of the water: tank and sump as they run, and full to the rim, kg."""
-    findings, state = assessment.findings, assessment.answer.state
-    network, density = findings.network, _density(assessment)
-    figures = {}
-    for name, places in (("tank", (network.tank,)), ("sump", network.chambers)):
-        bodies: list[Any] = [network.waters[k].body for k in places]
-        if state is not None:
-            running = sum(float(body.stored(state.levels[k])[0]) for body, k in zip(bodies, places, strict=True))
-            figures[f"water in the {name}, running"] = (density * running, "mass")
-        full = sum(float(body.stored(rim_of(findings, k))[0]) for body, k in zip(bodies, places, strict=True))
-        figures[f"water in the {name}, full to its rim"] = (density * full, "mass")
-    return figures
-
-
-def pressures(assessment: Assessment) -> dict[str, tuple[float, str]]:
-    """Return the water's pressure at the tank's bottom and at its lowest hole that is described, tank full to the rim, Pa."""
-    findings = assessment.findings
-    network = findings.network
-    rim, weight = rim_of(findings, network.tank), _density(assessment) * GRAVITY
-    holes = [float(findings.element(k).inlet.crest) for k in network.drains]
-    holes += [float(findings.element(k).end.lowest) for k in network.returns if findings.element(k).end is not None]
-    depth = rim - bottom_of(network, network.tank)
-    figures = {"water pressure at the tank's bottom, full to its rim": (weight * depth, "pressure")}
-    if holes:
-        figures["water pressure at the lowest lip or mouth described"] = (weight * max(rim - min(holes), 0.0), "pressure")
-    return figures
-
-
-def _density(assessment: Assessment) -> float:
-    build = assessment.build
-    temperature = build.temperature or build.overrides.get(limits.TEMPERATURE.name) or limits.TEMPERATURE.rough()
-    salinity = 0.0 if build.salinity is None else build.salinity.middle
-    try:
-        return water(temperature.middle, salinity).density
-    except ValueError:
-        return 1000.0
-
-
-def not_judged(assessment: Assessment) -> list[NotJudged]:
-    """Return what is not judged."""
-    power = assessment.build.pump.power
-    heat = {} if power is None else {"the pump's power": (power.middle, "power"),
-                                     "in a day": (power.middle * DAY, "energy")}
+def not_judged(assessment: Assessment, folding: Folding | None = None) -> list[NotJudged]:
+    """Return what is not judged; figures of vessels that are told as one are of the worst of them."""
+    known = [pump.power.middle for pump in assessment.build.pumps if pump.power is not None and not pump.off]
+    whose = "the pump's power" if len(assessment.build.pumps) == 1 else "the pumps' power"
+    heat = {whose: (sum(known), "power"), "in a day": (sum(known) * DAY, "energy")} if known else {}
     speed = {}
     if any(row.key == "speed" for row in assessment.rows):
         speed["highest speed in the returns"] = (assessment.row("speed").value, "speed")
     return [
         NotJudged("leaks, glue, seals, bulkheads", "fill with fresh water and leave it a day and a night; then pull the plug, "
-                  "three times, and watch; then block each drain by hand", pressures(assessment)),
+                  "three times, and watch; then block each drain by hand", pressures(assessment, folding)),
         NotJudged("walls, glass, stand, floor", "the maker's table for the pane; a structural engineer for stand and floor",
-                  weights(assessment)),
+                  weights(assessment, folding)),
         NotJudged("wiring and switches", "a licensed electrician", {}),
         NotJudged("flat runs of a drain", "a run flatter than 45 degrees that runs half full needs a slope of its own, about "
                   "2 cm a metre (common practice, no source); here drains are taken as falling", {}),
@@ -98,10 +56,10 @@ def not_judged(assessment: Assessment) -> list[NotJudged]:
                   "the room at the sump's rim is for them", {})]
 
 
-def beyond(assessment: Assessment, system: str) -> list[str]:
+def beyond(assessment: Assessment, system: str, folding: Folding | None = None) -> list[str]:
     """Return the sections on what is not judged and the cautions."""
     lines = [*heading("Not judged"), *paragraph("Nothing here says that these are in order. What to do instead:")]
-    for item in not_judged(assessment):
+    for item in not_judged(assessment, folding):
         figures = "; ".join(f"{words} {show(value, dimension, system)}" for words, (value, dimension) in item.figures.items())
         lines += listed(f"{item.what}: {item.instead}." + (f" ({figures})" if figures else ""))
     if assessment.build.notes:

@@ -69,10 +69,11 @@ def shared_links(network: Network) -> set[int]:
     return routes[0].intersection(*routes[1:]) if len(routes) > 1 else set()
 
 
-def _parts(state: State, k: int) -> list[tuple[str, float]]:
+def parts_of(state: State, k: int) -> list[tuple[str, float]]:
+    """Return where the head goes along a pipe, part by part: (label, m)."""
     element, flow = state.network.links[k].element, state.flows[k]
     parts = [(str(label), float(head)) for label, head in element.budget(flow, *state.ends(k))]
-    extra = float(element.line.loss(flow)[0] - REST * flow) - sum(head for _, head in parts)
+    extra = float(element.line.loss(flow)[0] - REST * flow) - sum(float(part.loss(flow)[0]) for part in element.line.parts)
     return [*parts, (PAID if extra > 0.0 else REGAINED, extra)] if abs(extra) > AT_BREAK else parts
 
 
@@ -85,8 +86,8 @@ def paths(state: State) -> list[Path]:
         last = network.links[way[-1]]
         outlet = float(last.element.outlet)
         level = float(state.tank_level)
-        shared = [part for k in way if k in common for part in _parts(state, k)]
-        own = [part for k in way if k not in common for part in _parts(state, k)]
+        shared = [part for k in way if k in common for part in parts_of(state, k)]
+        own = [part for k in way if k not in common for part in parts_of(state, k)]
         found.append(Path(last.name, head, float(mouth(level, outlet)[0]) - float(state.pump_level),
                           tuple(shared), tuple(own), outlet > level))
     return found

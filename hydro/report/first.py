@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from hydro.answer import STEADY
-from hydro.assessment import BUCKET, Assessment
+from hydro.assessment import Assessment
 from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
 from hydro.display import show
 from hydro.report.answers import blocked_answer, cut_answer, line_answer
+from hydro.report.buckets import BUCKETS
 from hydro.report.faults import single_faults
 from hydro.report.page import clean, labelled, wrap
 from hydro.report.special import runs_over, special
 from hydro.report.tape import about, seconds
-from hydro.unit_table import IMPERIAL_GALLON, US_GALLON
 
-BUCKETS = {"metric": ("10 L", 1.0), "US": ("5 US gal", 5.0 * US_GALLON / BUCKET),
-           "imperial": ("2 imp gal", 2.0 * IMPERIAL_GALLON / BUCKET)}
-"""The bucket of each system of units, and its size over the one that times are counted for."""
 TOPICS = (("restart ", "restart"), ("noise ", "noise"), ("way ", "near a change"), ("blocked ", "blocked drain"))
 NAMES = {"turnover of all": "turnover of all water", "intake": "water over the intake", "speed": "speed in the returns",
          "dry emergency": "no dry emergency drain", "steady": "steady running", "all blocked": "all drains blocked",
@@ -63,14 +60,14 @@ def expected(assessment: Assessment, system: str) -> list[str]:
     return texts
 
 
-def verdict(assessment: Assessment) -> list[str]:
-    """Return the verdict, how many checks stand where, and the names of those that do not hold."""
-    rows = assessment.rows
+def verdict(assessment: Assessment, named: Callable[[Sequence[Row]], list[str]] | None = None) -> list[str]:
+    """Return the verdict, how many checks stand where, and the names of those that do not hold, as `named` has them."""
+    rows, named = assessment.rows, named or topics
     count = {word: sum(row.verdict == word for row in rows) for word in (HOLDS, ONLY_JUST, FAILS)}
     texts = [f"{assessment.verdict.upper()}. Of {len(rows)} checks {count[HOLDS]} hold, {count[ONLY_JUST]} only just, "
              f"{count[FAILS]} fail."]
     for word, said in ((FAILS, "Fails"), (ONLY_JUST, "Only just")):
-        names = topics([row for row in rows if row.verdict == word])
+        names = named([row for row in rows if row.verdict == word])
         if names:
             texts.append(f"{said}: {'; '.join(names)}.")
     return texts

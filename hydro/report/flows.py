@@ -13,6 +13,7 @@ from hydro.findings import Findings
 from hydro.report.budget import route, shared_links
 from hydro.report.levels import spread_of
 from hydro.report.tape import Band
+from hydro.report.ways import pipes_at, tail
 from hydro.state import State
 
 QUIET, AIR, RUSH, FULL, FLUSHES, STANDS_DRY = (
@@ -33,6 +34,7 @@ class DrainRun:
     mode: str
     runs: str
     ruled_by: str
+    tank: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,7 @@ class ReturnRun:
     speed: float
     where: str
     bucket: Band | None
+    tank: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +89,9 @@ def _drain(assessment: Assessment, state: State, k: int, quiet: float) -> DrainR
     number = float(drain.air_number(flow))
     speed = flow / (math.pi / 4.0 * float(drain.full_bore) ** 2)
     return DrainRun(network.links[k].name, network.waters[network.links[k].down].name, _band(assessment, state, k), speed,
-                    float(state.tank_level) - float(drain.inlet.crest), number, drain.mode,
-                    _runs(drain, flow, number, quiet), _rules(drain, flow, float(state.ends(k)[1])))
+                    float(state.levels[network.links[k].up]) - float(drain.inlet.crest), number, drain.mode,
+                    _runs(drain, flow, number, quiet), _rules(drain, flow, float(state.ends(k)[1])),
+                    network.waters[network.links[k].up].name)
 
 
 def _runs(drain: Any, flow: float, number: float, quiet: float) -> str:
@@ -118,20 +122,30 @@ def _rules(drain: Any, flow: float, down: float) -> str:
 def return_runs(assessment: Assessment, state: State) -> list[ReturnRun]:
     """Return what each return delivers in a state."""
     runs = []
-    for k in state.network.returns:
-        own = [link for link in route(state.network, k) if link not in shared_links(state.network)]
-        runs_of = [state.network.links[link].element.line.fastest(state.flows[link]) for link in own]
+    network = state.network
+    shared = shared_links(network) if assessment.build.one else set()
+    meets = pipes_at(network)
+    for k in network.returns:
+        own = [link for link in route(network, k) if link not in shared] if assessment.build.one else tail(network, k, meets)
+        runs_of = [network.links[link].element.line.fastest(state.flows[link]) for link in own]
         speed, where = max(runs_of, key=lambda run: float(run[0]))
         flow = _band(assessment, state, k)
         bucket = (BUCKET / flow[2], BUCKET / flow[1], BUCKET / flow[0]) if flow[0] > 1e-7 else None
-        runs.append(ReturnRun(return_name(assessment, k), flow, float(speed), where, bucket))
+        runs.append(ReturnRun(return_name(assessment, k), flow, float(speed), where, bucket,
+                              network.waters[network.links[k].down].name))
     return runs
 
 
 def return_name(assessment: Assessment, link: int) -> str:
     """Return the name its owner gave a return; where one return is all there is, its link goes by the pump's name."""
-    described = assessment.build.returns
-    return described[0].name if len(described) == 1 else assessment.findings.network.links[link].name
+    build, network = assessment.build, assessment.findings.network
+    if build.one:
+        return build.returns[0].name if len(build.returns) == 1 else network.links[link].name
+    if link not in network.pumps:
+        return network.links[link].name
+    pump, tank = network.links[link].name, network.waters[network.links[link].down].name
+    fed = [described.name for described in build.returns if described.tank == tank and described.source in ("", pump)]
+    return fed[0] if len(fed) == 1 else network.links[link].name
 
 
 def wall_runs(state: State) -> list[WallRun]:

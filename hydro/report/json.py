@@ -17,13 +17,15 @@ from hydro.assessment import Assessment
 from hydro.report.assumed import assumed
 from hydro.report.basis import out_of_range, questions
 from hydro.report.beyond import CAUTIONS, not_judged
-from hydro.report.budget import paths, pump_head
-from hydro.report.flows import drain_runs, hole_runs, return_name, return_runs, wall_runs
+from hydro.report.folds import Folding
 from hydro.report.influence import influences
-from hydro.report.levels import Level, levels, running_line, stated_line, sump_bottom
+from hydro.report.json_running import state_data
+from hydro.report.json_stopped import all_blocked_data, blocked_data, stopped_data
+from hydro.report.levels import running_line, stated_line, vessel_of
 from hydro.report.named import named
+from hydro.report.rows import worst_name
 from hydro.report.schema import SCHEMA
-from hydro.state import State
+from hydro.report.several.loose import apart, ends
 
 FORMAT = 1
 """Raised when a key changes its meaning or goes."""
@@ -50,11 +52,14 @@ def as_data(assessment: Assessment) -> dict[str, Any]:
         "running_line": _running_line(assessment),
         "flow": assessment.flow, "bucket": {"volume": 0.010, "seconds": assessment.bucket},
         "checks": [_check(row) for row in assessment.rows],
-        "states": [_state(assessment, state) for state in answer.states],
+        "states": [state_data(assessment, state) for state in answer.states],
         "bounds": _bounds(answer.figures),
-        "stopped": [_stopped(assessment, case) for case in assessment.findings.stopped],
-        "blocked": [_blocked(assessment, overflow) for overflow in assessment.findings.overflows],
-        "all_blocked": _all_blocked(assessment),
+        "stopped": [stopped_data(assessment, case) for case in assessment.findings.stopped],
+        "blocked": [blocked_data(assessment, overflow) for overflow in assessment.findings.overflows],
+        "all_blocked": all_blocked_data(assessment, assessment.findings.all_blocked),
+        "all_blocked_each": [all_blocked_data(assessment, case) for case in assessment.findings.blocked_tanks],
+        "groups": [{"name": group.name, "members": group.members} for group in build.groups],
+        "not_joined": apart(assessment.findings.network), "dead_ends": ends(assessment.findings.network),
         "figures": {name: {"value": value, "dimension": dimension} for name, (value, dimension) in named(assessment).items()},
         "assumed": [{"name": one.name, "kind": one.kind, "band": [one.low, one.middle, one.high], "dimension": one.dimension,
                      "source": one.source, "inputs": list(one.inputs)} for one in assumed(assessment)],
@@ -63,7 +68,7 @@ def as_data(assessment: Assessment) -> dict[str, Any]:
         "asked_back": questions(assessment), "out_of_range": out_of_range(assessment),
         "not_judged": [{"what": item.what, "instead": item.instead, "figures": {
             words: {"value": value, "dimension": dimension} for words, (value, dimension) in item.figures.items()}}
-            for item in not_judged(assessment)],
+            for item in not_judged(assessment, None if build.one else Folding.by(build))],
         "notes": build.notes, "cautions": CAUTIONS}
     plain = _plain(data)
     assert isinstance(plain, dict)
@@ -83,52 +88,23 @@ def _plain(value: Any) -> Any:
 
 
 def _running_line(assessment: Assessment) -> dict[str, Any]:
-    wanted = assessment.wanted_line
+    wanted, network = assessment.wanted_line, assessment.findings.network
     return {"stated": stated_line(assessment), "running": running_line(assessment),
             "highest": None if wanted is None else wanted.safe, "highest_middle": None if wanted is None else wanted.height,
             "worst_input": "" if wanted is None else wanted.worst,
             "counts_on": {"siphon_breaks": None if wanted is None else wanted.breaks,
                           "check_valves": None if wanted is None else wanted.holds},
             "cases": [{"siphon_breaks": line.breaks, "check_valves": line.holds, "highest": line.height}
-                      for line in assessment.lines]}
+                      for line in assessment.lines],
+            "chamber": network.waters[network.pump_chamber].name,
+            "sump": vessel_of(assessment.findings, network.pump_chamber).name}
 
 
 def _check(row: Any) -> dict[str, Any]:
     return {"key": row.key, "question": row.question, "verdict": row.verdict, "value": row.value, "limit": row.limit,
             "margin": row.margin, "dimension": row.dimension, "origin": row.origin, "because": row.because,
-            "figures": {words: {"value": value, "dimension": dimension} for words, (value, dimension) in row.figures.items()}}
-
-
-def _state(assessment: Assessment, state: State) -> dict[str, Any]:
-    tank: Any = state.network.waters[state.network.tank].body
-    return {
-        "levels": [_level(level) for level in levels(assessment, state)],
-        "drains": [{"name": run.name, "chamber": run.chamber, "band": run.flow, "flow": run.flow[1], "speed": run.speed,
-                    "over_lip": run.over_lip, "air_number": run.air_number, "mode": run.mode, "runs": run.runs,
-                    "ruled_by": run.ruled_by} for run in drain_runs(assessment, state)],
-        "returns": [{"name": run.name, "band": run.flow, "flow": run.flow[1], "speed": run.speed, "where": run.where,
-                     "bucket_seconds": run.bucket} for run in return_runs(assessment, state)],
-        "walls": [{"name": run.name, "drop": run.drop, "over_top": run.over_top} for run in wall_runs(state)],
-        "siphon_break_leaks": [{"name": run.name, "flow": run.flow} for run in hole_runs(state)],
-        "pump": _pump(assessment, state),
-        "volumes": {"tank": float(tank.stored(state.tank_level)[0]), "all": float(state.total)}}
-
-
-def _level(level: Level) -> dict[str, Any]:
-    return {"name": level.name, "kind": level.kind, "above_ground": level.height, "over_bottom": level.height - level.bottom,
-            "under_rim": level.rim - level.height, "under_opening": level.under_opening, "band": level.over_bottom}
-
-
-def _pump(assessment: Assessment, state: State) -> dict[str, Any]:
-    network = state.network
-    pump: Any = network.links[network.pump].element
-    return {"flow": float(state.pump_flow), "head": pump_head(state),
-            "shut_off_head": float(pump.curve.shutoff) * float(pump.speed) ** 2,
-            "last_flow": float(pump.curve.flows[-1]) * float(pump.speed),
-            "budget": [{"return": return_name(assessment, k), "head": path.head, "lift": path.lift,
-                        "mouth_in_air": path.free, "left": path.left,
-                        "parts": [{"part": label, "head": head} for label, head in (*path.shared, *path.own)]}
-                       for k, path in zip(network.returns, paths(state), strict=True)]}
+            "figures": {words: {"value": value, "dimension": dimension} for words, (value, dimension) in row.figures.items()},
+            "worst": worst_name(row)}
 
 
 def _bounds(figures: dict[str, float]) -> dict[str, Any] | None:
@@ -136,25 +112,3 @@ def _bounds(figures: dict[str, float]) -> dict[str, Any] | None:
     bounds = {key: [figures.get(f"lowest {words}"), figures.get(f"highest {words}")]
               for key, words in (("above_ground_tank", "tank level"), ("above_ground_pump_chamber", "pump chamber level"))}
     return None if None in bounds["above_ground_tank"] else bounds
-
-
-def _stopped(assessment: Assessment, case: tuple[bool, bool]) -> dict[str, Any]:
-    stopped, network = assessment.findings.stopped[case], assessment.findings.network
-    return {"siphon_breaks": stopped.breaks, "check_valves": stopped.holds,
-            "has_to_fit": case == assessment.findings.wanted_cut(), "items": stopped.items, "comes_down": stopped.comes_down,
-            "room_left": stopped.spare, "above_ground_tank": stopped.tank_level, "ends_by": stopped.ends_by,
-            "over_bottom_sump": stopped.sump_level - sump_bottom(network),
-            "above_ground_chambers": stopped.chambers}
-
-
-def _blocked(assessment: Assessment, overflow: Any) -> dict[str, Any]:
-    network = assessment.findings.network
-    return {"drains": [network.links[k].name for k in overflow.out], "above_ground_tank": overflow.level,
-            "under_opening": assessment.findings.tank_opening - overflow.level,
-            "above_ground_tank_while_siphoning": overflow.siphons}
-
-
-def _all_blocked(assessment: Assessment) -> dict[str, Any] | None:
-    case = assessment.findings.all_blocked
-    return None if case is None else {
-        "from_sump": case.comes_up, "from_lines": case.held, "from_top_up": case.top_up, "comes_up": case.all, "room": case.room}

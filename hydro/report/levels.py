@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from hydro import places
 from hydro.assessment import Assessment
+from hydro.build import Vessel
 from hydro.certainty import band
 from hydro.findings import Findings
-from hydro.network import CHAMBER, TANK, Network
+from hydro.network import BOX, CHAMBER, TANK, Network
 from hydro.report.tape import Band
 from hydro.state import State
 
@@ -45,21 +46,37 @@ def bottom_of(network: Network, water: int) -> float:
 
 
 def sump_bottom(network: Network) -> float:
-    """Return the height of the sump's bottom, m above the ground."""
-    return bottom_of(network, network.chambers[0])
+    """Return the height of the bottom of the sump whose pump chamber closes the balance, m above the ground."""
+    return bottom_of(network, network.sump_of(network.pump_chamber)[0])
 
 
 def sump_opening(network: Network) -> float:
-    """Return the height of the sump's lowest opening, m above the ground."""
-    opening = network.waters[network.chambers[0]].opening
+    """Return the height of that sump's lowest opening, m above the ground."""
+    opening = network.waters[network.sump_of(network.pump_chamber)[0]].opening
     return float("inf") if opening is None else float(opening)
+
+
+def vessel_of(findings: Findings, water: int) -> Vessel:
+    """Return the vessel in which a water stands: a tank, a box, or the sump that a chamber belongs to."""
+    network, build = findings.network, findings.build
+    if network.waters[water].kind == CHAMBER:
+        return build.sumps[network.sumps.index(network.sump_of(water))].vessel
+    name = network.waters[water].name
+    return next(vessel for vessel in build.vessels if vessel.name == name)
 
 
 def rim_of(findings: Findings, water: int) -> float:
     """Return the height of a vessel's rim, m above the ground; a cut-out part of a sump has the sump's."""
-    vessel = findings.build.tank if water == findings.network.tank else findings.build.sump
-    bottom = bottom_of(findings.network, water)
-    return bottom + float(places.vessel_height(vessel, findings.picks))
+    return _rim(findings, water, vessel_of(findings, water))
+
+
+def _rim(findings: Findings, water: int, vessel: Vessel) -> float:
+    return bottom_of(findings.network, water) + float(places.vessel_height(vessel, findings.picks))
+
+
+def brim_of(findings: Findings, water: int) -> str:
+    """Return what water goes over first in a vessel."""
+    return "rim" if vessel_of(findings, water).lowest_opening is None else "lowest opening"
 
 
 def spread_of(assessment: Assessment, ask: Callable[[Findings], float]) -> Band:
@@ -68,28 +85,33 @@ def spread_of(assessment: Assessment, ask: Callable[[Findings], float]) -> Band:
 
 
 def levels(assessment: Assessment, state: State) -> list[Level]:
-    """Return the levels of tank and chambers in a running state. Bands are those of the first state, moved to this one."""
+    """Return the levels of tanks, boxes and chambers in a running state.
+
+    Bands are those of the first state, moved to this one.
+    """
     findings = assessment.findings
     return [_level(assessment, state, k) for k, water in enumerate(findings.network.waters)
-            if water.kind in (TANK, CHAMBER)]
+            if water.kind in (TANK, BOX, CHAMBER)]
 
 
 def _level(assessment: Assessment, state: State, k: int) -> Level:
     findings, water = assessment.findings, assessment.findings.network.waters[k]
-    height, bottom, rim = float(state.levels[k]), bottom_of(findings.network, k), rim_of(findings, k)
+    vessel = vessel_of(findings, k)
+    height, bottom, rim = float(state.levels[k]), bottom_of(findings.network, k), _rim(findings, k, vessel)
 
     def over_bottom(found: Findings) -> float:
         return float(found.state.levels[k]) - bottom_of(found.network, k)
 
     def under_rim(found: Findings) -> float:
-        return rim_of(found, k) - float(found.state.levels[k])
+        return _rim(found, k, vessel) - float(found.state.levels[k])
 
     return Level(water.name, water.kind, height, bottom, rim, rim if water.opening is None else float(water.opening),
-                 _moved(spread_of(assessment, over_bottom), height - bottom),
-                 _moved(spread_of(assessment, under_rim), rim - height))
+                 moved_to(spread_of(assessment, over_bottom), height - bottom),
+                 moved_to(spread_of(assessment, under_rim), rim - height))
 
 
-def _moved(found: Band, middle: float) -> Band:
+def moved_to(found: Band, middle: float) -> Band:
+    """Return a band moved to another middle."""
     low, old, high = found
     return low - old + middle, middle, high - old + middle
 

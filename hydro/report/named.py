@@ -7,7 +7,8 @@
     '4.4e+03 L/h'
 
 Heights of 'highest running line' and of the sump's levels count from the sump's bottom, the tank's from the tank's bottom.
-Names that hold a name out of the file: 'flow of NAME', 'speed in NAME', 'level in NAME', 'tank with NAME blocked'.
+Names that hold a name out of the file: 'flow of NAME', 'speed in NAME', 'level in NAME', 'tank with NAME blocked'. Where there
+are several tanks, sumps or pumps every figure carries a name: 'flow into NAME', 'head of NAME', 'NAME with DRAIN blocked'.
 """
 
 from __future__ import annotations
@@ -18,10 +19,11 @@ from typing import TYPE_CHECKING, Any
 from hydro.assessment import Assessment
 from hydro.findings import COMBINATIONS
 from hydro.network import TANK
-from hydro.report.beyond import pressures, weights
 from hydro.report.budget import paths, pump_head
 from hydro.report.flows import DrainRun, ReturnRun, drain_runs, return_runs
 from hydro.report.levels import bottom_of, levels, stated_line, sump_bottom
+from hydro.report.loads import pressures, weights
+from hydro.report.named_several import case_words, of_several
 
 if TYPE_CHECKING:
     from pint import Quantity
@@ -44,18 +46,16 @@ returns: [{line: [hose 32 mm 1.5 m], end: 10 cm below tank rim}]
 """A small invented build, for the examples."""
 
 
-def case_words(breaks: bool, holds: bool) -> str:
-    """Return the words for a case of a power cut."""
-    return f"siphon breaks {'working' if breaks else 'plugged'}, check valves {'holding' if holds else 'stuck'}"
-
-
 def named(assessment: Assessment) -> dict[str, Figure]:
     """Return the figures by name; what does not exist (a line that is nowhere low enough) is left out."""
     found: dict[str, Figure | None] = {}
-    if assessment.answer.state is not None:
-        found.update(_running(assessment))
-    found.update(_stopped(assessment))
-    found.update(_blocked(assessment))
+    if assessment.build.one:
+        if assessment.answer.state is not None:
+            found.update(_running(assessment))
+        found.update(_stopped(assessment))
+        found.update(_blocked(assessment))
+    else:
+        found.update(of_several(assessment))
     found.update(weights(assessment))
     found.update(pressures(assessment))
     return {name: figure for name, figure in found.items() if figure is not None and math.isfinite(figure[0])}

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from hydro.assessment import Assessment
 from hydro.checks import HOLDS, Row
 from hydro.display import unit_name
+from hydro.findings import opening_of
 from hydro.report.answers import HIGH
-from hydro.report.levels import bottom_of, sump_bottom, sump_opening
+from hydro.report.levels import bottom_of
 from hydro.report.page import heading, paragraph, table_rows
 from hydro.report.tape import mark, plain
 
@@ -24,12 +26,34 @@ SAID = ("ONLY JUST: it fails or is in doubt with some figure at the bad end of i
 AT_MOST, AT_LEAST = "<=", ">="
 
 
-def datum(assessment: Assessment, row: Row) -> tuple[float, str]:
-    """Return what to take off a row's value and limit (m), and the words for it: levels count from their vessel's bottom."""
+def vessel_in(assessment: Assessment, row: Row) -> int | None:
+    """Return the water whose level a row is about, None where it is about something else.
+
+    A row on a tank or box names it in its limit, one on a sump carries the sump's name where there are several.
+    """
     network = assessment.findings.network
     if row.key.startswith(IN_TANK):
-        return bottom_of(network, network.tank), "above the tank's bottom"
-    return (sump_bottom(network), "above the sump's bottom") if row.key in IN_SUMP else (0.0, "")
+        name = row.origin.removeprefix("lowest opening of ")
+        named = [k for k in network.uppers if network.waters[k].name == name]
+        return named[0] if named else network.tanks[0] if len(network.uppers) == 1 else None
+    start = next((start for start in IN_SUMP if row.key == start or row.key.startswith(f"{start} ")), None)
+    if start is None:
+        return None
+    name = row.key.removeprefix(start).strip()
+    sumps = [network.sumps[n][0] for n, sump in enumerate(assessment.build.sumps) if name in ("", sump.name)]
+    return sumps[0] if sumps else None
+
+
+def worst_name(row: Row) -> str:
+    """Return the name of the member that stands for a folded row, '' where it is not folded."""
+    _, found, name = row.question.rpartition(" (worst: ")
+    return name.removesuffix(")") if found else ""
+
+
+def datum(assessment: Assessment, row: Row) -> float:
+    """Return what to take off a row's value and limit, m: levels count from their vessel's bottom."""
+    water = vessel_in(assessment, row)
+    return 0.0 if water is None else bottom_of(assessment.findings.network, water)
 
 
 def sense(row: Row) -> str:
@@ -45,7 +69,7 @@ def sense(row: Row) -> str:
 
 def shown(assessment: Assessment, row: Row, system: str) -> list[str]:
     """Return value, limit and margin of a row as text."""
-    off, _ = datum(assessment, row)
+    off, water = datum(assessment, row), vessel_in(assessment, row)
 
     def text(value: float) -> str:
         if row.dimension == "length":
@@ -54,8 +78,9 @@ def shown(assessment: Assessment, row: Row, system: str) -> list[str]:
 
     if row.key == "steady":
         return ["-", "-", "-"]
-    if row.key == "power cut" and row.value > sump_opening(assessment.findings.network):
-        missing = assessment.findings.stopped[assessment.findings.wanted_cut()].spare
+    network = assessment.findings.network
+    if row.key.startswith("power cut") and water is not None and row.value > opening_of(network, water):
+        missing = assessment.findings.stopped[assessment.findings.wanted_cut()].spare_of(network.sump_of(water))
         return ["over", f"{sense(row)} {text(row.limit - off)}", plain(missing, "volume", system)]
     if off and row.margin < -HIGH:
         return ["over", f"{sense(row)} {text(row.limit - off)}", ""]
@@ -66,15 +91,16 @@ def shown(assessment: Assessment, row: Row, system: str) -> list[str]:
     return [text(row.value - off), f"{sense(row)} {text(row.limit - off)}", margin]
 
 
-def check_rows(assessment: Assessment, system: str) -> list[str]:
-    """Return the section of the checks."""
+def check_rows(assessment: Assessment, system: str, rows: Sequence[Row] | None = None) -> list[str]:
+    """Return the section of the checks: of all rows unless it is given some."""
+    rows = assessment.rows if rows is None else rows
     body = [["verdict", "question", "value", "limit", "margin"]]
-    for row in assessment.rows:
+    for row in rows:
         verdict = row.verdict if row.verdict == HOLDS else row.verdict.upper()
         body.append([verdict, row.question, *shown(assessment, row, system)])
     head, *rest = table_rows(body, words=(0, 1))
     lines = [*heading("Checks"), "", *head]
-    for row, text in zip(assessment.rows, rest, strict=True):
+    for row, text in zip(rows, rest, strict=True):
         lines += text
         if row.because and row.verdict != HOLDS:
             lines += paragraph(row.because, REASON)

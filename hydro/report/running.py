@@ -8,8 +8,8 @@ from hydro.answer import STEADY, SURGES
 from hydro.assessment import Assessment
 from hydro.display import convert, show, unit_name
 from hydro.network import TANK
+from hydro.report.buckets import BUCKETS
 from hydro.report.budget import Path, paths, pump_head
-from hydro.report.first import BUCKETS
 from hydro.report.flows import drain_runs, hole_runs, return_name, return_runs, wall_runs
 from hydro.report.levels import levels, rim_of
 from hydro.report.page import heading, paragraph, table
@@ -124,11 +124,11 @@ def _unit(system: str) -> str:
 
 def _path(path: Path, name: str, system: str, first: bool, alone: bool) -> list[list[str]]:
     def row(words: str, head: float) -> list[str]:
-        return [words, _head(head, system), f"{head / path.head:.1%}" if path.head > 0.0 else "-"]
+        return [words, head_text(head, system), f"{head / path.head:.1%}" if path.head > 0.0 else "-"]
 
     rows: list[list[str]] = []
     if path.shared and first:
-        rows += [row(label, head) for label, head in _folded(path.shared)]
+        rows += [row(label, head) for label, head in by_size(path.shared)]
     if not alone:
         rows.append([f"to {name}:", "", ""])
     indent = "" if alone else "- "
@@ -136,19 +136,20 @@ def _path(path: Path, name: str, system: str, first: bool, alone: bool) -> list[
         rows.append(row(f"{indent}all parts before, as above", sum(head for _, head in path.shared)))
     upper = "the mouth, in the air" if path.free else "the tank's"
     rows.append(row(f"{indent}lift: from the pump chamber's water to {upper}", path.lift))
-    rows += [row(f"{indent}{label}", head) for label, head in _folded(path.own)]
+    rows += [row(f"{indent}{label}", head) for label, head in by_size(path.own)]
     if abs(path.left) > 5e-4:
         rows.append(row(f"{indent}not used: the pump draws air", path.left))
     rows.append(row(f"{indent}in all, what the pump gives", path.head))
     return rows
 
 
-def _head(head: float, system: str) -> str:
+def head_text(head: float, system: str) -> str:
+    """Return a head without its unit: whole millimetres, or tenths of an inch."""
     number = convert(head, "length", system)
     return f"{number:.0f}" if system == "metric" else f"{number:.1f}"
 
 
-def _folded(parts: tuple[tuple[str, float], ...]) -> list[tuple[str, float]]:
+def by_size(parts: tuple[tuple[str, float], ...]) -> list[tuple[str, float]]:
     """Return the parts, those too small to matter as one."""
     large = [part for part in parts if abs(part[1]) >= SMALL]
     small = [part for part in parts if 0.0 < abs(part[1]) < SMALL]

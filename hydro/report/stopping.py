@@ -48,7 +48,7 @@ def _rows(assessment: Assessment, system: str) -> list[list[str]]:
     bottom, opening = sump_bottom(network), sump_opening(network)
 
     def volumes(words: str, values: list[float]) -> list[str]:
-        return [f"{words}, {litres}", *(_volume(value, system) for value in values)]
+        return [f"{words}, {litres}", *(volume(value, system) for value in values)]
 
     levels = ["-" if case.spare < 0.0 else mark(ceiling_mark(case.sump_level - bottom, system), system) for case in cases]
     below = ["-" if case.spare < 0.0 else mark(floor_mark(opening - case.sump_level, system), system) for case in cases]
@@ -70,7 +70,8 @@ def _rows(assessment: Assessment, system: str) -> list[list[str]]:
         [f"highest running line, {height}", *line_marks]]
 
 
-def _volume(value: float, system: str) -> str:
+def volume(value: float, system: str) -> str:
+    """Return a volume without its unit, to a tenth while it is small."""
     number = convert(value, "volume", system)
     return f"{number:.0f}" if abs(number) >= 99.5 else f"{number:.1f}"
 

@@ -8,12 +8,19 @@ from hydro.report.beyond import beyond
 from hydro.report.first import first_screen
 from hydro.report.rows import check_rows
 from hydro.report.running import running
+from hydro.report.several.terminal import text as several
+from hydro.report.several.view import View
 from hydro.report.stopping import stopping
 
 
-def text(assessment: Assessment, units: str | None = None) -> str:
-    """Return the report; `units` is 'metric', 'US' or 'imperial', by default what the build asks for."""
+def text(assessment: Assessment, units: str | None = None, each: bool = False) -> str:
+    """Return the report; `units` is 'metric', 'US' or 'imperial', by default what the build asks for.
+
+    Of several tanks, sumps or pumps those built alike are told as one, unless `each` asks for every one of them.
+    """
     system = units or assessment.build.units
+    if not assessment.build.one:
+        return "\n".join(several(View.of(assessment, system, each))) + "\n"
     lines = first_screen(assessment, system) + check_rows(assessment, system)
     if assessment.answer.state is not None:
         lines += running(assessment, system)

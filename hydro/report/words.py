@@ -11,7 +11,8 @@ from hydro.report.tape import plain, plain_band
 from hydro.unit_table import nearest, spoken
 
 FAMILIES = {"vessel": "Shapes of a tank or sump", "inlet": "Inlets of a drain", "part": "Parts of a line",
-            "barrier": "What a chamber ends in", "break": "Siphon breaks"}
+            "barrier": "What a chamber ends in", "edge": "What a tank spills over into its box",
+            "break": "Siphon breaks"}
 
 
 def kinds() -> list[Kind]:
