@@ -5,8 +5,10 @@
 
 Both raise `InputError` with every independent complaint. No library of science is imported on the way. The parts:
 `yaml_nodes` (text to a tree with lines), `values` (text of one value), `reading` (complaints and sections),
-`positional` and `items` (elements, by the registry), `same_as`, `vessels`, `chambers`, `plumbing`, `pump_curve`,
-`settings`, `rules`, `sections`.
+`positional` and `items` (elements, by the registry), `entries`, `same_as` and `twins` (lists, 'same as', '12 x'), `vessels`,
+`chambers`, `tanks`, `plumbing`, `pumps`, `pipes`, `pump_curve`, `settings`, `world` (names that others refer to), `scope` (what
+'tank rim' means where it stands), `rules`, `ways` (what hangs together), `sections`. `many` shows how several of a kind
+are written.
 """
 
 from __future__ import annotations

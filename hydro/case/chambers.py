@@ -11,28 +11,28 @@ from hydro.case.yaml_nodes import Node, Table
 from hydro.rough import Rough
 
 
-def read_chambers(section: Section) -> tuple[tuple[Chamber, ...], dict[str, Height]]:
-    """Return the chambers of a sump and the lines drawn in them. Without chambers the sump itself is one."""
+def read_chambers(section: Section, sump: str) -> tuple[tuple[Chamber, ...], dict[str, Height]]:
+    """Return the chambers of a sump and the lines drawn in them. Without chambers the sump itself is one, by its name."""
     node = section.take("chambers")
     lines: dict[str, Height] = {}
     if node is None:
-        return (_chamber(section, "sump", lines, last=True),), lines
+        return (_chamber(section, sump, lines, last=True, whole=True),), lines
     tables = with_same_as(section.reading, node, "chamber")
     chambers = []
-    for number, (name, owner, table) in enumerate(tables, 1):
-        inner = Section(section.reading, table, owner)
+    for number, entry in enumerate(tables, 1):
+        inner = Section(section.reading, entry.table, entry.owner)
         inner.known += ["name", "same as"]
-        chambers.append(_chamber(inner, name, lines, last=number == len(tables)))
+        section.reading.lines.setdefault(f"chamber {entry.name} in {sump}", inner.line_of("name"))
+        chambers.append(_chamber(inner, entry.name, lines, last=number == len(tables)))
         inner.finish()
     if not section.reading.rows(node):
         section.complain("chambers", "no chambers", "at least one, or no 'chambers' at all")
     return tuple(chambers), lines
 
 
-def _chamber(section: Section, name: str, lines: dict[str, Height], last: bool) -> Chamber:
-    """Return one chamber of a section."""
+def _chamber(section: Section, name: str, lines: dict[str, Height], last: bool, whole: bool = False) -> Chamber:
+    """Return one chamber of a section; `whole`: of a sump without walls."""
     reading = section.reading
-    whole = section.owner == "sump"
     length = None if whole else section.number("length", "length", 0.005, LARGEST)
     share = None if whole else section.number("share", "share", 0.001, 1.0)
     at = None if whole else section.number("at", "length", 0.005, LARGEST)

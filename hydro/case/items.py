@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hydro.build import Item, Value
 from hydro.case.positional import spread
@@ -25,7 +25,7 @@ MOST_TWINS = 50
 LIKE = "like"
 """In front of a part that nobody knows: 'like elbow', or {like: elbow, size: 28 mm}."""
 _NOUNS = {"inlet": "an inlet", "part": "a part of a line", "barrier": "the end of a chamber",
-          "vessel": "the shape of a vessel", "break": "a siphon break"}
+          "vessel": "the shape of a vessel", "break": "a siphon break", "edge": "an edge that a box is filled over"}
 
 
 @dataclass(slots=True)
@@ -109,7 +109,7 @@ def read_items(reading: Reading, node: Node, families: tuple[str, ...], labels: 
     items = []
     for twin in range(count):
         label = labels.next(kind.word)
-        quiet = Reading(reading.file, reading.system, reading.tape, [], reading.lines) if twin else reading
+        quiet = replace(reading, complaints=[]) if twin else reading
         values = _values(quiet, kind, rest, entries, line, value_names or label)
         items.append(Item(kind.word, values, shown, label))
     return items
@@ -197,7 +197,7 @@ def _values(reading: Reading, kind: Kind, rest: str, entries: dict[str, Node], l
     fields = every_field(kind)
     values: dict[str, Value] = {}
     try:
-        for name, value in spread(kind, fields, rest, reading.system).items():
+        for name, value in spread(kind, fields, rest, reading.system, reading.many).items():
             values[name] = reading.named(value, f"{owner}: {name}", line)
     except UnitProblem as problem:
         reading.complain(line, owner, problem.found, problem.expected, problem.nearest)
@@ -228,7 +228,7 @@ def _example(field: Field) -> str:
 
 def _by_name(reading: Reading, field: Field, node: Node, name: str) -> Value:
     text = reading.text(node, name)
-    value = reading.attempt(text.line, name, lambda: parse(field, text.text, reading.system)) if text else None
+    value = reading.attempt(text.line, name, lambda: parse(field, text.text, reading.system, reading.many)) if text else None
     if value is None:
         return UNREAD_HEIGHT if field.dimension == "height" else UNREAD
     return reading.named(value, name, node.line)

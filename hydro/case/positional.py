@@ -21,7 +21,7 @@ _JOINS = ("+-", "±", "+/-", "..", "...", "to", "x", "sch", "schedule",
           "about", "around", "roughly", "circa", "ca", "approx")
 
 
-def spread(kind: Kind, fields: Mapping[str, Field], rest: str, system: str) -> dict[str, Value]:
+def spread(kind: Kind, fields: Mapping[str, Field], rest: str, system: str, named: bool = False) -> dict[str, Value]:
     """Return the values behind a word by name; `UnitProblem` where they cannot be read or something is left over.
 
     A size may stand before or behind the values of a kind that lists none in its order ('check valve 28 mm').
@@ -37,13 +37,13 @@ def spread(kind: Kind, fields: Mapping[str, Field], rest: str, system: str) -> d
     if len(tokens) > MOST_WORDS:
         raise UnitProblem(f"{len(tokens)} words behind '{kind.word}'", f"'{usage}'")
     for one_order in ((*order, *sizes), (*sizes, *order)):
-        found = _split(tokens, one_order, system)
+        found = _split(tokens, one_order, system, named)
         if found is not None:
             return found
-    return _cut(tokens, order or sizes, usage, system)
+    return _cut(tokens, order or sizes, usage, system, named)
 
 
-def _split(tokens: Sequence[str], order: Sequence[Field], system: str) -> dict[str, Value] | None:
+def _split(tokens: Sequence[str], order: Sequence[Field], system: str, named: bool) -> dict[str, Value] | None:
     """Return one way to give every word to a field, in order; None where there is no way.
 
     Fields that need not be given may go without.
@@ -55,13 +55,13 @@ def _split(tokens: Sequence[str], order: Sequence[Field], system: str) -> dict[s
         if not _plausible(text, order[0]):
             continue
         try:
-            value = parse(order[0], text, system)
+            value = parse(order[0], text, system, named)
         except UnitProblem:
             continue
-        others = _split(tokens[end:], order[1:], system)
+        others = _split(tokens[end:], order[1:], system, named)
         if others is not None:
             return {order[0].name: value, **others}
-    return None if order[0].required else _split(tokens, order[1:], system)
+    return None if order[0].required else _split(tokens, order[1:], system, named)
 
 
 def _plausible(text: str, field: Field) -> bool:
@@ -73,7 +73,7 @@ def _plausible(text: str, field: Field) -> bool:
     return has_known_unit(text) or (field.dimension == "size" and is_pipe(text))
 
 
-def _cut(tokens: Sequence[str], order: Sequence[Field], usage: str, system: str) -> dict[str, Value]:
+def _cut(tokens: Sequence[str], order: Sequence[Field], usage: str, system: str, named: bool) -> dict[str, Value]:
     """Read the words cut in front of each number, one piece for each field: mostly to find out what is wrong."""
     pieces = _pieces(tokens, {field.name.casefold() for field in order})
     if len(pieces) > len(order) and order[-1].dimension in ("height range", "word"):
@@ -81,7 +81,7 @@ def _cut(tokens: Sequence[str], order: Sequence[Field], usage: str, system: str)
     values: dict[str, Value] = {}
     for field, text in zip(order, pieces, strict=False):
         try:
-            values[field.name] = parse(field, _without_name(text, field.name), system)
+            values[field.name] = parse(field, _without_name(text, field.name), system, named)
         except UnitProblem as problem:
             raise UnitProblem(problem.found, f"'{usage}' with {problem.expected}", problem.nearest) from None
     if len(pieces) > len(order):

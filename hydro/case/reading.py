@@ -28,13 +28,21 @@ T = TypeVar("T")
 
 @dataclass(slots=True)
 class Reading:
-    """One file being read. `lines` gives the line where each named value stands."""
+    """One file being read. `lines` gives the line where each named value stands, and each thing by its name ('tank left').
+
+    `many` says that the file has several of something: vessels may then have names. `repeated` and `parts`
+    count what '12 x' makes, in things and in numbers; `loose`: a name led nowhere, so how things hang together is not known.
+    """
 
     file: str
     system: str = "metric"
     tape: float = 0.0
     complaints: list[Complaint] = field(default_factory=list)
     lines: dict[str, int] = field(default_factory=dict)
+    many: bool = False
+    repeated: int = 0
+    parts: int = 0
+    loose: bool = False
 
     def complain(self, line: int, key: str, found: str, expected: str, near: str = "") -> None:
         """Note one mistake."""
@@ -119,6 +127,18 @@ class Section:
             self.missing[key] = required
         return node
 
+    def offered(self, key: str) -> bool:
+        """Whether a key is asked for that only builds with several of something need: where it stands, or in their files."""
+        return self.reading.many or key in self.table.entries
+
+    def also(self, key: str) -> Node | None:
+        """Return what stands behind a key that only builds with several of something need."""
+        return self.take(key) if self.offered(key) else None
+
+    def also_text(self, key: str) -> str:
+        """Return the plain text behind such a key, '' where it is absent."""
+        return self.text(key) if self.offered(key) else ""
+
     def complain(self, key: str, found: str, expected: str, near: str = "") -> None:
         """Note a mistake at a key of this section."""
         self.reading.complain(self.line_of(key), self.path(key) if key else self.owner, found, expected, near)
@@ -178,7 +198,8 @@ class Section:
         text = self.reading.text(node, self.path(key))
         if text is None:
             return UNREAD_HEIGHT
-        value = self.reading.attempt(text.line, self.path(key), lambda: parse_height(text.text, self.reading.system))
+        system, many = self.reading.system, self.reading.many
+        value = self.reading.attempt(text.line, self.path(key), lambda: parse_height(text.text, system, many))
         named = self.reading.named(value or UNREAD_HEIGHT, self.path(key), text.line)
         return named if isinstance(named, Height) else UNREAD_HEIGHT
 
@@ -187,16 +208,16 @@ class Section:
         node = self.take(key, form if required else "")
         return None if node is None else self.reading.section(node, self.path(key), form)
 
-    def finish(self, more: Iterable[str] = ()) -> None:
+    def finish(self, hinted: Iterable[str] = ()) -> None:
         """Complain about every key that nobody asked for and every key that is missing, a misspelt one only once.
 
-        `more` are words that would have been valid too.
+        `hinted` are words that a key may be meant for but that are not listed.
         """
-        valid = [*dict.fromkeys((*self.known, *more))]
+        valid = [*dict.fromkeys(self.known)]
         for key in self.table.entries:
             if key in valid:
                 continue
-            near = nearest(key, [word for word in valid if word not in self.table.entries])
+            near = nearest(key, [word for word in (*valid, *hinted) if word not in self.table.entries])
             self.missing.pop(near, None)
             self.complain(key, "unknown key", f"one of {', '.join(valid)}", near)
         for key, required in self.missing.items():

@@ -8,29 +8,31 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from hydro.build import Build, Drain, Height, Item, Return
+from hydro.build import Build, Drain, Height, Item, Pump, Return, Sump, Vessel
+from hydro.case.moved import numbers_in
 from hydro.case.reading import Reading
+from hydro.case.scope import near, told
 from hydro.elements.registry import KINDS
 from hydro.errors import InputError
-from hydro.places import LIP, Circle, WaterUnknown, place_level, places_of, resolve
+from hydro.places import LIP, Circle, WaterUnknown, place_level, resolve
 from hydro.rough import Rough
-from hydro.units import nearest, show
+from hydro.units import show
 
 SLACK = 1e-6
 """Differences below a thousandth of a millimetre are rounding."""
 
 
-def judge(reading: Reading, build: Build) -> None:
-    """Note every mistake that shows only when values are held against each other."""
-    judge = _Judge(reading, build)
-    for height in heights_in(build):
-        judge.place(height)
+def judge(reading: Reading, build: Build, repeated: Mapping[str, str]) -> None:
+    """Note every mistake that shows only when values are held against each other; `repeated` as for `scope.settle`."""
+    judge = _Judge(reading, build, repeated)
+    judge.lips()
     judge.circles()
     judge.vessels()
-    judge.along_the_sump()
+    for sump in build.sumps:
+        judge.along(sump)
     for drain in build.drains:
         judge.drain(drain)
     for way in build.returns:
@@ -56,6 +58,21 @@ def heights_in(thing: Any) -> Iterator[Height]:
 class _Judge:
     reading: Reading
     build: Build
+    repeated: Mapping[str, str]
+    seen: set[tuple[str, ...]] = dataclasses.field(default_factory=set)
+    vessel: dict[str, Vessel] = dataclasses.field(default_factory=dict)
+    cut: dict[str, Sump] = dataclasses.field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.vessel = {vessel.name: vessel for vessel in self.build.vessels}
+        self.cut = {chamber.name: sump for sump in self.build.sumps for chamber in sump.chambers}
+
+    def fresh(self, *things: Any) -> bool:
+        """Whether nothing with the same numbers was judged before: of twins one is enough."""
+        names = tuple(number.name for number in numbers_in(things))
+        known = names in self.seen
+        self.seen.add(names)
+        return not known or not names
 
     def level(self, height: Height | None) -> float:
         """Return a height above the ground, not a number where it is not known."""
@@ -84,28 +101,30 @@ class _Judge:
         if not isinstance(height, Height):
             return
         level, bottom, rim = self.level(height), self.mark(f"{vessel} bottom"), self.mark(f"{vessel} rim")
+        name = self.repeated.get(vessel) or vessel
         if level > rim + SLACK:
-            self.complain(height.offset.name, f"{self.length(level - rim)} above the {vessel} rim",
-                          f"a height below the {vessel} rim")
+            self.complain(height.offset.name, f"{self.length(level - rim)} above the {name} rim",
+                          f"a height below the {name} rim")
         elif level < bottom - SLACK:
-            self.complain(height.offset.name, f"{self.length(bottom - level)} below the {vessel} bottom",
-                          f"a height above the {vessel} bottom")
+            self.complain(height.offset.name, f"{self.length(bottom - level)} below the {name} bottom",
+                          f"a height above the {name} bottom")
 
-    def place(self, height: Height) -> None:
-        """Complain where a height is measured from what is not there."""
-        name = height.place.removeprefix(LIP)
-        drains = [drain.name for drain in self.build.drains]
-        if height.place not in places_of(self.build) and name not in drains:
-            known = ", ".join(drains) or "no drain has a name"
-            self.complain(height.offset.name, f"there is no drain '{name}'", f"'{LIP}NAME' with one of: {known}",
-                          nearest(name, drains))
+    def lips(self) -> None:
+        """Complain where a height is measured from a drain that is not there."""
+        drains = {drain.name: None for drain in self.build.drains}
+        for height in heights_in(self.build):
+            name = height.place.removeprefix(LIP)
+            if height.place.startswith(LIP) and name not in drains:
+                known = told(drains) or "no drain has a name"
+                self.complain(height.offset.name, f"there is no drain '{name}'", f"'{LIP}NAME' with one of: {known}",
+                              near(name, drains))
 
     def circles(self) -> None:
         """Complain of each circle of heights once; every circle leads through a bottom or a lip."""
         seen: set[frozenset[str]] = set()
         lips = [drain.inlet.values.get("lip") for drain in self.build.drains]
-        for height in (self.build.tank.bottom, self.build.sump.bottom, *lips):
-            if not isinstance(height, Height):
+        for height in (*(vessel.bottom for vessel in self.build.vessels), *lips):
+            if not isinstance(height, Height) or not self.fresh("circle", height):
                 continue
             try:
                 resolve(height, self.build, {})
@@ -117,24 +136,29 @@ class _Judge:
                 continue
 
     def vessels(self) -> None:
-        """Hold the lowest openings against their vessels."""
-        self.between(self.build.tank.lowest_opening, "tank")
-        self.between(self.build.sump.lowest_opening, "sump")
+        """Hold the lowest openings against their vessels, and the edge of a box against its tank."""
+        for vessel in self.build.vessels:
+            if vessel.lowest_opening is not None and self.fresh(vessel):
+                self.between(vessel.lowest_opening, vessel.name)
+        for box in self.build.boxes:
+            if self.fresh(box.edge, box.vessel, self.vessel.get(box.tank)):
+                for height in heights_in(box.edge):
+                    self.between(height, box.tank)
 
-    def along_the_sump(self) -> None:
-        """Hold the chambers against the sump's length, and what they end in against its height."""
-        values = self.build.sump.shape.values
-        sump = values.get("length", values.get("rim_length"))
-        whole = sump.middle if isinstance(sump, Rough) else None
-        position, shares, told = 0.0, 0.0, False
-        for chamber in self.build.chambers:
+    def along(self, sump: Sump) -> None:
+        """Hold the chambers against a sump's length, and what they end in against its height."""
+        values = sump.vessel.shape.values
+        long = values.get("length", values.get("rim_length"))
+        whole = long.middle if isinstance(long, Rough) else None
+        position, shares, said = 0.0, 0.0, False
+        for chamber in sump.chambers:
             if chamber.end is not None:
                 for height in heights_in(chamber.end):
-                    self.between(height, "sump")
-            self.between(chamber.gear_top, "sump")
+                    self.between(height, sump.name)
+            self.between(chamber.gear_top, sump.name)
             stated = chamber.at or chamber.length
-            if stated is not None and whole is None and not told:
-                told = True
+            if stated is not None and whole is None and not said:
+                said = True
                 self.complain(stated.name, "the length of the sump is not known",
                               "'plan: LENGTH x WIDTH' at the sump, or 'share: 40 %' at each chamber but the last")
             if chamber.at is not None:
@@ -150,12 +174,12 @@ class _Judge:
                 self.complain(stated.name, f"ends at {self.length(position)}, beyond the sump ({self.length(whole)})",
                               "chambers that fit into the sump's length")
                 position = math.nan
-        self.shares(shares)
+        self.shares(sump, shares)
 
-    def shares(self, total: float) -> None:
+    def shares(self, sump: Sump, total: float) -> None:
         """Hold the chambers' shares against the whole."""
-        shared = [chamber for chamber in self.build.chambers if chamber.share is not None]
-        measured = [chamber for chamber in self.build.chambers if chamber.length is not None or chamber.at is not None]
+        shared = [chamber for chamber in sump.chambers if chamber.share is not None]
+        measured = [chamber for chamber in sump.chambers if chamber.length is not None or chamber.at is not None]
         if shared and measured:
             share = shared[-1].share
             self.complain(share.name if share else "", "shares and lengths beside each other", "one of the two for all")
@@ -165,21 +189,26 @@ class _Judge:
                           "at most 100 %")
 
     def drain(self, drain: Drain) -> None:
-        """Hold a drain's lip, end and line against tank, sump and each other."""
+        """Hold a drain's lip, end and line against its tank, what it ends in and each other."""
+        sump = self.cut.get(drain.into)
+        below = sump.vessel if sump is not None else self.vessel.get(drain.into)
+        if not self.fresh(drain, self.vessel.get(drain.tank), below):
+            return
         lip, turns = drain.inlet.values.get("lip"), drain.inlet.values.get("turns")
         if isinstance(lip, Height):
-            self.between(lip, "tank")
+            self.between(lip, drain.tank)
             if self.level(drain.end) >= self.level(lip):
                 self.complain(drain.end.offset.name, "the drain ends above its inlet", "an end below the lip")
-            inside = self.mark("tank bottom") - SLACK <= self.level(lip) <= self.mark("tank rim") + SLACK
+            inside = self.mark(f"{drain.tank} bottom") - SLACK <= self.level(lip) <= self.mark(f"{drain.tank} rim") + SLACK
             if inside and isinstance(turns, tuple) and len(turns) == 2:
                 self.turning(lip, turns)
-        bottom, end = self.mark("sump bottom"), self.level(drain.end)
-        if end < bottom - SLACK:
-            self.complain(drain.end.offset.name, f"{self.length(bottom - end)} below the sump bottom",
-                          "an end above the sump bottom")
+        if below is not None:
+            bottom, end = self.mark(f"{below.name} bottom"), self.level(drain.end)
+            if end < bottom - SLACK:
+                self.complain(drain.end.offset.name, f"{self.length(bottom - end)} below the {below.name} bottom",
+                              f"an end above the {below.name} bottom")
         if drain.inlet.kind and not has_bore(drain.line):
-            self.no_bore(drain.name, "drain")
+            self.no_bore(drain.end.offset.name)
 
     def turning(self, lip: Height, turns: tuple[Any, ...]) -> None:
         """Hold the present lip of an elbow that turns against its lowest and highest position."""
@@ -193,32 +222,50 @@ class _Judge:
                           "a present position within 'turns'")
 
     def way_back(self, way: Return) -> None:
-        """Hold a return's mouth against the tank, and its line against the pump's for a bore."""
-        bottom, end = self.mark("tank bottom"), self.level(way.end)
+        """Hold a return's mouth against its tank, and its line against the pump's for a bore."""
+        if not self.fresh(way, self.vessel.get(way.tank)):
+            return
+        bottom, end = self.mark(f"{way.tank} bottom"), self.level(way.end)
         if end < bottom - SLACK:
-            self.complain(way.end.offset.name, f"{self.length(bottom - end)} below the tank bottom",
+            name = self.repeated.get(way.tank) or way.tank
+            self.complain(way.end.offset.name, f"{self.length(bottom - end)} below the {name} bottom",
                           "a mouth in or above the tank")
-        if not has_bore(way.line) and not has_bore(self.build.pump.line):
-            self.no_bore(way.name, "return")
+        alone = len(self.build.pumps) == 1 and (self.build.one or len(self.build.returns) == 1) and not self.build.runs
+        if not has_bore(way.line) and not (alone and has_bore(self.build.pump.line)):
+            self.no_bore(way.end.offset.name, "pump")
 
-    def no_bore(self, name: str, what: str) -> None:
-        owner = name if name.startswith(f"{what} ") else f"{what} {name}"
-        around = (owner, "pump") if what == "return" else (owner,)
-        if any(told.key.startswith(around) for told in self.reading.complaints):
+    def only_way(self, pump: Pump) -> tuple[Item, ...]:
+        """Return the line of the return that a pump feeds alone: the two are one line."""
+        fed = [way for way in self.build.returns if way.source in (pump.name, pump.header) or len(self.build.pumps) == 1]
+        return fed[0].line if len(fed) == 1 and not self.build.runs else ()
+
+    def no_bore(self, key: str, *around: str) -> None:
+        """Complain of a line without a bore; `key` names the height at which it ends."""
+        owner = key.removesuffix(": end")
+        if any(one.key.startswith((owner, *around)) for one in self.reading.complaints):
             return  # a part that could not be read may be the one with the bore
-        key = f"{owner}: end"
-        self.reading.complain(self.reading.lines.get(key, 0), f"{owner}: line", "no part of the line names its bore",
+        lines = self.reading.lines
+        self.reading.complain(lines.get(key) or lines.get(owner, 0), f"{owner}: line", "no part of the line names its bore",
                               "a pipe or hose with its size, such as 'pipe 40 PN10 120 cm'")
 
     def water(self) -> None:
-        """Hold the stated water level and the pump's intake against the sump."""
-        self.between(self.build.pump.intake, "sump")
+        """Hold the stated water level and the pumps' intakes against the sump."""
+        for pump in self.build.pumps:
+            sump = self.cut.get(pump.chamber)
+            if sump is not None and self.fresh(pump, sump.vessel):
+                self.between(pump.intake, sump.name)
+                if self.reading.many and pump.line and not has_bore((*pump.line, *self.only_way(pump))):
+                    self.no_bore(f"{pump.intake.offset.name.removesuffix(': intake')}: end")
         given = self.build.water
-        if given.level is None:
+        drawn = [pump for pump in self.build.pumps if pump.chamber in self.cut]
+        chamber = given.chamber or (drawn[0].chamber if drawn else "")
+        if given.level is None or chamber not in self.cut:
             return
-        self.between(given.level, "sump")
-        level, intake = self.level(given.level), self.level(self.build.pump.intake)
-        if given.kind == "line" and self.mark("sump bottom") - SLACK <= level <= intake <= self.mark("sump rim"):
+        name = self.cut[chamber].name
+        self.between(given.level, name)
+        level = self.level(given.level)
+        intake = max((self.level(pump.intake) for pump in drawn if pump.chamber == chamber), default=math.nan)
+        if given.kind == "line" and self.mark(f"{name} bottom") - SLACK <= level <= intake <= self.mark(f"{name} rim"):
             self.complain(given.level.offset.name, f"{self.length(intake - level)} below the pump's intake: the pump draws air",
                           "a running line above the intake ('intake: HEIGHT' at the pump)")
 

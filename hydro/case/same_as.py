@@ -6,54 +6,44 @@ values are replaced. A twin that names another element (a standpipe for an elbow
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from hydro.case.entries import Entry, entries_of
 from hydro.case.items import kinds_of, named_kind
 from hydro.case.reading import Reading
 from hydro.case.yaml_nodes import Node, Table, Text
 from hydro.units import nearest
 
-_ELEMENTS = ("inlet", "barrier")
+_ELEMENTS = ("inlet", "barrier", "edge")
+_OWN = ("name", "same as", "header", "except")
+"""Keys that an entry does not take over from the one it repeats."""
 
 
-def with_same_as(reading: Reading, node: Node, what: str) -> list[tuple[str, str, Table]]:
-    """Return name, owner's words ('drain left') and the complete mapping of each entry of a list."""
-    entries: list[tuple[str, Table]] = []
-    for number, entry in enumerate(reading.rows(node), 1):
-        section = reading.section(entry, what, f"a mapping that describes a {what}")
-        if section is not None:
-            entries.append((_name(reading, section.table, f"{what} {number}"), section.table))
+def with_same_as(reading: Reading, node: Node, what: str, inside: str = "") -> list[Entry]:
+    """Return the entries of a list with their complete mappings; `inside` is the tank in whose section the list stands."""
+    entries = entries_of(reading, node, what, inside)
     _complain_of_twins(reading, entries, what)
-    known = dict(reversed(entries))
-    return [(name, owner_of(what, name), _complete(reading, name, table, known, what)) for name, table in entries]
+    known = {entry.name: entry.table for entry in reversed(entries)}
+    return [replace(entry, table=_complete(reading, entry, known, what)) for entry in entries]
 
 
-def owner_of(what: str, name: str) -> str:
-    """Return the words for a named thing: 'drain left', but 'drain 1' for the drain called 'drain 1'."""
-    return name if name.startswith(f"{what} ") else f"{what} {name}"
-
-
-def _name(reading: Reading, table: Table, otherwise: str) -> str:
-    node = table.entries.get("name")
-    text = reading.text(node, f"{otherwise}: name") if node is not None else None
-    if text is not None and not text.text:
-        reading.complain(text.line, f"{otherwise}: name", "nothing is written", "a name")
-    return text.text if text is not None and text.text else otherwise
-
-
-def _complain_of_twins(reading: Reading, entries: list[tuple[str, Table]], what: str) -> None:
+def _complain_of_twins(reading: Reading, entries: list[Entry], what: str) -> None:
     seen: dict[str, int] = {}
-    for name, table in entries:
-        owner, line = owner_of(what, name), table.lines.get("name", table.line)
+    for entry in entries:
+        owner, line = entry.owner, entry.table.lines.get("name", entry.table.line)
         if owner in seen:
-            reading.complain(line, owner, f"the name '{name}' is used twice (first in line {seen[owner]})",
+            reading.complain(line, owner, f"the name '{entry.name}' is used twice (first in line {seen[owner]})",
                              f"a name of its own for each {what}")
+            reading.loose = True
         seen.setdefault(owner, line)
 
 
-def _complete(reading: Reading, name: str, table: Table, known: dict[str, Table], what: str) -> Table:
+def _complete(reading: Reading, entry: Entry, known: dict[str, Table], what: str) -> Table:
     """Return a table with everything that its 'same as' repeats."""
+    name, owner, table = entry.name, entry.owner, entry.table
     chain, current = [table], table
     while (node := current.entries.get("same as")) is not None:
-        owner, line = owner_of(what, name), current.lines["same as"]
+        line = current.lines["same as"]
         text = reading.text(node, f"{owner}: same as") if current is table else node
         if not isinstance(text, Text):
             break
@@ -73,20 +63,20 @@ def _complete(reading: Reading, name: str, table: Table, known: dict[str, Table]
             reading.complain(line, f"{owner}: same as", f"'{other}' leads back to '{name}'", f"another {what}")
             break
         chain.append(current)
-    merged = chain[-1]
+    whole = chain[-1]
     for above in reversed(chain[:-1]):
-        inherited = {key: value for key, value in merged.entries.items() if key not in ("name", "same as")}
-        merged = _merge(Table(inherited, merged.lines, above.line), above)
-    return merged
+        inherited = {key: value for key, value in whole.entries.items() if key not in _OWN}
+        whole = merged(Table(inherited, whole.lines, above.line), above)
+    return whole
 
 
-def _merge(base: Table, own: Table) -> Table:
+def merged(base: Table, own: Table) -> Table:
     """Return `base` with whatever `own` states put in its place."""
     kinds = kinds_of(_ELEMENTS)
-    replaced = any(named_kind(key, kinds) for key in own.entries)
+    replaced = any(named_kind(key, kinds) for key in own.entries if key not in base.entries)
     kept = {key: value for key, value in base.entries.items() if not (replaced and named_kind(key, kinds))}
     entries: dict[str, Node] = dict(kept)
     for key, value in own.entries.items():
         under = entries.get(key)
-        entries[key] = _merge(under, value) if isinstance(under, Table) and isinstance(value, Table) else value
+        entries[key] = merged(under, value) if isinstance(under, Table) and isinstance(value, Table) else value
     return Table(entries, {**base.lines, **own.lines}, base.line)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from hydro import limits
-from hydro.build import GivenWater, Height
+from hydro.build import GivenWater, Height, Pump
 from hydro.case.reading import UNREAD, UNREAD_HEIGHT, Reading, Section
+from hydro.case.world import World
 from hydro.case.yaml_nodes import Node, Row, Text
 from hydro.elements import registry
 from hydro.elements.registry import Default
@@ -71,27 +72,31 @@ def read_wishes(reading: Reading, node: Node | None) -> tuple[dict[str, Rough], 
     return values, counted
 
 
-def read_water(reading: Reading, node: Node | None, lines: Mapping[str, Height], pump_chamber: str,
+def read_water(reading: Reading, node: Node | None, lines: Mapping[str, Height], pumps: Sequence[Pump], world: World,
                where: int) -> GivenWater:
     """Return the one statement about the amount of water, from the lines drawn in chambers and the key 'water'."""
     given: list[tuple[GivenWater, int]] = []
+    drawn = list(dict.fromkeys(pump.chamber for pump in pumps if pump.chamber in world.chambers))
+    drawn = drawn or [world.last_chamber()]
+    names, several = "' or '".join(drawn), len(pumps) > 1
     for chamber, height in lines.items():
         line = reading.lines.get(height.offset.name, where)
-        if chamber == pump_chamber:
-            given.append((GivenWater("line", height), line))
+        if chamber in drawn:
+            given.append((GivenWater("line", height, chamber=chamber if several else ""), line))
         else:
             reading.complain(line, f"chamber {chamber}: line", "a running line in a chamber without the pump",
-                             f"a line in the pump's chamber, '{pump_chamber}', whose level tells the amount of water")
+                             f"a line in the pump's chamber, '{names}', whose level tells the amount of water")
     stated = len(lines)
     section = reading.section(node, "water", "{still: HEIGHT} or {total: VOLUME}") if node is not None else None
     if section is not None:
         still, total = section.height("still"), section.number("total", "volume", 1e-4, 1e4)
+        chamber = world.named(section, "chamber", drawn, "chamber with a pump") if section.offered("chamber") else ""
         if still is not None:
-            given.append((GivenWater("still", still), section.line_of("still")))
+            given.append((GivenWater("still", still, chamber=chamber), section.line_of("still")))
         if total is not None:
-            given.append((GivenWater("total", total=total), section.line_of("total")))
+            given.append((GivenWater("total", total=total, chamber=chamber), section.line_of("total")))
         section.finish()
-        stated += len(section.table.entries)
+        stated += len([key for key in section.table.entries if key != "chamber"])
     if len(given) > 1:
         lines_of = " and ".join(str(line) for _, line in given)
         reading.complain(given[-1][1], "water", f"the amount of water is stated {len(given)} times (lines {lines_of})",

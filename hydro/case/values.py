@@ -17,7 +17,11 @@ from hydro.unit_table import find, plain
 from hydro.units import DIMENSIONS, UnitProblem, nearest, read, show
 
 PLACES = ("ground", "tank bottom", "tank rim", "tank water", "sump bottom", "sump rim")
+NAMED_PLACES = (*PLACES, "box bottom", "box rim", "box water")
+"""What heights are counted from where there is one of each, and what each thing's own vessels are called where there are more."""
 HEIGHT_FORM = f"LENGTH above or below a place: {', '.join(PLACES)} or {LIP}NAME"
+_NAMED_FORM = f"LENGTH above or below a place: {', '.join(NAMED_PLACES)}, those of a vessel by its name, or {LIP}NAME"
+_NAMED = re.compile(r"(?P<name>.+) (?P<part>bottom|rim|water)", re.IGNORECASE)
 _HEIGHT = re.compile(r"(?:(?P<length>.+?)\s+(?P<side>above|below)|at)\s+(?:the\s+)?(?P<place>.+)", re.IGNORECASE)
 _VISCOSITY = re.compile(r"(?P<number>.+?)\s*(?P<unit>m2/s|mm2/s|cSt)", re.IGNORECASE)
 _VISCOSITY_UNITS = {"m2/s": 1.0, "mm2/s": 1e-6, "cst": 1e-6}
@@ -28,13 +32,13 @@ _JOINED = re.compile(r"\+-|\+/-|±|\.\.+|…|[~≈]|"
                      r"\b(?:about|around|roughly|approximately|approx\.?|circa|ca\.?|to)(?=\s|$)", re.IGNORECASE)
 
 
-def parse_height(text: str, system: str) -> Height:
-    """Read 'LENGTH above|below PLACE', or 'at PLACE' for no distance at all."""
+def parse_height(text: str, system: str, named: bool = False) -> Height:
+    """Read 'LENGTH above|below PLACE', or 'at PLACE' for no distance at all; `named`: vessels may have names."""
     match = _HEIGHT.fullmatch(text)
     if match is None:
         raise UnitProblem(f"'{text}' does not say from where it is measured" if text else "nothing is written",
-                          HEIGHT_FORM)
-    place = parse_place(match["place"])
+                          _NAMED_FORM if named else HEIGHT_FORM)
+    place = parse_place(match["place"], named)
     if match["length"] is None:
         return Height(Rough.exact(0.0), place)
     offset = read(match["length"], "length", system)
@@ -45,24 +49,27 @@ def parse_height(text: str, system: str) -> Height:
     return Height(offset.negative() if match["side"].lower() == "below" else offset, place)
 
 
-def parse_place(text: str) -> str:
-    """Read the name of a place; of 'lip of NAME' only the form is looked at here."""
-    words = " ".join(text.split())
-    if words.lower() in PLACES:
+def parse_place(text: str, named: bool = False) -> str:
+    """Read the name of a place; of 'lip of NAME', and of a vessel's name, only the form is looked at here."""
+    words, places = " ".join(text.split()), NAMED_PLACES if named else PLACES
+    if words.lower() in places:
         return words.lower()
     if words.lower().startswith(LIP) and len(words) > len(LIP):
         return LIP + words[len(LIP):].strip("'\"")
-    raise UnitProblem(f"'{text}' is no place to measure from", f"one of {', '.join(PLACES)}, {LIP}NAME",
-                      nearest(words, (*PLACES, LIP + "NAME")))
+    if named and (match := _NAMED.fullmatch(words)):
+        return f"{match['name']} {match['part'].lower()}"
+    more = (*places, "NAME rim") if named else places
+    raise UnitProblem(f"'{text}' is no place to measure from", f"one of {', '.join(more)}, {LIP}NAME",
+                      nearest(words, (*places, LIP + "NAME")))
 
 
-def parse_height_range(text: str, system: str) -> tuple[Height, Height]:
+def parse_height_range(text: str, system: str, named: bool = False) -> tuple[Height, Height]:
     """Read 'HEIGHT .. HEIGHT', or 'LENGTH .. LENGTH above|below PLACE'."""
     ends = re.split(r"(?<=[A-Za-z])\s*\.\.+\s*(?=.+\s(?:above|below)\s|at\s)", text)
     sides = [re.search(r"\s(?:above|below)\s|^at\s", end) is not None for end in ends]
     if len(ends) == 2 and all(sides):
-        return parse_height(ends[0], system), parse_height(ends[1], system)
-    span = parse_height(text, system)
+        return parse_height(ends[0], system, named), parse_height(ends[1], system, named)
+    span = parse_height(text, system, named)
     if span.offset.is_exact:
         raise UnitProblem(f"'{text}' is one height", "two heights with '..' between them")
     low, high = span.offset.low, span.offset.high
@@ -131,14 +138,14 @@ def parse_number(text: str, dimension: str, system: str) -> Rough:
     return read(text, dimension, system)
 
 
-def parse(field: Field, text: str, system: str) -> Value:
+def parse(field: Field, text: str, system: str, named: bool = False) -> Value:
     """Read the value of an element's field, and hold it against the field's physical range."""
     if field.dimension == "word":
         return parse_word(text, field.choices)
     if field.dimension == "height":
-        return parse_height(text, system)
+        return parse_height(text, system, named)
     if field.dimension == "height range":
-        return parse_height_range(text, system)
+        return parse_height_range(text, system, named)
     number = parse_number(text, field.dimension, system)
     low = max(field.low, 0.0) if field.positive else field.low
     return within(number, low, field.high, field.dimension, system, text)

@@ -173,7 +173,7 @@ def _by_fields(section: Section, kind: Kind, word: str, node: Node) -> dict[str,
 
 def _field(section: Section, field: Field, text: Text) -> Value:
     reading, path = section.reading, section.path(field.name)
-    value = reading.attempt(text.line, path, lambda: parse(field, text.text, reading.system))
+    value = reading.attempt(text.line, path, lambda: parse(field, text.text, reading.system, reading.many))
     return reading.named(UNREAD if value is None else value, path, text.line)
 
 

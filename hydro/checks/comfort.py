@@ -29,9 +29,10 @@ def turnover(findings: Findings) -> list[Row]:
     everything = float(state.total) + (float(other.at(findings.picks)) if other is not None else 0.0)
     several = len(network.tanks) > 1
     into: dict[int, float] = dict.fromkeys(network.tanks, 0.0)
-    for k, link in enumerate(network.links):
-        if link.down in into:
-            into[link.down] += max(float(state.flows[k]), 0.0)
+    for link, flow in zip(network.links, map(float, state.flows), strict=True):
+        comes_to = link.down if flow > 0.0 else link.up
+        if comes_to in into:
+            into[comes_to] += abs(flow)
     rows: list[tuple[str, Row]] = []
     for tank, flow in into.items():
         name, body = network.waters[tank].name, network.waters[tank].body

@@ -8,7 +8,7 @@ from hydro import limits
 from hydro.answer import BACKWARDS, CANNOT_LIFT, TWO_POINTS
 from hydro.checks.folding import folded, keyed
 from hydro.checks.overflow import DRY
-from hydro.checks.pump import running_pumps
+from hydro.checks.pump import draws_from_water, running_pumps
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
 from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.findings import COMBINATIONS, Findings, opening_of
@@ -24,7 +24,8 @@ def flood_rows(findings: Findings) -> list[Row]:
     cuts = [power_cut(findings, sump) for sump in network.sumps]
     rooms = [sump_room(findings, sump) for sump in network.sumps]
     starts = folded(build, "restart", [(network.links[k].name, restart(findings, k)) for k in network.drains])
-    pumps = folded(build, "restart pump", [(network.links[k].name, pump_starts(findings, k)) for k in running_pumps(network)])
+    pumps = folded(build, "restart pump", [(network.links[k].name, pump_starts(findings, k)) for k in running_pumps(network)
+                                            if draws_from_water(network, k)])
     floors = [floor(findings)] if len(network.uppers) > 1 else []
     return [*cuts, *floors, *rooms, *starts, *pumps]
 

@@ -97,8 +97,9 @@ def nothing_comes_down(findings: Findings, case: AllBlocked | None = None) -> Ro
     assert case is not None
     who, several = the(findings, case.tank), len(findings.network.tanks) > 1
     name = findings.network.waters[case.tank].name
+    dry = "the pump runs" if len(findings.network.pumps) == 1 else "the pumps run"
     before = f"all drains of {name} blocked" if several else "all drains blocked"
-    row = at_most(keyed("all blocked", name, several), f"{before}: the pump runs dry before the tank is full", case.all,
+    row = at_most(keyed("all blocked", name, several), f"{before}: {dry} dry before the tank is full", case.all,
                   case.room, "volume", f"room in {who} up to its lowest opening",
                   "the whole top-up reservoir is counted" if case.top_up > 0.0 else "no top-up reservoir was described",
                   otherwise=ONLY_JUST if remote(findings, case.tank) else FAILS)

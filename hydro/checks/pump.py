@@ -23,10 +23,16 @@ def pump_rows(findings: Findings) -> list[Row]:
     network = findings.network
     pumps = [(network.links[k].name, k) for k in running_pumps(network)]
     rows = [runs]
-    for key, ask in (("pump curve", on_curve), ("lift margin", lift_margin)):
-        rows += folded(findings.build, key, [(name, ask(findings, k)) for name, k in pumps])
-    wet = [(name, intake(findings, k)) for name, k in pumps if network.waters[network.links[k].up].kind != JUNCTION]
-    return rows + folded(findings.build, "intake", wet)
+    # A pump behind another one lifts from its pressure: of height and intake only the first can be asked.
+    first = [(name, k) for name, k in pumps if draws_from_water(network, k)]
+    for key, ask, asked in (("pump curve", on_curve, pumps), ("lift margin", lift_margin, first), ("intake", intake, first)):
+        rows += folded(findings.build, key, [(name, ask(findings, k)) for name, k in asked])
+    return rows
+
+
+def draws_from_water(network: Network, k: int) -> bool:
+    """Whether a pump draws from a chamber or tank, not from the header behind another pump."""
+    return network.waters[network.links[k].up].kind != JUNCTION
 
 
 def running_pumps(network: Network) -> list[int]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from hydro.build import Build, Chamber, Drain, Height, Item, Pump, Return, Vessel
+from hydro.build import Box, Build, Chamber, Drain, Height, Item, Pump, Return, Run, Vessel
 from hydro.display import show, unit_name
+from hydro.report.folded import folded
 from hydro.report.page import clean, labelled, wrap
 from hydro.report.tape import mark, tape
 from hydro.rough import Rough
@@ -17,12 +18,11 @@ SEVERAL = re.compile(r"([0-9]{1,3})\s*[x×]\s")
 def understood(build: Build, system: str) -> list[str]:
     """Return the lines."""
     lines = [*wrap(f"{build.file or 'The build'} is sound: {build.title}", 80), ""]
-    lines += labelled("Tank", vessel(build.tank, system))
-    lines += labelled("Sump", vessel(build.sump, system))
-    lines += labelled("Chambers", *(chamber(one, system) for one in build.chambers))
-    lines += labelled("Drains", *(drain(one, system) for one in build.drains))
-    lines += labelled("Pump", pump(build.pump, system))
-    lines += labelled("Returns", *(described_return(one, system) for one in build.returns))
+    lines += _vessels(build, system)
+    lines += labelled("Drains", *folded(build, [(one.name, drain(one, system, build)) for one in build.drains]))
+    lines += _pumps(build, system)
+    lines += labelled("Returns", *folded(build, [(one.name, described_return(one, system, build)) for one in build.returns]))
+    lines += labelled("Pipes", *folded(build, [(one.name, run(one, system, build)) for one in build.runs]))
     lines += labelled("Water", water(build, system))
     lines += labelled("Counts on", " and ".join(build.counts_on) or "no siphon break and no check valve in a power cut")
     if build.wishes:
@@ -32,6 +32,26 @@ def understood(build: Build, system: str) -> list[str]:
     if build.notes:
         lines += labelled("Noted", "; ".join(build.notes))
     return lines
+
+
+def _vessels(build: Build, system: str) -> list[str]:
+    """Return the lines of tanks, boxes, sumps and chambers; where there is one of each they go without names."""
+    tanks, sumps = [(tank.name, vessel(tank, system)) for tank in build.tanks], build.sumps
+    lines = labelled("Tank", tanks[0][1]) if tanks and build.one else labelled("Tanks", *folded(build, tanks))
+    lines += labelled("Boxes", *folded(build, [(box.name, _box(box, system)) for box in build.boxes]))
+    if len(sumps) == 1:
+        name = "" if sumps[0].name == "sump" else f"{sumps[0].name}: "
+        lines += labelled("Sump", name + vessel(sumps[0].vessel, system))
+        return lines + labelled("Chambers", *(chamber(one, system) for one in build.chambers))
+    lines += labelled("Sumps", *(f"{sump.name}: {vessel(sump.vessel, system)}" for sump in sumps))
+    return lines + labelled("Chambers", *(f"{sump.name}, {chamber(one, system)}" for sump in sumps for one in sump.chambers))
+
+
+def _pumps(build: Build, system: str) -> list[str]:
+    """Return the lines of the pumps."""
+    if len(build.pumps) == 1:
+        return labelled("Pump", pump(build.pump, system))
+    return labelled("Pumps", *folded(build, [(one.name, pump(one, system)) for one in build.pumps]))
 
 
 def height(described: Height, system: str) -> str:
@@ -97,10 +117,25 @@ def chamber(described: Chamber, system: str) -> str:
     return f"{described.name}: {end}{gear}"
 
 
-def drain(described: Drain, system: str) -> str:
+def drain(described: Drain, system: str, build: Build) -> str:
     """Return a drain's inlet, the parts of its line and where it ends."""
-    return (f"{described.name}: {item(described.inlet, system)}; {line(described.line, system)}; into {described.into}, end "
+    where = "" if len(build.tanks) == 1 and not build.boxes else f"in {described.tank}, "
+    return (f"{where}{item(described.inlet, system)}; {line(described.line, system)}; into {described.into}, end "
             f"{height(described.end, system)}")
+
+
+def _box(described: Box, system: str) -> str:
+    """Return a box, the tank it belongs to and the edge it is filled over."""
+    return f"at {described.tank}, {vessel(described.vessel, system)}, filled over {item(described.edge, system)}"
+
+
+def run(described: Run, system: str, build: Build) -> str:
+    """Return a pipe between two places, its mouths where they stand in water, and its parts."""
+    ends = [place + ("" if at is None else f" ({height(at, system)})") for place, at in
+            ((described.start, described.start_at), (described.finish, described.finish_at))]
+    over = "" if described.highest is None else f", over {height(described.highest, system)}"
+    named = any(described.name in group.members for group in build.groups)
+    return ("" if named else f"from {ends[0]} to {ends[1]}; ") + line(described.line, system) + over
 
 
 def pump(described: Pump, system: str) -> str:
@@ -113,15 +148,19 @@ def pump(described: Pump, system: str) -> str:
                      f"{show(described.most_height.middle, 'length', system)}")
     if described.tests:
         known.append(f"{len(described.tests)} timed bucket{'s' if len(described.tests) > 1 else ''}")
+    into = f"; into {described.header}" if described.header else ""
     return (f"in {described.chamber}, known by {' and '.join(known)}, intake {height(described.intake, system)}"
             + (" (assumed)" if described.intake.offset.source.startswith("default") else "")
-            + (f"; {line(described.line, system)}" if described.line else ""))
+            + (f"; {line(described.line, system)}" if described.line else "") + into
+            + ("; stands still" if described.off else ""))
 
 
-def described_return(described: Return, system: str) -> str:
+def described_return(described: Return, system: str, build: Build) -> str:
     """Return a return's line, its end and its siphon break."""
     broken = "no siphon break" if described.hole is None else "with a siphon break"
-    return (f"{described.name}: {line(described.line, system)}; ends {height(described.end, system)}, pointing "
+    where = "" if len(build.tanks) == 1 else f"in {described.tank}, "
+    fed = f"from {described.source}, " if described.source and len(build.pumps) + len(build.runs) > 1 else ""
+    return (f"{where}{fed}{line(described.line, system)}; ends {height(described.end, system)}, pointing "
             f"{described.points}, {broken}")
 
 
@@ -131,7 +170,8 @@ def water(build: Build, system: str) -> str:
     if given.level is None:
         return f"{number(given.total, 'volume', system)} in all" if given.total is not None else "not given"
     how = "pump running" if given.kind == "line" else "all at rest"
-    return f"the pump chamber stands {height(given.level, system)}, {how}"
+    where = f"chamber {given.chamber}" if given.chamber else "the pump chamber"
+    return f"{where} stands {height(given.level, system)}, {how}"
 
 
 def _wish(build: Build, name: str, system: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from hydro.case.settings import known_defaults
-from hydro.catalog import pipe_sizes
+from hydro.catalog import pipe_sizes, waste_pipes
 from hydro.elements.registry import Default, Field, Kind, load_all
 from hydro.report.outline import FORMS, HEIGHTS, SECTIONS, Outline
 from hydro.report.page import heading, listed, paragraph
@@ -61,9 +61,9 @@ def _key(section: Outline, key: str) -> str:
 def _pipes(folded: str) -> list[str]:
     """Return the pipe sizes of the catalogue that hold the words sought, those of one kind together."""
     kinds: dict[str, list[str]] = {}
-    for words, size in pipe_sizes().items():
+    for words, size in (pipe_sizes() | waste_pipes()).items():
         if folded in "pipe sizes" or folded in words.casefold():
-            kinds.setdefault(size.standard, []).append(words)
+            kinds.setdefault(size.source, []).append(words)
     lines = heading("Pipe sizes of the catalogue: 'pipe 50 PN10 104 cm', 'elbow 90 50 PN10'") if kinds else []
     return lines + [line for standard, sizes in kinds.items() for line in listed(f"{standard}: {', '.join(sizes)}")]
 
