@@ -166,6 +166,30 @@ def stack(records: Sequence[Any]) -> Any:
     raise ValueError(f"cannot join {type(first).__name__} over designs")
 
 
+def take(record: Any, chosen: Any) -> Any:
+    """Return a record of arrays with only the chosen designs: what `stack` joined, taken apart again.
+
+    `chosen` is an array of places or of yes and no, or one place: then the numbers come out as floats. Nested records, tuples,
+    lists and mappings are followed; what is no array stays as it is.
+    """
+    kind = type(record)
+    if record is None or kind in (float, str, int, bool) or callable(record):
+        return record
+    if kind in (tuple, list):
+        return kind(take(entry, chosen) for entry in record)
+    if kind is dict:
+        return {name: take(entry, chosen) for name, entry in record.items()}
+    if dataclasses.is_dataclass(record):
+        made = object.__new__(kind)
+        for field in dataclasses.fields(record):
+            object.__setattr__(made, field.name, take(getattr(record, field.name), chosen))
+        return made
+    if not hasattr(record, "shape") or record.shape in ((), (1,)):
+        return record
+    taken = record[chosen]
+    return taken.item() if taken.shape == () else taken
+
+
 def first(x: Number) -> float:
     """Return the value of the first design: for decisions about shape, which all designs of a batch share."""
     return float(x) if is_scalar(x) else float(x.flat[0])

@@ -151,17 +151,17 @@ class Drain:
             volume, slope = volume + share * pipe.volume, slope + rise * pipe.volume
         return volume, slope
 
-    def runs_out(self, q: float, down: float) -> float:
+    def runs_out(self, q: Number, down: Number) -> Number:
         """Return the water that its line lets go when the flow stops, m3: what it holds with air, or the leg that stands full.
 
         A throttled line backs up: what its loss holds up over the receiving level stands in it, however little comes. One that
         flushes may be caught full.
         """
-        if float(self.surging) > 0.5:
-            return float(self.line.volume)
         fall = self.inlet.crest - greater(down, self.end)
-        backed = lesser(self.line.loss(greater(q, 0.0))[0] / fall, 1.0) if fall > 0.0 else 1.0
-        return float(greater(self.held(q)[0], backed * self.line.volume))
+        free = fall > 0.0
+        share = self.line.loss(greater(q, 0.0 * q))[0] / where(free, fall, 1.0 + 0.0 * fall)
+        backed = where(free, lesser(share, 1.0 + 0.0 * share), 1.0 + 0.0 * share)
+        return where(self.surging > 0.5, self.line.volume + 0.0 * backed, greater(self.held(q)[0], backed * self.line.volume))
 
     @property
     def _priming_head(self) -> Number:

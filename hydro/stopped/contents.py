@@ -13,6 +13,7 @@ from typing import Any
 
 from hydro.elements.fittings import SHUT, CheckValve
 from hydro.network import Network
+from hydro.ops import Number, first, where
 from hydro.state import State
 from hydro.stopped.passages import Passages
 from hydro.ways import is_pipe
@@ -38,31 +39,31 @@ def out_of_drains(state: State) -> dict[int, float]:
     return found
 
 
-def around_valves(line: Any) -> tuple[float, float]:
+def around_valves(line: Any) -> tuple[Number, Number]:
     """Return the volumes before the first and behind the last check valve that holds, m3."""
-    volumes = [float(getattr(part, "volume", 0.0)) for part in line.parts]
-    valves = [k for k, part in enumerate(line.parts) if isinstance(part, CheckValve) and float(part.back) >= SHUT]
-    return sum(volumes[:valves[0]]), sum(volumes[valves[-1] + 1:])
+    volumes = [getattr(part, "volume", 0.0) for part in line.parts]
+    valves = [k for k, part in enumerate(line.parts) if isinstance(part, CheckValve) and first(part.back) >= SHUT]
+    return sum(volumes[:valves[0]], 0.0), sum(volumes[valves[-1] + 1:], 0.0)
 
 
-def pool_contents(network: Network, passages: Passages) -> dict[int, float]:
-    """Return the water (m3) that each pool of pipes lets go if it runs empty."""
-    found = dict.fromkeys(range(len(passages.pools)), 0.0)
+def pool_contents(network: Network, passages: Passages) -> dict[int, Number]:
+    """Return the water (m3) that each pool of pipes lets go if it runs empty; of many designs, each its own."""
+    found: dict[int, Number] = dict.fromkeys(range(len(passages.pools)), 0.0)
     runs = set(network.runs)
     for k, link in enumerate(network.links):
         if not is_pipe(network, k):
             continue
         element: Any = link.element
         if k in passages.pool_in:
-            found[passages.pool_in[k]] += float(element.line.volume)
+            found[passages.pool_in[k]] = found[passages.pool_in[k]] + element.line.volume
             continue
-        if not any(float(valve.back) >= SHUT for valve in element.line.check_valves):
+        if not any(first(valve.back) >= SHUT for valve in element.line.check_valves):
             continue
         before, behind = around_valves(element.line)
         if link.up in passages.pool_of:
-            found[passages.pool_of[link.up]] += before
+            found[passages.pool_of[link.up]] = found[passages.pool_of[link.up]] + before
         if link.down in passages.pool_of and k in runs:
-            found[passages.pool_of[link.down]] += behind
+            found[passages.pool_of[link.down]] = found[passages.pool_of[link.down]] + behind
     return found
 
 
@@ -71,8 +72,7 @@ def runs_empty(passages: Passages) -> list[int]:
     return [k for k, pool in enumerate(passages.pools) if pool.aired and pool.chambers]
 
 
-def comes_out(network: Network, contents: Mapping[int, float], pools: list[int]) -> float:
+def comes_out(network: Network, contents: Mapping[int, Number], pools: list[int]) -> Number:
     """Return what some pools let go, m3: all that stands in lines where no pipe of it is held."""
-    volume = sum(contents[k] for k in pools)
-    full = float(network.full)
-    return full if abs(full - volume) < 1e-12 else volume
+    volume: Number = sum((contents[k] for k in pools), 0.0)
+    return where(abs(network.full - volume) < 1e-12, network.full, volume)

@@ -89,7 +89,7 @@ def tank_begins(state: State) -> float:
 def returns_come_down(network: Network, holds: bool) -> float:
     """Return the contents of the lines between mouths and pumps that nothing holds back, m3."""
     passages = passages_of(network, True, holds)
-    return comes_out(network, pool_contents(network, passages), runs_empty(passages))
+    return float(comes_out(network, pool_contents(network, passages), runs_empty(passages)))
 
 
 def joined(network: Network, passages: Passages, levels: Sequence[float]) -> list[list[int]]:

@@ -7,7 +7,8 @@ or of the chambers of `sump` where one is given.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from typing import Any
 
 from hydro.network import Network
 
@@ -22,30 +23,32 @@ def open_water(network: Network, sump: Sump) -> int:
     return min(drawn, key=lambda k: network.waters[k].name, default=sump[-1])
 
 
-def _walls(network: Network) -> Mapping[int, list[tuple[int, float]]]:
-    """Return for each chamber what stands beside it, and the level that the wall between them holds back, m."""
-    beside: dict[int, list[tuple[int, float]]] = {}
+def outward(network: Network, sump: Sump) -> list[tuple[int, int, Any]]:
+    """Return a sump's chambers from its open water outward: (chamber, the one before it, the element of the wall between)."""
+    beside: dict[int, list[tuple[int, Any]]] = {}
     for k in network.barriers:
         link = network.links[k]
-        beside.setdefault(link.up, []).append((link.down, float(link.element.holds)))
-        beside.setdefault(link.down, []).append((link.up, float(link.element.holds)))
-    return beside
+        beside.setdefault(link.up, []).append((link.down, link.element))
+        beside.setdefault(link.down, []).append((link.up, link.element))
+    found: list[tuple[int, int, Any]] = []
+    seen, waiting = {open_water(network, sump)}, [open_water(network, sump)]
+    while waiting:
+        node = waiting.pop()
+        for beyond, element in beside.get(node, []):
+            if beyond not in seen:
+                seen.add(beyond)
+                waiting.append(beyond)
+                found.append((beyond, node, element))
+    return found
 
 
 def crests_held(network: Network) -> list[float]:
     """Return for each chamber the level that the walls between it and its sump's open water hold back, m (that one: -inf)."""
-    beside = _walls(network)
     held: dict[int, float] = {}
     for sump in network.sumps:
-        start = open_water(network, sump)
-        held[start] = float("-inf")
-        waiting = [start]
-        while waiting:
-            node = waiting.pop()
-            for beyond, crest in beside.get(node, []):
-                if beyond not in held:
-                    held[beyond] = max(crest, held[node])
-                    waiting.append(beyond)
+        held[open_water(network, sump)] = float("-inf")
+        for beyond, nearer, element in outward(network, sump):
+            held[beyond] = max(float(element.holds), held[nearer])
     return [held[k] for k in network.chambers]
 
 

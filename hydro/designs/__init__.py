@@ -1,0 +1,9 @@
+"""Thousands of designs of one topology at once: numbers that differ are arrays, what is asked of each stays the same.
+
+    solving.py     how each design runs: modes enumerated outside the solver, as for one loop
+    stopping.py    what comes down in each when the pump stops
+    finding.py     everything that one design's checks ask, read off the arrays
+
+One tank on one sump with one pump whose curve does not droop, up to four drains that could siphon: other builds are found one
+by one. The laws and the solver are the same as for a single loop; a test holds both ways to each other.
+"""
