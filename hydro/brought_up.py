@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from hydro import limits
 from hydro.errors import SolveError
-from hydro.lifting import tank_crest
+from hydro.guesses import crest_of
 from hydro.limits import limit_of
 from hydro.network import Network
 from hydro.regimes import run
@@ -102,26 +102,44 @@ def _line_with_room(case: AllBlocked, state: State) -> float | None:
 
 
 def brought_up(loop: Loop, picks: Picks, state: State, tank: int) -> AllBlocked:
-    """Return what can still come up when nothing comes down from a tank, against the room in it.
+    """Return what can still come up when nothing comes down from a tank, against the room in it."""
+    return next(case for case in every_brought_up(loop, picks, state) if case.tank == tank)
+
+
+def every_brought_up(loop: Loop, picks: Picks, state: State) -> tuple[AllBlocked, ...]:
+    """Return for each tank what can still come up when nothing comes down from it, against the room in it.
 
     In the end every litre that a pump reaches is up there, and what stands over the lips of the other tanks with it.
     """
     network = state.network
     levels = [float(state.levels[k]) for k in network.chambers]
-    after = sump_volume(network, [min(level, kept) for level, kept in zip(levels, stays(network), strict=True)])
-    mine = station(network, tank)
-    own = {tank, *(network.links[k].up for k in mine)}
-    others = sum(_over_lip(state, k) for k in network.uppers if k not in own)
-    opening, body = network.waters[tank].opening, network.waters[tank].body
-    assert body is not None
-    assert opening is not None
-    room = float(body.stored(opening)[0]) - float(body.stored(state.levels[tank])[0])
-    return AllBlocked(sump_volume(network, levels) - after + others, float(limit_of(loop.build, limits.TOP_UP).at(picks)), room,
-                      drains_run_out(state), tank)
+    reached = sump_volume(network, levels) - sump_volume(network, [min(level, kept) for level, kept in
+                                                                   zip(levels, stays(network), strict=True)])
+    over = _over_lips(state)
+    top_up, held = float(limit_of(loop.build, limits.TOP_UP).at(picks)), drains_run_out(state)
+    boxes: dict[int, list[int]] = {}
+    for k in network.edges:
+        boxes.setdefault(network.links[k].up, []).append(network.links[k].down)
+    found = []
+    for tank in network.tanks:
+        opening, body = network.waters[tank].opening, network.waters[tank].body
+        assert body is not None
+        assert opening is not None
+        room = float(body.stored(opening)[0]) - float(body.stored(state.levels[tank])[0])
+        others = sum(over.values()) - sum(over[k] for k in (tank, *boxes.get(tank, [])))
+        found.append(AllBlocked(reached + max(others, 0.0), top_up, room, held, tank))
+    return tuple(found)
 
 
-def _over_lip(state: State, water: int) -> float:
-    """Return the water of a tank or box over its lowest lip, m3."""
-    body, level = state.network.waters[water].body, float(state.levels[water])
-    assert body is not None
-    return float(body.stored(level)[0]) - float(body.stored(min(level, tank_crest(state.network, water)))[0])
+def _over_lips(state: State) -> dict[int, float]:
+    """Return the water of each tank and box over its lowest lip, m3."""
+    network, over = state.network, {}
+    crests: dict[int, float] = {}
+    for k in network.spills:
+        link = network.links[k]
+        crests[link.up] = min(crests.get(link.up, float("inf")), float(crest_of(link.element)))
+    for k in network.uppers:
+        body, level = network.waters[k].body, float(state.levels[k])
+        assert body is not None
+        over[k] = float(body.stored(level)[0]) - float(body.stored(min(level, crests.get(k, level)))[0])
+    return over

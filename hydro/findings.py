@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from hydro.answer import NONE, Answer
-from hydro.brought_up import AllBlocked, brought_up, line_when_blocked, station
+from hydro.brought_up import AllBlocked, every_brought_up, line_when_blocked, station
 from hydro.build import Build
 from hydro.elements.drain import SIPHON
 from hydro.elements.registry import Default
@@ -132,8 +132,8 @@ def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -
         return Findings(loop, picks, network, answer)
     stopped = {case: max((stop(state, *case) for state in answer.states), key=lambda found: -found.spare)
                for case in COMBINATIONS}
-    blocked_tanks = tuple(max((brought_up(loop, picks, state, tank) for state in answer.states),
-                              key=lambda found: found.all - found.room) for tank in network.tanks)
+    blocked_tanks = tuple(max(cases, key=lambda found: found.all - found.room) for cases in
+                          zip(*(every_brought_up(loop, picks, state) for state in answer.states), strict=True))
     return Findings(loop, picks, network, answer, stopped, _overflows(loop, picks, answer, near), blocked_tanks,
                     _emergencies(loop, picks, answer, near))
 

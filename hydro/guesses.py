@@ -26,6 +26,9 @@ def starts(network: Network, closing: Closing | None) -> Iterator[tuple[list[Num
     for share, head in LADDER:
         flows = guessed_flows(network, share)
         levels = guessed_levels(network, closing, head)
+        for k, water in enumerate(network.waters):
+            if water.level is not None:
+                levels[k] = water.level + 0.0 * levels[k]
         if share:
             _fill(network, levels, flows)
         _heads(network, levels, flows)
