@@ -16,9 +16,9 @@ from typing import Any
 from hydro.answer import BACKWARDS, CANNOT_LIFT, NO_FLOW, TWO_POINTS, Answer
 from hydro.errors import SolveError
 from hydro.guesses import crest_of
-from hydro.network import Closing, Network
+from hydro.network import JUNCTION, Closing, Network
 from hydro.state import State, solve_network
-from hydro.ways import fed_by, holds_back
+from hydro.ways import drawn_empty, fed_by, holds_back
 
 STEPS = 16
 """Flows between rest and the envelope's answer at which the spare head is asked for."""
@@ -36,11 +36,53 @@ CLOSE = 2e-3
 
 
 def static_head(state: State, pump: int | None = None) -> float:
-    """Return the least height a pump must lift: the lowest of its mouths (or their tank) over what it draws from, m."""
+    """Return the least height a pump must lift: the lowest of its mouths (or their tank) over what it draws from, m.
+
+    Running pumps on the way to a mouth, and such as feed the header that it draws from, take their best heads off it.
+    """
     network = state.network
     pump = network.pump if pump is None else pump
-    heads = [mouth_head(state, k) for k in fed_by(network, pump)]
-    return min(heads, default=float("inf")) - float(state.levels[network.links[pump].up])
+    heads = [mouth_head(state, k) - helped(network, way, pump) for k, way in fed_by(network, pump).items()]
+    return min(heads, default=float("inf")) - source_head(state, pump)
+
+
+def best_head(pump: Any) -> float:
+    """Return the highest head of a pump at any flow, m; none where it is switched off."""
+    return float(pump.curve.best) * float(pump.speed) ** 2 if float(pump.running) > 0.5 else 0.0
+
+
+def helped(network: Network, way: tuple[int, ...], pump: int) -> float:
+    """Return what the other pumps on a way add at their best, m."""
+    return sum((best_head(network.links[n].element) for n in way if n in network.pumps and n != pump), 0.0)
+
+
+def source_head(state: State, pump: int, passed: tuple[int, ...] = ()) -> float:
+    """Return the head that a pump draws from, m: its chamber's level, or in a header what the pumps before it can give.
+
+    A header without any flow stands at any head between: there the best heads of the pumps that feed it count.
+    """
+    network, node = state.network, state.network.links[pump].up
+    level = float(state.levels[node])
+    if network.waters[node].kind != JUNCTION or carries(state, node):
+        return level
+    before = [k for k in network.pumps if network.links[k].down == node and k not in passed
+              and float(network.links[k].element.running) > 0.5]
+    return max((source_head(state, k, (*passed, pump)) + best_head(network.links[k].element) for k in before), default=level)
+
+
+def carries(state: State, node: int) -> bool:
+    """Whether any water passes a header, or one that a pipe joins to it: then its level is a head that somebody keeps up."""
+    network = state.network
+    joined, waiting = {node}, [node]
+    while waiting:
+        here = waiting.pop()
+        for k in network.runs:
+            ends = {network.links[k].up, network.links[k].down}
+            if here in ends:
+                waiting += ends - joined
+                joined |= ends
+    return any(abs(float(flow)) > NO_FLOW for flow, link in zip(state.flows, network.links, strict=True)
+               if link.up in joined or link.down in joined)
 
 
 def mouth_head(state: State, k: int) -> float:
@@ -52,9 +94,22 @@ def mouth_head(state: State, k: int) -> float:
 def opening_head(state: State, pump: int) -> float:
     """Return the least head from which on water gets into a tank: height of a mouth and the check valves before it, m."""
     network = state.network
-    heads = [mouth_head(state, k) + sum(float(valve.crack) for n in way for valve in network.links[n].element.line.check_valves)
+    heads = [mouth_head(state, k) - helped(network, way, pump)
+             + sum(float(valve.crack) for n in way for valve in network.links[n].element.line.check_valves)
              for k, way in fed_by(network, pump).items()]
-    return min(heads, default=float("inf")) - float(state.levels[network.links[pump].up])
+    return min(heads, default=float("inf")) - source_head(state, pump)
+
+
+def loses_its_line(state: State) -> bool:
+    """Whether a line given in a sump that only loses water is kept by a flood alone: what its pump feeds stands over a rim."""
+    network, closing = state.network, state.closing
+    if closing is None or closing.level is None:
+        return False
+    drawing = [k for node in drawn_empty(network) if closing.node in network.sump_of(node)
+               for k in network.leaving(node, network.pumps)]
+    fed = {network.links[end].down for k in drawing for end in fed_by(network, k)}
+    rims = [(network.waters[node].opening, state.levels[node]) for node in fed]
+    return any(rim is not None and float(level) > float(rim) for rim, level in rims)
 
 
 def tank_crest(network: Network, water: int) -> float:
@@ -66,7 +121,7 @@ def no_lift(state: State, k: int) -> Answer | None:
     """Return the answer for a pump that delivers nothing, None where something else holds the flow back."""
     network = state.network
     pump: Any = network.links[k].element
-    best = float(pump.curve.best) * float(pump.speed) ** 2
+    best = best_head(pump)
     lift, opening = static_head(state, k), opening_head(state, k)
     if lift == float("inf"):
         return None
@@ -74,7 +129,7 @@ def no_lift(state: State, k: int) -> Answer | None:
     figures = {"best head": best, "must lift": lift}
     if opening > lift:
         figures["must lift to open the check valves"] = opening
-    if len(network.pumps) > 1 and best <= against + CLOSE and best > opening:
+    if len(network.pumps) > 1 and best <= against + CLOSE and best > opening and carries(state, network.links[k].down):
         return Answer(CANNOT_LIFT, state, (), "the other pumps press harder than this one can: it stands shut",
                       {**figures, "pressed against": against}, which=k)
     if best > opening + CLOSE:
@@ -83,10 +138,13 @@ def no_lift(state: State, k: int) -> Answer | None:
         figures["shut-off head"] = float(pump.curve.shutoff) * float(pump.speed) ** 2
         return Answer(CANNOT_LIFT, state, (), "the pump's curve droops: it cannot begin to lift, and at no flow does it reach "
                       "the head that the loop asks for", figures, which=k)
-    level = float(state.levels[network.links[k].up])
-    back = [(end, tank_crest(network, network.links[end].down)) for end, way in fed_by(network, k).items()
-            if not any(holds_back(network.links[n].element) for n in way)]
-    backwards = [crest for end, crest in back if float(network.links[end].element.end.stop(True)) < crest]
+    level = source_head(state, k)
+    backwards = []
+    for end, way in fed_by(network, k).items():
+        crest = tank_crest(network, network.links[end].down)
+        open_back = not any(holds_back(network.links[n].element) for n in way)
+        if open_back and float(network.links[end].element.end.stop(True)) < crest:
+            backwards.append(crest - helped(network, way, k))
     if backwards and min(backwards) - level > best:
         return Answer(BACKWARDS, state, (), "the pump is too weak to hold the tank's water up: without a check valve it runs "
                       "back through the pump until the return draws air", {**figures, "tank's lip over the pump chamber":
@@ -106,7 +164,7 @@ def zero_between(state: State, k: int, low: float, at_low: float, high: float, a
     side = 0
     for _ in range(60):
         flow = (low * at_high - high * at_low) / (at_high - at_low)
-        value, _ = forced(state, flow, k)
+        value, state = forced(state, flow, k)
         if abs(value) < ON_CURVE:
             return flow
         if (value > 0.0) == (at_high > 0.0):
@@ -136,15 +194,27 @@ def summit(state: State, k: int, low: float, high: float) -> tuple[float, float]
 
 def meeting_points(state: State, k: int, most: float) -> list[float]:
     """Return the flows up to `most` at which a pump's true curve meets what the loop asks for, the least first."""
-    flows = [AT_REST, *(most * n / STEPS for n in range(1, STEPS + 1))]
-    spares = [forced(state, flow, k)[0] for flow in flows]
+    # Each flow is forced from the next higher one's state: from far off Newton takes ten times as many steps, or the long way.
+    # A flow for which there is no water (another pump on the way draws air) is left out.
+    flows: list[float] = []
+    spares: list[float] = []
+    states = [state]
+    for flow in (*(most * n / STEPS for n in range(STEPS, 0, -1)), AT_REST):
+        try:
+            spare, pushed = forced(states[0], flow, k)
+        except SolveError:
+            continue
+        flows, spares, states = [flow, *flows], [spare, *spares], [pushed, *states]
+    if not flows:
+        return []
     top = max(range(len(flows)), key=spares.__getitem__)
     if spares[top] < 0.0:
-        flow, spare = summit(state, k, flows[max(top - 1, 0)], flows[min(top + 1, STEPS)])
+        flow, spare = summit(states[top], k, flows[max(top - 1, 0)], flows[min(top + 1, len(flows) - 1)])
         place = bisect(flows, flow)
         flows.insert(place, flow)
         spares.insert(place, spare)
-    return [zero_between(state, k, *pair) for pair in zip(flows, spares, flows[1:], spares[1:], strict=False)
+        states.insert(place, states[top])
+    return [zero_between(near, k, *pair) for near, *pair in zip(states, flows, spares, flows[1:], spares[1:], strict=False)
             if (pair[1] > 0.0) != (pair[3] > 0.0)]
 
 
@@ -160,10 +230,13 @@ def moved(state: State, k: int, flow: float) -> State:
 def solve_true(network: Network, closing: Closing | None, near: State | None = None) -> State:
     """Return the solution with every pump on its true curve: at its highest meeting point, at rest where there is none.
 
-    Several drooping pumps are brought there in turn, a few rounds, for each moves the others a little.
+    Several drooping pumps are brought there in turn, a few rounds, for each moves the others a little; where `near` has them
+    all running they start from where they stand there.
     """
-    state = solve_network(network, closing, near)
     drooping = [k for k in network.pumps if network.links[k].element.curve.droops]
+    if near is not None and len(drooping) > 1 and all(float(near.flows[k]) > NO_FLOW for k in drooping):
+        network = network.changed({k: {"lowered": near.network.links[k].element.lowered} for k in drooping})
+    state = solve_network(network, closing, near)
     for _ in range(ROUNDS if len(drooping) > 1 else 1):
         still = True
         for k in drooping:
@@ -200,3 +273,19 @@ def second_point(state: State, others: tuple[State, ...], k: int) -> Answer | No
     return Answer(TWO_POINTS, state, others, "the pump's curve droops: it holds the higher flow once it is there, and does "
                   "not start again from rest", {"stable flow": stable, "unstable flow": points[-1],
                                                 "spare head at rest": at_rest}, which=k)
+
+
+def drawn_down(low: State, high: State, closing: Closing) -> float:
+    """Return the level to which the pump chamber falls while the tank fills up, m.
+
+    A line is drawn where the water stands at its highest, with the tank at its lowest; the same water makes both bounds.
+    """
+    if closing.level is None:
+        return float(high.pump_level)
+    pumps = high.network.leaving(closing.node, high.network.pumps)
+    intake = min((float(high.network.links[k].element.intake) for k in pumps), default=-float("inf"))
+    try:
+        # Held at its bound the tank takes water also where none comes any more; a pump leaves what stands below its intake.
+        return max(intake, float(solve_true(high.network, Closing(closing.node, total=float(low.total)), near=high).pump_level))
+    except SolveError:
+        return float(high.pump_level)

@@ -255,7 +255,8 @@ def run(network: Network, closing: Closing, near: State | None = None) -> Answer
 def _nothing(network: Network, dry: State | None) -> Answer:
     empty = ", ".join(network.waters[k].name for k in drawn_empty(network))
     if empty:
-        return Answer(NONE, None, (), f"nothing leads back into {empty}: its pump draws it empty")
+        return Answer(NONE, None, (), f"not all that is pumped out of {empty} need come back: it is drawn empty, or what is "
+                      "given does not say how much water each sump has")
     return Answer(NONE, dry, (), "no combination of modes holds" if dry else "the equations were not solved")
 
 

@@ -12,8 +12,8 @@ from hydro.network import Closing, Network
 from hydro.ops import Number, first, some, where
 from hydro.solve import Solution, System, relax, solve
 
-QUICK, LONG = 25, 60
-"""Most steps of the likeliest starts, and of the others: a loop that runs takes some ten."""
+QUICK, LONG, LAST = 25, 60, 250
+"""Most steps of the likeliest starts, of the others, and of the first when all have failed: a loop that runs takes some ten."""
 AT_REST = 5e-13
 """Squared misfit (0.7 um) that is enough once every start was tried: where nothing flows, levels between a mouth and a lip are
 open, and Newton goes on moving them by next to nothing."""
@@ -73,7 +73,7 @@ class State:
 
 
 def attempts(system: System, network: Network, closing: Closing | None, near: State | None) -> Iterator[Attempt]:
-    """Yield what to try in turn: from a neighbour, up the ladder, then from each rung after letting the waters settle."""
+    """Yield what to try in turn: from a neighbour, up the ladder, from each rung once the waters settled, the first one long."""
     if near is not None:
         yield near.levels, near.flows, QUICK, True
     guesses = []
@@ -82,6 +82,7 @@ def attempts(system: System, network: Network, closing: Closing | None, near: St
         yield *guess, QUICK if k == 0 else LONG, LADDER[k][0] > 0.0
     for guess in guesses:
         yield *relax(system, *guess), LONG, False
+    yield *guesses[0], LAST, True
 
 
 def solve_network(network: Network, closing: Closing | None, near: State | None = None, scenario: str = "running",
@@ -113,10 +114,15 @@ def _solved(network: Network, closing: Closing | None, near: State | None, scena
         if best is not None:
             levels = [where(best.solved, a, b) for a, b in zip(best.heads, levels, strict=True)]
             flows = [where(best.solved, a, b) for a, b in zip(best.flows, flows, strict=True)]
-        best = better(best, solve(system, levels, flows, most, put_back))
+        try:
+            best = better(best, solve(system, levels, flows, most, put_back))
+        except ZeroDivisionError:  # a level that nothing moves, as in a sump that only a forced pump draws from
+            continue
         if not some(best.solved == False):  # noqa: E712 - an array is compared entry by entry
             break
-    assert best is not None
+    if best is None:
+        raise SolveError(scenario, 0, float("inf"), network.links[0].name, "some water's level hangs on nothing: see that each "
+                         "tank and sump is fed and emptied")
     solved = best.solved | (best.merit < AT_REST)
     if some(solved):
         return State(network, closing, best.heads, best.flows, best.steps, solved)

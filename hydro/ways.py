@@ -83,3 +83,37 @@ def dead_ends(network: Network) -> list[int]:
         met[link.up] += 1
         met[link.down] += 1
     return [k for k, water in enumerate(network.waters) if water.kind == JUNCTION and met[k] < 2]
+
+
+def drawn_empty(network: Network) -> list[int]:
+    """Return the chambers that a running pump draws from, of sumps that lose water to where nothing brings it back from.
+
+    Water goes the way of drains, walls and pumps, either way through runs and through pumps that stand.
+    """
+    links, runs = network.links, set(network.runs)
+    onward: dict[int, list[int]] = {}
+    backward: dict[int, list[int]] = {}
+    for k, link in enumerate(links):
+        both = k in runs or (k in network.pumps and float(links[k].element.running) < 0.5)
+        for up, down in ((link.up, link.down), *(((link.down, link.up),) if both else ())):
+            onward.setdefault(up, []).append(down)
+            backward.setdefault(down, []).append(up)
+    losing = []
+    for k in network.pumps:
+        if float(links[k].element.running) < 0.5 or links[k].up not in network.chambers:
+            continue
+        comes_back = _reached(backward, network.sump_of(links[k].up))
+        if not _reached(onward, (links[k].up,)) <= comes_back:
+            losing.append(links[k].up)
+    return list(dict.fromkeys(losing))
+
+
+def _reached(onward: dict[int, list[int]], starts: tuple[int, ...]) -> set[int]:
+    """Return the waters that water from some comes to, these among them."""
+    seen, waiting = set(starts), list(starts)
+    while waiting:
+        for node in onward.get(waiting.pop(), []):
+            if node not in seen:
+                seen.add(node)
+                waiting.append(node)
+    return seen

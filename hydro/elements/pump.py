@@ -35,7 +35,7 @@ from typing import Any
 
 from hydro import curve
 from hydro.curve import Row
-from hydro.elements.fittings import squared
+from hydro.elements.fittings import SHUT, squared
 from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, held_up, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
 from hydro.ops import Number, first, greater, lesser, log, piece, smooth_max, some, where
@@ -212,11 +212,13 @@ class PumpLine:
         level, drowned = mouth(down, self.outlet)
         held, bar, by_down = air_at_mouth(q, down, self.outlet)
         wanted = up - level - lost - held + lift
-        dry = where(on, self.intake - up, -1e12 + 0.0 * up)
+        # With its intake in the air it moves nothing either way: water does not come back to hold its level up.
+        dry = where(on, self.intake - up + SHUT * where(q < 0.0, q, 0.0 * q), -1e12 + 0.0 * up)
         most, by_wanted, _ = smooth_max(-wanted, dry, STARVES)
         forced = self.driven > 0.5
         r = where(forced, 1e3 * (self.target - q), -most - 1e-3 * q)
-        r_q = where(forced, -1e3 + 0.0 * q, by_wanted * (lift_rise - rise - bar) - 1e-3)
+        r_q = where(forced, -1e3 + 0.0 * q, by_wanted * (lift_rise - rise - bar) - 1e-3
+                    - (1.0 - by_wanted) * where(on & (q < 0.0), SHUT + 0.0 * q, 0.0 * q))
         r_up = where(forced, 0.0 * q, where(on, 1.0 + 0.0 * q, by_wanted))
         return r, r_q, r_up, where(forced, 0.0 * q, -by_wanted * (drowned + by_down))
 
