@@ -42,10 +42,42 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
+class Wall:
+    """What a side of a vessel is made of: 'glass', 'acrylic' or 'plywood', its thickness (None: not stated), m.
+
+    `side` is 'back', 'left', 'right', 'front' or 'bottom', '' for all that are not named; `toughened` is 'yes', 'no' or ''
+    where nobody has said.
+    """
+
+    side: str
+    material: str
+    thickness: Rough | None = None
+    toughened: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WallHole:
+    """A hole to be drilled through a wall for a fitting, all in m; None is what has not been measured yet.
+
+    `diameter` is that of the cutter for the fitting in hand, `left` where its centre is from the left edge and `front`, in a
+    bottom, from the front edge. `at` is the height of its centre where it is stated; `rise` of an up-turned elbow how far its
+    lip stands over the bulkhead's centre while it is upright.
+    """
+
+    side: str
+    diameter: Rough | None = None
+    left: Rough | None = None
+    front: Rough | None = None
+    at: Height | None = None
+    rise: Rough | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Vessel:
     """A tank, box or sump. `shape` is an item of kind 'inside', 'taper' or 'bucket fill' (see `hydro.elements.waters`).
 
     `lowest_opening` is where it spills first (a cable notch, a hole, else the rim); `approximate` marks a box 'about'.
+    `walls` are what its sides are made of, where that was said.
     """
 
     name: str
@@ -53,6 +85,7 @@ class Vessel:
     bottom: Height
     lowest_opening: Height | None = None
     approximate: bool = False
+    walls: tuple[Wall, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +139,7 @@ class Drain:
     """An overflow: inlet in a tank or box, line, and its lower end in a chamber, in another tank, or in a header it shares.
 
     A tank stands here for everything that is filled from above and spills: a show tank, a filter that stands over the sump.
+    `drilled` is the hole that it goes through.
     """
 
     name: str
@@ -114,6 +148,7 @@ class Drain:
     into: str
     end: Height
     tank: str = "tank"
+    drilled: WallHole | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +158,7 @@ class Return:
     `hole` is the siphon break: an item of kind 'siphon break', None where there is none. Where the hole is drilled along
     the line, an item of kind 'siphon break' without values stands in `line`; without one it is taken to sit at the mouth.
     `highest` is the line's highest point where that is not its end: the pump must reach it to start.
-    `source` is the pump or header that feeds it ('': the only pump).
+    `source` is the pump or header that feeds it ('': the only pump), `drilled` the hole in a wall that it goes through.
     """
 
     name: str
@@ -134,6 +169,7 @@ class Return:
     highest: Height | None = None
     tank: str = "tank"
     source: str = ""
+    drilled: WallHole | None = None
 
 
 @dataclass(frozen=True, slots=True)

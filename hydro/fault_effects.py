@@ -9,6 +9,10 @@ Each choice of faults is asked four ways, and the worst is kept:
 
 Litres over an opening while it runs are what must leave until no level stands over an opening any more: the loop is solved for
 less and less water. Topped up, nothing but the reservoir says how much that is: without one, as many litres as are added.
+
+With one pump of several without power, or one of several tanks' pumps shut off, there is no steady state of its own, for tanks
+stand wherever they came to rest: that is followed through time, from the running state on, and the power cut on top is that of
+the loop before.
 """
 
 from __future__ import annotations
@@ -17,25 +21,37 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from hydro import limits
-from hydro.answer import DRAWS_AIR, NONE, SURGES, Answer
-from hydro.elements.drain import QUIET_AT, WITH_AIR
-from hydro.elements.return_line import Hole
+from hydro.answer import DRAWS_AIR, NO_FLOW, NONE, SURGES, Answer
+from hydro.elements.drain import QUIET_AT
 from hydro.errors import SolveError
+from hydro.fault_levels import (
+    DROP,
+    QUIET,
+    SURGING,
+    after,
+    noise_of,
+    opening_of,
+    over_intakes,
+    overtopped,
+    pumps_on,
+    solved,
+    spilled,
+)
 from hydro.faults import Fault, counted_breaks, faulty
 from hydro.findings import wet_drains
+from hydro.happenings import happen, pump_stops
 from hydro.limits import limit_of
+from hydro.marks import vessels
 from hydro.network import Closing, Network
+from hydro.outcome import outcome_of
 from hydro.regimes import run
 from hydro.scenarios import Loop, closing_of, held_at, with_air_only
 from hydro.state import State
-from hydro.stopped import lowest_opening, stop
 
-QUIET, NOISY, SURGING = 0, 1, 2
 AT_INTAKE = 1e-3
 """A level this close to the intake is at it, m."""
-DROP = 1e-6
-"""Less than this is no water on the floor, m3."""
-ABOVE_ALL = 1e4
+LONGEST = 2 * 3600.0
+"""Longest time that one pump without power is looked at, s."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +96,8 @@ class Effect:
     `over` is the water on the floor while running, `cut` when the power then fails (m3); `where` and `topped` say which
     vessel and which water. `endless` water goes over for as long as the sump is topped up. `above` is the most by which a
     level stands over its opening while running, `left` the least height left in the sump after the cut (m, less than nothing
-    over it). `lowest` is the pump chamber's lowest level over the intake, m.
+    over it). `lowest` is the pump chamber's lowest level over the intake, m. `in_time` says that it was followed through time,
+    `first` when water then first goes over or a pump draws air (s; None: never).
     """
 
     faults: tuple[Fault, ...]
@@ -96,6 +113,8 @@ class Effect:
     lowest: float = float("inf")
     noise: int = QUIET
     answer: Answer | None = field(default=None, compare=False)
+    in_time: bool = False
+    first: float | None = None
 
     @property
     def litres(self) -> float:
@@ -109,86 +128,9 @@ class Effect:
 
     @property
     def power_lost(self) -> bool:
-        """Whether the pump stands from the start."""
-        return any(fault.power_lost for fault in self.faults)
-
-
-def overtopped(network: Network, answer: Answer) -> tuple[float, str]:
-    """Return by how much a level stands over the lowest opening of its vessel in the worst state (m), and which vessel."""
-    opening, brim = lowest_opening(network), network.waters[network.tank].opening
-    tank = max(float(state.tank_level) for state in answer.states) - float(brim if brim is not None else ABOVE_ALL)
-    sump = max(float(state.levels[k]) for state in answer.states for k in network.chambers) - opening
-    return (tank, "the tank") if tank >= sump else (sump, "the sump")
-
-
-def solved(network: Network, closing: Closing, near: State | None) -> Answer:
-    """Return how a network runs; NONE where it is not solved."""
-    try:
-        return run(network, closing, near)
-    except SolveError as error:
-        return Answer(NONE, None, (), str(error))
-
-
-def spilled(network: Network, total: float, answer: Answer) -> float:
-    """Return the water that leaves over an opening until none stands over one, m3; `answer` is the loop with `total`."""
-    above = overtopped(network, answer)[0]
-    if above <= 0.0:
-        return 0.0
-    low, high, side, under = 0.0, total, 0, 0.0
-    step = 0.02 * total
-    while under >= 0.0 and high > step:
-        low = high - step
-        there = solved(network, Closing(network.pump_chamber, total=low), answer.state)
-        if there.state is None or there.kind == NONE:
-            return total - high
-        under, step = overtopped(network, there)[0], 2.0 * step
-        high, above = (low, under) if under >= 0.0 else (high, above)
-    for _ in range(25):
-        trial = (low * above - high * under) / (above - under)
-        there = solved(network, Closing(network.pump_chamber, total=trial), answer.state)
-        value = overtopped(network, there)[0] if there.states else 1.0
-        if value > 0.0:
-            high, above, under, side = trial, value, under * (0.5 if side == 1 else 1.0), 1
-        else:
-            low, under, above, side = trial, value, above * (0.5 if side == -1 else 1.0), -1
-        if high - low < 1e-6 or abs(value) < 1e-7:
-            break
-    return total - low
-
-
-def for_stopping(network: Network) -> Network:
-    """Return the network as a power cut meets it: the tank does not fall over blocked lips or into plugged holes."""
-    plugged = {k: {"height": ABOVE_ALL} for k, link in enumerate(network.links)
-               if isinstance(link.element, Hole) and float(link.element.plugged) > 0.5}
-    able = tuple(k for k in network.drains if float(network.links[k].element.blocked) < 0.5)
-    return replace(network.changed(plugged), drains=able)
-
-
-def after(answer: Answer) -> tuple[float, float]:
-    """Return the water over the sump's opening after the power fails (m3) and the height left under it (m), worst state.
-
-    What stands over an opening has gone over it before.
-    """
-    over, left = 0.0, float("inf")
-    for state in answer.states:
-        network = for_stopping(state.network)
-        levels = tuple(level if water.opening is None else min(float(level), float(water.opening))
-                       for level, water in zip(state.levels, network.waters, strict=True))
-        found = stop(replace(state, network=network, levels=levels), True, True)
-        over, left = max(over, -found.spare), min(left, lowest_opening(network) - found.sump_level)
-    return over, left
-
-
-def noise_of(answer: Answer, quiet: float) -> int:
-    """Return how loud the drains are: all vent themselves, some carry air along, or the loop surges."""
-    if answer.kind == SURGES:
-        return SURGING
-    for state in answer.states:
-        for k in state.network.drains:
-            drain = state.network.links[k].element
-            if drain.mode == WITH_AIR and float(drain.air_number(max(float(state.flows[k]), 0.0))) > quiet:
-                return NOISY
-    return QUIET
+        """Whether the pump stands from the start; of several, whether all do."""
+        lost = frozenset(k for fault in self.faults for k in fault.pumps_lost)
+        return bool(lost) and not self.in_time
 
 
 def water_of(base: Sound, faults: Sequence[Fault]) -> tuple[float, float]:
@@ -222,9 +164,17 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
     closed = solved(network, Closing(network.pump_chamber, total=total), base.answer.state)
     if closed.state is None or closed.kind == NONE:
         return Effect(tuple(faults), NONE, answer=closed)
-    intake = float(network.links[network.pump].element.intake)
-    lowest = min([float(state.pump_level) for state in closed.states]
-                 + [closed.figures.get("lowest pump chamber level", float("inf"))]) - intake
+    lost = frozenset(k for fault in faults for k in fault.pumps_lost)
+    if lost and pumps_on(network, lost):
+        return pumps_less(base, faults, closed, tuple(sorted(lost)))
+    shut = shut_off(base, closed.state)
+    if shut and not lost and not base.loop.build.one:
+        return pumps_less(base, faults, in_network(base.answer, network), tuple(shut))
+    drawing = pumps_on(network) or list(network.pumps)
+    lowest = min(over_intakes(network, state.levels, drawing) for state in closed.states)
+    figure = closed.figures.get("lowest pump chamber level", float("inf"))
+    lowest = min([lowest, *(figure - float(network.links[k].element.intake) for k in network.pumps
+                            if network.links[k].up == network.pump_chamber)])
     effect = Effect(tuple(faults), closed.kind, lowest=lowest, dry=closed.kind == DRAWS_AIR or lowest < AT_INTAKE, answer=closed)
     if effect.power_lost:
         effect = replace(effect, lowest=float("inf"), dry=False)
@@ -238,6 +188,41 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
         fuller = solved(network, Closing(network.pump_chamber, total=total), topped.state)
         more = spilled(network, total, fuller) if fuller.states else 0.0
     return _with(base, effect, topped, more, True)
+
+
+def in_network(answer: Answer, network: Network) -> Answer:
+    """Return an answer with its states as they are in another network: as they stand at the instant when something fails."""
+    assert answer.state is not None
+    return replace(answer, state=replace(answer.state, network=network),
+                   others=tuple(replace(state, network=network) for state in answer.others))
+
+
+def shut_off(base: Sound, state: State) -> list[int]:
+    """Return the pumps that ran with nothing wrong and move nothing at a state, though they have water: something is shut."""
+    before = base.answer.states[0]
+    return [k for k in pumps_on(state.network) if float(state.flows[k]) < NO_FLOW < float(before.flows[k])
+            and over_intakes(state.network, state.levels, [k]) > AT_INTAKE]
+
+
+def pumps_less(base: Sound, faults: Sequence[Fault], before: Answer, lost: tuple[int, ...]) -> Effect:
+    """Return what it comes to when some pumps stand, without power or behind what is shut, the loop running as `before`."""
+    assert before.state is not None
+    network = before.state.network
+    try:
+        course = happen(before.state, pump_stops(network, lost), longest=LONGEST)
+    except SolveError as error:
+        return Effect(tuple(faults), NONE, answer=Answer(NONE, None, (), str(error)), in_time=True)
+    outcome = outcome_of(course)
+    on = pumps_on(network, frozenset(lost))
+    above = max(max(moment.levels[k] for moment in course.moments for k in waters) - opening_of(network, waters[0])
+                for _, waters in vessels(network))
+    cut, left = after(before)
+    most = max(outcome.over, key=lambda one: one.volume, default=None)
+    noise = max(noise_of(before, base.quiet), SURGING if outcome.turns else QUIET)
+    return Effect(tuple(faults), before.kind, outcome.on_the_floor, max(0.0, cut - outcome.on_the_floor),
+                  most.vessel if most is not None else "the sump", above=above, left=left, dry=outcome.dry is not None,
+                  lowest=min(over_intakes(network, moment.levels, on) for moment in course.moments), noise=noise, answer=before,
+                  in_time=True, first=min((one.since for one in outcome.over), default=outcome.dry))
 
 
 def _with(base: Sound, effect: Effect, answer: Answer, over: float, topped: bool) -> Effect:

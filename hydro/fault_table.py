@@ -2,11 +2,13 @@
 
 Order: litres on the floor; then water that goes over for as long as the sump is topped up; then loops that were not solved; the
 pump dry; noise; time. Rows of elements of one kind with one outcome are one row ('either drain', 'any of 3 drains').
-All rows are at rest (`hydro.fault_effects`); a row near a limit, or asked for, is followed through time as well.
+All rows are at rest (`hydro.fault_effects`); a row near a limit, or asked for, is followed through time as well, and so is one
+pump of several without power. Of pairs no more than `MOST_PAIRS` are asked: those of the faults that do most harm alone.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -14,7 +16,8 @@ from hydro.answer import NONE
 from hydro.elements.drain import WITH_AIR
 from hydro.elements.feed import FLOW
 from hydro.errors import SolveError
-from hydro.fault_effects import DROP, Effect, Sound, effect_of, solved, sound, water_of
+from hydro.fault_effects import Effect, Sound, effect_of, sound, water_of
+from hydro.fault_levels import DROP, solved
 from hydro.faults import Fault, faulty, pairs, single_faults
 from hydro.happenings import Happening, happen, power_cut
 from hydro.outcome import outcome_of
@@ -24,6 +27,8 @@ NEAR = 0.010
 """A level this close to an opening, or to the intake, is near a limit, m: static figures are followed through time."""
 LONGEST = 2 * 3600.0
 """Longest time that is looked at, s."""
+MOST_PAIRS = 2000
+"""Most pairs of faults that are asked."""
 AT_REST, IN_TIME = "at rest", "through time"
 
 Progress = Callable[[int, int], None]
@@ -55,7 +60,10 @@ class FaultRow:
 
 @dataclass(frozen=True, slots=True)
 class FaultTable:
-    """The table. `faults` is every single fault, `done` of `asked` choices of them were looked at (fewer where stopped)."""
+    """The table. `faults` is every single fault, `done` of `asked` choices of them were looked at (fewer where stopped).
+
+    `left_out` is how many pairs were not asked, for there are too many.
+    """
 
     base: Sound
     faults: tuple[Fault, ...]
@@ -63,6 +71,7 @@ class FaultTable:
     done: int
     asked: int
     stopped: bool = False
+    left_out: int = 0
 
     @property
     def complete(self) -> bool:
@@ -75,11 +84,23 @@ class FaultTable:
         return tuple(row for row in self.rows if len(row.effect.faults) == 1 and row.effect.floods)
 
 
-def effects(base: Sound, faults: Sequence[Fault], with_pairs: bool) -> Iterator[tuple[Effect, int, int]]:
-    """Yield the effect of each choice of faults, with its number and how many there are."""
-    asked = [*((fault,) for fault in faults), *(pairs(faults) if with_pairs else ())]
-    for number, chosen in enumerate(asked, 1):
-        yield effect_of(base, chosen), number, len(asked)
+def effects(base: Sound, faults: Sequence[Fault], couples: int) -> Iterator[Effect]:
+    """Yield the effect of each single fault, then of so many pairs of them, of the worst ones where not all are asked."""
+    alone: list[Effect] = []
+    for fault in faults:
+        alone.append(effect_of(base, (fault,)))
+        yield alone[-1]
+    every = pairs(faults)
+    if couples < sum(1 for _ in pairs(faults)):
+        worst = sorted(range(len(alone)), key=lambda k: (FaultRow("", 1, alone[k]).order, -alone[k].above, alone[k].left))
+        every = worst_first([faults[k] for k in worst])
+    for pair in itertools.islice(every, couples):
+        yield effect_of(base, pair)
+
+
+def worst_first(faults: Sequence[Fault]) -> Iterator[tuple[Fault, Fault]]:
+    """Yield every two faults that can be true at once, those among the first of them before those with later ones."""
+    return ((faults[k], fault) for n, fault in enumerate(faults) for k in range(n) if not faults[k].excludes(fault))
 
 
 def fault_table(loop: Loop, with_pairs: bool = False, through_time: bool | None = False,
@@ -90,15 +111,18 @@ def fault_table(loop: Loop, with_pairs: bool = False, through_time: bool | None 
     None follows none at all. SolveError where the loop does not run with nothing wrong.
     """
     base = sound(loop)
-    faults = tuple(single_faults(loop.build, base.network, base.wet))
+    assert base.answer.state is not None
+    faults = tuple(single_faults(loop.build, base.network, base.wet, [float(q) for q in base.answer.state.flows]))
     found: list[Effect] = []
-    asked = len(faults) + (sum(1 for _ in pairs(faults)) if with_pairs else 0)
+    every = sum(1 for _ in pairs(faults)) if with_pairs else 0
+    couples = min(every, MOST_PAIRS)
+    asked = len(faults) + couples
     rows: list[FaultRow] = []
     stopped = False
     try:
-        for effect, done, _ in effects(base, faults, with_pairs):
+        for effect in effects(base, faults, couples):
             found.append(effect)
-            progress(done, asked)
+            progress(len(found), asked)
     except KeyboardInterrupt:
         stopped = True
     rows = folded(found, faults)
@@ -109,7 +133,7 @@ def fault_table(loop: Loop, with_pairs: bool = False, through_time: bool | None 
             progress(number, len(waiting))
     except KeyboardInterrupt:
         stopped = True
-    return FaultTable(base, faults, tuple(sorted(rows, key=lambda row: row.order)), len(found), asked, stopped)
+    return FaultTable(base, faults, tuple(sorted(rows, key=lambda row: row.order)), len(found), asked, stopped, every - couples)
 
 
 def near_limit(effect: Effect) -> bool:
@@ -122,7 +146,8 @@ def to_be_timed(effect: Effect, asked_for: bool | None) -> bool:
     if asked_for is None:
         return False
     single = len(effect.faults) == 1
-    return single and effect.kind != NONE and (near_limit(effect) or (asked_for and (effect.floods or effect.dry)))
+    able = single and effect.kind != NONE and not effect.in_time
+    return able and (near_limit(effect) or (asked_for and (effect.floods or effect.dry)))
 
 
 def timed(base: Sound, row: FaultRow) -> FaultRow:
@@ -167,8 +192,15 @@ def folded(found: Sequence[Effect], faults: Sequence[Fault]) -> list[FaultRow]:
     groups: dict[tuple[object, ...], list[Effect]] = {}
     for effect in found:
         groups.setdefault(signature(effect), []).append(effect)
-    return [FaultRow(_names(group, faults), len(group), max(group, key=lambda one: (one.litres, one.above, -one.left)))
+    return [_row(_names(group, faults), len(group), max(group, key=lambda one: (one.litres, one.above, -one.left)))
             for group in groups.values()]
+
+
+def _row(names: str, count: int, worst: Effect) -> FaultRow:
+    """Return a row; where it was followed through time from the start it says so."""
+    if not worst.in_time:
+        return FaultRow(names, count, worst)
+    return FaultRow(names, count, worst, IN_TIME, worst.first, worst.over)
 
 
 def _names(group: Sequence[Effect], faults: Sequence[Fault]) -> str:
@@ -176,14 +208,14 @@ def _names(group: Sequence[Effect], faults: Sequence[Fault]) -> str:
     chosen = [effect.faults for effect in group]
     kinds = [(fault.noun, fault.words) for fault in chosen[0]]
     if len(kinds) == 2 and kinds[0] == kinds[1]:
-        parts = dict.fromkeys(fault.part for pair in chosen for fault in pair)
+        parts = dict.fromkeys(fault.who for pair in chosen for fault in pair)
         every = len(chosen) == len(parts) * (len(parts) - 1) // 2
         who = (" and ".join(parts) if len(chosen) == 1 else f"any 2 of {len(parts)} {kinds[0][0]}s" if every
                else f"2 of {len(parts)} {kinds[0][0]}s, {len(chosen)} ways")
         return f"{who}: {plain(chosen[0][0])}"
     told = []
     for place, kind in enumerate(kinds):
-        parts = dict.fromkeys(pair[place].part for pair in chosen)
+        parts = dict.fromkeys(pair[place].who for pair in chosen)
         like = [fault for fault in faults if (fault.noun, fault.words) == kind]
         told.append(f"{_who(list(parts), len(like), kind[0])}: {plain(chosen[0][place])}")
     return "; ".join(told)

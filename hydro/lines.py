@@ -48,17 +48,17 @@ def _ends_at(network: Network, stopped: Stopped) -> float:
 
 
 def _intake(network: Network) -> float:
-    """Return the lowest intake of the pumps that draw from the chamber the line is counted in, its bottom without one, m."""
+    """Return the highest intake of the running pumps in the chamber the line is counted in, its bottom without one, m."""
     chamber = network.waters[network.pump_chamber]
     bottom = float("-inf") if chamber.body is None else float(chamber.body.bottom)
-    intakes = [float(network.links[k].element.intake) for k in network.leaving(network.pump_chamber, network.pumps)]
-    return min(intakes, default=bottom)
+    pumps = [network.links[k].element for k in network.leaving(network.pump_chamber, network.pumps)]
+    return max([float(pump.intake) for pump in pumps if float(pump.running) > 0.5], default=bottom)
 
 
 def highest_line(network: Network, breaks: bool, holds: bool, room: float) -> float | None:
     """Return the highest running line (m above the datum) that leaves `room` below every sump's lowest opening; None without one.
 
-    The line is never above the limit of its own sump, and never below the pump's intake. Negative room counts as none.
+    The line is never above the limit of its own sump, and never below a running pump's intake. Negative room counts as none.
     """
     limit = lowest_opening(network, network.sump_of(network.pump_chamber)) - max(room, 0.0)
     low = _intake(network) + 1e-3

@@ -1,7 +1,7 @@
 """Marks that a level may pass on the way: nothing changes there, but it is worth a note.
 
-Openings of tank and sump, the intake, crests of walls, lips of drains, the bottom of a reservoir. A mark once passed is passed
-back only 1 mm beyond it.
+Openings of tanks, boxes and sumps, intakes, crests of walls, lips of drains, edges of boxes, the bottom of a reservoir. A mark
+once passed is passed back only 1 mm beyond it. Names stand in the words only where there are several of a kind.
 """
 
 from __future__ import annotations
@@ -12,8 +12,9 @@ from typing import Any
 
 from hydro.elements.edge import Plate
 from hydro.elements.feed import Feed
+from hydro.guesses import crest_of
 from hydro.moment import Moment
-from hydro.network import Network
+from hydro.network import JUNCTION, Network
 from hydro.transient import Watch
 
 BACK = 1e-3
@@ -50,11 +51,6 @@ class Mark:
         return Watch(self.name, margin, act)
 
 
-def mark_watches(moment: Moment) -> list[Watch]:
-    """Return the watches of every mark on the way."""
-    return [mark.watch(moment) for mark in marks(moment.network)]
-
-
 def first_flags(moment: Moment) -> Moment:
     """Return the instant with the flags of all marks that are passed from the start, without telling them."""
     return replace(moment, flags=frozenset(mark.name for mark in marks(moment.network) if mark.over(moment) > 0.0))
@@ -75,30 +71,60 @@ def under(water: int, height: float) -> Height:
     return lambda now: height - now.levels[water]
 
 
+def vessels(network: Network) -> list[tuple[str, tuple[int, ...]]]:
+    """Return every tank, box and sump in words, with the places of its waters.
+
+    The only tank is 'the tank', the only sump 'the sump'; of several sumps each goes by its chambers.
+    """
+    one_tank, one_sump = len(network.tanks) == 1, len(network.sumps) == 1
+    upper = [("the tank" if one_tank and k in network.tanks else network.waters[k].name, (k,)) for k in network.uppers]
+    return [*upper, *(("the sump" if one_sump else sump_name(network, sump), sump) for sump in network.sumps)]
+
+
+def sump_name(network: Network, sump: Sequence[int]) -> str:
+    """Return the words for one of several sumps: its only chamber's name, or those of all its chambers."""
+    names = [network.waters[k].name for k in sump]
+    return names[0] if len(names) == 1 else f"the sump of {', '.join(names)}"
+
+
 def marks(network: Network) -> Iterator[Mark]:
     """Yield the marks of a network."""
-    yield from _openings(network)
-    pump: Any = network.links[network.pump].element
-    if float(pump.running) > 0.5:
-        yield Mark("pump dry", under(network.pump_chamber, float(pump.intake) + NEAR),
-                   "the pump chamber is down to the intake: the pump draws air", "the pump has water again", AGAIN)
+    for vessel, waters in vessels(network):
+        edge = network.waters[waters[0]].opening
+        if edge is not None:
+            yield Mark(f"over {vessel}", highest_over(waters, float(edge)), f"{vessel} runs over its lowest opening",
+                       f"{vessel} no longer runs over")
+    yield from _intakes(network)
     for k in network.barriers:
         link = network.links[k]
         if isinstance(link.element, Plate) and float(link.element.under) == 0.0:
             yield Mark(f"wall {k}", lowest_over((link.up, link.down), float(link.element.crest)),
                        f"{link.name} goes under water", f"{link.name} comes out of the water")
-    for k in network.drains:
-        drain: Any = network.links[k].element
-        yield Mark(f"lip {k}", under(network.tank, float(drain.inlet.crest) + NEAR),
-                   f"hardly any water is left over the lip of {drain.name}", f"water comes over the lip of {drain.name}")
+    for k in network.spills:
+        link = network.links[k]
+        what = f"the lip of {link.name}" if k in network.drains else link.name
+        yield Mark(f"lip {k}", under(link.up, float(crest_of(link.element)) + NEAR),
+                   f"hardly any water is left over {what}", f"water comes over {what}")
     for link in network.links:
         if isinstance(link.element, Feed):
             yield Mark("reservoir", under(link.up, float(link.element.bottom) + NEAR), "the top-up reservoir is empty")
 
 
-def _openings(network: Network) -> Iterator[Mark]:
-    for vessel, waters in (("the tank", (network.tank,)), ("the sump", network.chambers)):
-        edge = network.waters[waters[0]].opening if waters else None
-        if edge is not None:
-            yield Mark(f"over {vessel}", highest_over(waters, float(edge)), f"{vessel} runs over its lowest opening",
-                       f"{vessel} no longer runs over")
+DRY = "pump dry"
+"""The first words of the notes that say that a pump draws air."""
+
+
+def _intakes(network: Network) -> Iterator[Mark]:
+    """Yield the marks of the pumps that run and draw from a chamber."""
+    for k in network.pumps:
+        link = network.links[k]
+        pump: Any = link.element
+        if float(pump.running) < 0.5 or network.waters[link.up].kind == JUNCTION:
+            continue
+        over = under(link.up, float(pump.intake) + NEAR)
+        if len(network.pumps) == 1:
+            yield Mark(DRY, over, "the pump chamber is down to the intake: the pump draws air", "the pump has water again", AGAIN)
+        else:
+            chamber = network.waters[link.up].name
+            yield Mark(f"{DRY}: {pump.name}", over, f"{chamber} is down to the intake of {pump.name}: it draws air",
+                       f"{pump.name} has water again", AGAIN)

@@ -1,6 +1,6 @@
 """One instant of a loop that is on its way: levels and flows, and every litre with its place.
 
-    all the water = in vessels + in drains' lines + in the pump's lines + on its way down out of them
+    all the water = in vessels + in drains' lines + in each header system's lines + on its way down out of them
 
 Volumes are what is carried from step to step; levels are read off them, so that nothing is lost.
 """
@@ -10,17 +10,33 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from hydro.headers import HeaderSystem, header_systems
 from hydro.network import Network
 from hydro.state import State
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """The water (m3) in the lines of one header system: what stands there, and what runs down out of them.
+
+    `falling` runs at most at `flow` (m3/s) down into the water at the place `into`. While `filling`, the lines take all that
+    their pumps move.
+    """
+
+    system: HeaderSystem
+    lines: float
+    falling: float = 0.0
+    flow: float = 0.0
+    into: int = -1
+    filling: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Moment:
     """Time (s), levels (m) and volumes (m3) of the waters, flows (m3/s) in the links, m3 held in them.
 
-    `lines` is the water that stands in the pump's lines, `falling` what runs back out of them, at most at the flow
-    `fall_flow`. While `filling`, the pump's lines take all that it moves. `entered` and `left` are what each link took and
-    passed on since the start, `let_down` what came out of the lines. `flags` name the notes that stand.
+    `stores` is the water in the lines of each header system. `entered` and `left` are what each link took and passed on since
+    the start, `came_down` what each water got out of the lines. `flags` name the notes that stand.
     """
 
     network: Network
@@ -29,14 +45,31 @@ class Moment:
     volumes: tuple[float, ...]
     flows: tuple[float, ...]
     held: tuple[float, ...]
-    lines: float
-    falling: float
-    fall_flow: float
-    filling: bool
+    stores: tuple[Store, ...]
     entered: tuple[float, ...]
     left: tuple[float, ...]
-    let_down: float
+    came_down: tuple[float, ...]
     flags: frozenset[str] = frozenset()
+
+    @property
+    def lines(self) -> float:
+        """The water that stands in all header systems, m3."""
+        return sum(store.lines for store in self.stores)
+
+    @property
+    def falling(self) -> float:
+        """The water that runs back out of them, m3."""
+        return sum(store.falling for store in self.stores)
+
+    @property
+    def filling(self) -> bool:
+        """Whether the lines of some pump still fill."""
+        return any(store.filling for store in self.stores)
+
+    @property
+    def let_down(self) -> float:
+        """What came out of the lines since the start, m3."""
+        return sum(self.came_down)
 
     @property
     def total(self) -> float:
@@ -45,12 +78,12 @@ class Moment:
 
     @property
     def tank_level(self) -> float:
-        """The tank's level, m."""
+        """The only tank's level, m."""
         return self.levels[self.network.tank]
 
     @property
     def pump_level(self) -> float:
-        """The pump chamber's level, m."""
+        """The level of the chamber that closes the balance, m."""
         return self.levels[self.network.pump_chamber]
 
     def ends(self, link: int) -> tuple[float, float]:
@@ -66,6 +99,11 @@ class Moment:
         """Return the volume of a water by its name, m3; 0 where there is none of that name."""
         return sum(volume for water, volume in zip(self.network.waters, self.volumes, strict=True) if water.name == name)
 
+    def store_of(self, link: int) -> int:
+        """Return the place in `stores` of the header system that a link belongs to, -1 where it belongs to none."""
+        node = self.network.links[link].up
+        return next((n for n, store in enumerate(self.stores) if link in store.system.links or node in store.system.nodes), -1)
+
 
 def holds_volume(element: Any) -> bool:
     """Whether a link's own contents change: a drain with a line."""
@@ -76,6 +114,11 @@ def volumes_at(network: Network, levels: tuple[float, ...]) -> tuple[float, ...]
     """Return the volumes of the waters at levels, m3; junctions hold none."""
     return tuple(0.0 if water.body is None else float(water.body.stored(level)[0])
                  for water, level in zip(network.waters, levels, strict=True))
+
+
+def full_stores(network: Network) -> tuple[Store, ...]:
+    """Return the header systems of a network, every one of them full of water."""
+    return tuple(Store(system, system.full) for system in header_systems(network))
 
 
 def moment_of(state: State, network: Network | None = None, levels: tuple[float, ...] = (), flows: tuple[float, ...] = (),
@@ -89,6 +132,11 @@ def moment_of(state: State, network: Network | None = None, levels: tuple[float,
     going = (*map(float, state.flows), *flows)
     held = tuple(float(link.element.held(max(q, 0.0))[0]) if holds_volume(link.element) else 0.0
                  for link, q in zip(wider.links, going, strict=True))
-    nothing = (0.0,) * len(wider.links)
-    return Moment(wider, 0.0, heads, volumes_at(wider, heads), going, held, float(wider.full), 0.0, 0.0, False,
-                  nothing, nothing, 0.0)
+    return Moment(wider, 0.0, heads, volumes_at(wider, heads), going, held, full_stores(wider),
+                  *nothing_yet(wider))
+
+
+def nothing_yet(network: Network) -> tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]:
+    """Return what links have taken and passed on, and what waters got out of the lines, at a start."""
+    links, waters = (0.0,) * len(network.links), (0.0,) * len(network.waters)
+    return links, links, waters

@@ -25,20 +25,23 @@ from hydro.happenings import (
     drains_blocked,
     happen,
     power_cut,
+    pump_stops,
     restart,
     top_up_stuck,
 )
+from hydro.marks import DRY, vessels
 from hydro.network import Network
 from hydro.scenarios import place, running
 from hydro.state import State
 from hydro.transient import TOLERANCE, Course
 from hydro.unit_table import nearest
 
-POWER_CUT, POWER_BACK, DRAIN, DRAINS, TOP_UP, AS_IS = (
-    "power-cut", "power-back", "drain-blocked", "drains-blocked", "top-up-stuck", "as-is")
+POWER_CUT, POWER_BACK, PUMP, DRAIN, DRAINS, TOP_UP, AS_IS = (
+    "power-cut", "power-back", "pump-stops", "drain-blocked", "drains-blocked", "top-up-stuck", "as-is")
 QUESTIONS = {
     POWER_CUT: "the power fails",
     POWER_BACK: "the power comes back after a cut that ran to its end",
+    PUMP: "one pump stops while the others run; its name follows",
     DRAIN: "one drain blocks while the loop runs; its name follows",
     DRAINS: "all drains block at once",
     TOP_UP: "the top-up stays open until its reservoir is empty",
@@ -79,11 +82,15 @@ class Turns:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What it comes to: water over openings, the time at which the pump first draws air (None: never), what repeats itself."""
+    """What it comes to: water over openings, the time at which a pump first draws air (None: never), what repeats itself.
+
+    `dry_pumps` are the pumps that draw air, each with the time from which it does, first come first.
+    """
 
     over: tuple[Over, ...]
     dry: float | None
     turns: tuple[Turns, ...]
+    dry_pumps: tuple[tuple[str, float], ...] = ()
 
     @property
     def on_the_floor(self) -> float:
@@ -93,10 +100,20 @@ class Outcome:
 
 def outcome_of(course: Course) -> Outcome:
     """Return what a course comes to."""
-    over = tuple(one for one in (_over(course, "the tank", (course.end.network.tank,)),
-                                 _over(course, "the sump", course.end.network.chambers)) if one is not None)
-    dry = next((moment.time for moment in course.moments if "pump dry" in moment.flags), None)
-    return Outcome(over, dry, _turns(course))
+    over = tuple(one for one in (_over(course, *vessel) for vessel in vessels(course.end.network)) if one is not None)
+    dry = _dry(course)
+    return Outcome(over, min(dry.values(), default=None), _turns(course), tuple(sorted(dry.items(), key=lambda one: one[1])))
+
+
+def _dry(course: Course) -> dict[str, float]:
+    """Return the pumps that draw air with the first time at which they do, s."""
+    network, found = course.end.network, dict[str, float]()
+    for moment in course.moments:
+        for flag in moment.flags:
+            if flag.startswith(DRY):
+                found.setdefault(flag.removeprefix(DRY).removeprefix(": ") or str(network.links[network.pump].element.name),
+                                 moment.time)
+    return found
 
 
 def _over(course: Course, vessel: str, waters: tuple[int, ...]) -> Over | None:
@@ -123,10 +140,19 @@ def _turns(course: Course) -> tuple[Turns, ...]:
 
 def named_drain(network: Network, name: str, file: str) -> int:
     """Return the place of a drain by its name; InputError with the nearest one where there is none of that name."""
-    names = {network.links[k].element.name: k for k in network.drains}
+    return _named(network, network.drains, DRAIN, "drain", name, file)
+
+
+def named_pump(network: Network, name: str, file: str) -> int:
+    """Return the place of a pump by its name; InputError with the nearest one where there is none of that name."""
+    return _named(network, network.pumps, PUMP, "pump", name, file)
+
+
+def _named(network: Network, places: tuple[int, ...], what: str, noun: str, name: str, file: str) -> int:
+    names = {str(network.links[k].element.name): k for k in places}
     if name in names:
         return names[name]
-    raise InputError([Complaint(file, 0, DRAIN, f"no drain is called '{name}'" if name else "the name of the drain is missing",
+    raise InputError([Complaint(file, 0, what, f"no {noun} is called '{name}'" if name else f"the name of the {noun} is missing",
                                 "one of " + ", ".join(names), nearest(name, names) if name else "")])
 
 
@@ -141,11 +167,11 @@ def reservoir(build: Build) -> float:
 
 def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: str = HOLDING, locks: bool = True,
         whole_tail: bool = False, tolerance: float = TOLERANCE) -> Asked:
-    """Return what happens to a build: `what` is one of QUESTIONS, `name` that of a drain.
+    """Return what happens to a build: `what` is one of QUESTIONS, `name` that of a drain or pump.
 
     InputError for a name that is not there, SolveError where the loop does not run or a step is not solved.
     """
-    if name and what != DRAIN:
+    if name and what not in (DRAIN, PUMP):
         raise InputError([Complaint(build.file, 0, what, f"takes no name, and '{name}' stands behind it", f"'{what}' alone")])
     loop = place(build)
     network = loop.network()
@@ -164,6 +190,7 @@ def _happening(build: Build, state: State, what: str, name: str, breaks: bool, v
     network = state.network
     makers: dict[str, Callable[[], Happening]] = {
         POWER_CUT: lambda: power_cut(breaks, valves),
+        PUMP: lambda: pump_stops(network, (named_pump(network, name, build.file),), breaks, valves),
         DRAIN: lambda: drains_blocked(network, (named_drain(network, name, build.file),)),
         DRAINS: lambda: drains_blocked(network, network.drains),
         TOP_UP: lambda: top_up_stuck(reservoir(build), float((build.overrides.get(FLOW.name) or FLOW.rough()).at({}))),

@@ -16,6 +16,7 @@ from typing import Any
 from hydro.elements.holding import falling, passing
 from hydro.errors import SolveError
 from hydro.moment import Moment, holds_volume
+from hydro.network import JUNCTION, Network
 from hydro.solve import Solution, System, relax, solve
 from hydro.solve.storage import Storage
 
@@ -27,6 +28,10 @@ SHORT = 2e-3
 """Step up to which a solution is looked for by every means, s."""
 GOOD = 1e-12
 """Squared misfit (1 um) that is enough where rounding over a short step keeps Newton from its own limit."""
+NEAR = 0.02
+"""Water over an intake below which one of several pumps may be about to draw air, m."""
+AT_REST = 1e-13
+"""Reversed flow from which a pump with its intake in the air is looked for, m3/s: its law bends sharply at rest."""
 QUICK, LONG = 12, 25
 """Most steps of Newton from the instant before, and from elsewhere."""
 
@@ -50,38 +55,87 @@ def solved(system: System, starts: Iterable[tuple[Sequence[float], Sequence[floa
 
 
 def starts(moment: Moment) -> Iterator[tuple[Sequence[float], Sequence[float]]]:
-    """Yield where to look for the next instant: here; with the pump drawing air, moving only what reaches it."""
+    """Yield where to look for the next instant: here; with pumps drawing air, moving only what reaches them, or nothing.
+
+    Of several chambers that pumps draw from those near an intake are asked, all together and then each.
+    """
     yield moment.levels, moment.flows
-    network = moment.network
-    pump: Any = network.links[network.pump].element
-    flow = moment.flows[network.pump]
-    if hasattr(pump, "intake") and flow > 0.0:
-        reaches = max(moment.gaining(network.pump_chamber) + flow, 1e-9)
-        beyond = {network.pump, *(k for k, link in enumerate(network.links) if hasattr(link.element, "line")
-                                  and k not in network.drains)}
-        levels = list(moment.levels)
-        levels[network.pump_chamber] = float(pump.intake)
-        yield levels, [q * reaches / flow if k in beyond else q for k, q in enumerate(moment.flows)]
+    drawn: dict[int, list[int]] = {}
+    for k in moment.network.pumps:
+        if hasattr(moment.network.links[k].element, "intake") and moment.flows[k] > 0.0:
+            drawn.setdefault(moment.network.links[k].up, []).append(k)
+    if len(moment.network.pumps) > 1:
+        drawn = {node: pumps for node, pumps in drawn.items() if moment.levels[node] < intake_of(moment.network, pumps) + NEAR}
+    if len(drawn) > 1:
+        yield _drawing_air(moment, drawn)
+    for node, pumps in drawn.items():
+        yield _drawing_air(moment, {node: pumps})
+    dry = [k for k in moment.network.pumps if hasattr(moment.network.links[k].element, "intake")
+           and moment.levels[moment.network.links[k].up] < intake_of(moment.network, [k]) + NEAR]
+    if dry:
+        still = {k for pump in dry for k in moment.stores[moment.store_of(pump)].system.links}
+        yield moment.levels, [-AT_REST if k in still else q for k, q in enumerate(moment.flows)]
 
 
-def storage_of(moment: Moment, dt: float) -> tuple[Storage, float]:
-    """Return the storage of a step, and what is left on its way down out of the lines after it."""
+def intake_of(network: Network, pumps: Sequence[int]) -> float:
+    """Return the highest intake of some pumps, m: the first to draw air."""
+    return max(float(network.links[k].element.intake) for k in pumps)
+
+
+def _drawing_air(moment: Moment, drawn: dict[int, list[int]]) -> tuple[Sequence[float], Sequence[float]]:
+    """Return levels and flows with the pumps of some chambers drawing air."""
+    levels, flows = list(moment.levels), list(moment.flows)
+    for node, pumps in drawn.items():
+        moves = sum(moment.flows[k] for k in pumps)
+        share = max(moment.gaining(node) + moves, 1e-9) / moves
+        levels[node] = intake_of(moment.network, pumps)
+        for k in {k for pump in pumps for k in moment.stores[moment.store_of(pump)].system.links}:
+            flows[k] = moment.flows[k] * share
+    return levels, flows
+
+
+class Passing:
+    """What a drain's line passes on in one step: flow in -> (flow out, slope). Asked twice, so the latest answer is kept."""
+
+    def __init__(self, element: Any, held: float, dt: float) -> None:
+        self.element, self.held, self.dt = element, held, dt
+        self.asked, self.answer = float("nan"), (0.0, 0.0)
+
+    def __call__(self, q: float) -> tuple[float, float]:
+        """Return the flow out (m3/s) and its slope."""
+        if q != self.asked:
+            self.asked, self.answer = q, passing(self.element, self.held, q, self.dt)
+        return self.answer
+
+
+def storage_of(moment: Moment, dt: float) -> tuple[Storage, list[float]]:
+    """Return the storage of a step, and what is left on its way down out of each header system's lines after it."""
     network = moment.network
-    rest = falling(moment.falling, float(network.full) or 1.0, moment.fall_flow, dt)
+    rests = [falling(store.falling, store.system.full or 1.0, store.flow, dt) for store in moment.stores]
     laws: dict[int, Any] = {}
     for k, link in enumerate(network.links):
         if holds_volume(link.element):
-            laws[k] = lambda q, element=link.element, held=moment.held[k]: passing(element, held, q, dt)
-    if moment.filling:
-        laws[network.pump] = lambda q: (0.0, 0.0)
+            laws[k] = Passing(link.element, moment.held[k], dt)
+    for k in filled_by(moment):
+        laws[k] = lambda q: (0.0, 0.0)
     stored = tuple(None if water.body is None else water.body.stored for water in network.waters)
-    source = {network.pump_chamber: (moment.falling - rest) / dt}
-    return Storage(dt, moment.volumes, stored, source, laws), rest
+    sources: dict[int, float] = {}
+    for store, rest in zip(moment.stores, rests, strict=True):
+        if store.falling > 0.0:
+            sources[store.into] = sources.get(store.into, 0.0) + (store.falling - rest) / dt
+    return Storage(dt, moment.volumes, stored, sources, laws), rests
+
+
+def filled_by(moment: Moment) -> dict[int, int]:
+    """Return the pumps whose water fills lines, each with the place of the header system in `stores`."""
+    network = moment.network
+    return {k: n for n, store in enumerate(moment.stores) if store.filling for k in store.system.pumps
+            if network.waters[network.links[k].up].kind != JUNCTION}
 
 
 def euler(moment: Moment, dt: float) -> Moment | None:
     """Return the instant `dt` later by one implicit step, None where its equations are not solved."""
-    storage, rest = storage_of(moment, dt)
+    storage, rests = storage_of(moment, dt)
     network = moment.network
     system = replace(network.system(None), storage=storage)
     found = solved(system, starts(moment))
@@ -94,16 +148,24 @@ def euler(moment: Moment, dt: float) -> Moment | None:
     for link, q, o in zip(network.links, found.flows, out, strict=True):
         gained[link.up] -= q * dt
         gained[link.down] += o * dt
-    let_down = moment.falling - rest
-    gained[network.pump_chamber] += let_down
-    held = tuple(h + dt * (found.flows[k] - out[k]) if k in storage.passing and not (moment.filling and k == network.pump)
-                 else h for k, h in enumerate(moment.held))
-    filled = dt * found.flows[network.pump] if moment.filling else 0.0
+    came_down = list(moment.came_down)
+    for store, rest in zip(moment.stores, rests, strict=True):
+        if store.falling > 0.0:
+            gained[store.into] += store.falling - rest
+            came_down[store.into] += store.falling - rest
+    filling = filled_by(moment)
+    held = tuple(h + dt * (found.flows[k] - out[k]) if k in storage.passing and k not in filling else h
+                 for k, h in enumerate(moment.held))
+    filled = [0.0] * len(moment.stores)
+    for k, n in filling.items():
+        filled[n] += dt * found.flows[k]
     return replace(
         moment, time=moment.time + dt, levels=tuple(found.heads), flows=tuple(found.flows), held=held,
         volumes=tuple(v + g if stored is not None else 0.0
                       for v, g, stored in zip(moment.volumes, gained, storage.stored, strict=True)),
-        lines=moment.lines + filled, falling=rest, let_down=moment.let_down + let_down,
+        stores=tuple(replace(store, lines=store.lines + more, falling=rest) if store.falling > 0.0 or store.filling else store
+                     for store, more, rest in zip(moment.stores, filled, rests, strict=True)),
+        came_down=tuple(came_down),
         entered=tuple(e + dt * q for e, q in zip(moment.entered, found.flows, strict=True)),
         left=tuple(e + dt * o for e, o in zip(moment.left, out, strict=True)))
 
@@ -119,7 +181,8 @@ def step(moment: Moment, dt: float) -> tuple[Moment, float] | None:
              for water, level in zip(moment.network.waters, halves.levels, strict=True)]
     misses = [abs(a - b) / area for a, b, area in zip(halves.volumes, whole.volumes, areas, strict=True) if area is not None]
     misses += [abs(a - b) / LINE_AREA for a, b in zip(halves.held, whole.held, strict=True)]
-    misses += [abs(halves.lines - whole.lines) / LINE_AREA, abs(halves.falling - whole.falling) / LINE_AREA]
+    misses += [max(abs(a.lines - b.lines), abs(a.falling - b.falling)) / LINE_AREA
+               for a, b in zip(halves.stores, whole.stores, strict=True)]
     return extrapolated(whole, halves), max(misses)
 
 
@@ -128,15 +191,17 @@ def extrapolated(whole: Moment, halves: Moment) -> Moment:
     def further(a: tuple[float, ...], b: tuple[float, ...]) -> tuple[float, ...]:
         return tuple(2.0 * y - x for x, y in zip(a, b, strict=True))
 
-    held, rest = further(whole.held, halves.held), 2.0 * halves.falling - whole.falling
-    if min(held) < 0.0 or rest < 0.0:
+    held = further(whole.held, halves.held)
+    stores = tuple(b if b is a else replace(b, lines=2.0 * b.lines - a.lines, falling=2.0 * b.falling - a.falling)
+                   for a, b in zip(whole.stores, halves.stores, strict=True))
+    if min(held) < 0.0 or any(store.falling < 0.0 for store in stores):
         return halves
     volumes = further(whole.volumes, halves.volumes)
     levels = tuple(level if water.body is None else level_of(water.body, volume, level) for water, volume, level in
                    zip(halves.network.waters, volumes, halves.levels, strict=True))
-    return replace(halves, levels=levels, volumes=volumes, held=held, falling=rest, lines=2.0 * halves.lines - whole.lines,
+    return replace(halves, levels=levels, volumes=volumes, held=held, stores=stores,
                    entered=further(whole.entered, halves.entered), left=further(whole.left, halves.left),
-                   let_down=2.0 * halves.let_down - whole.let_down)
+                   came_down=further(whole.came_down, halves.came_down))
 
 
 def level_of(body: Any, volume: float, guess: float) -> float:

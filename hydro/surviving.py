@@ -18,7 +18,8 @@ from dataclasses import dataclass, replace
 from hydro.answer import NONE
 from hydro.elements.return_line import Hole
 from hydro.errors import SolveError
-from hydro.fault_effects import DROP, Effect, Sound, effect_of, for_stopping, sound
+from hydro.fault_effects import Effect, Sound, effect_of, sound
+from hydro.fault_levels import DROP, for_stopping
 from hydro.faults import Fault
 from hydro.network import Network
 from hydro.state import State
@@ -28,6 +29,9 @@ CLOSE = 1e-4
 """Heights are found to 0.1 mm, on the side that survives."""
 OVER_INTAKE, RESTART_ROOM = 1e-3, 0.010
 """What the pump chamber must keep over the intake while running and, by an estimate, through a restart, m; chosen here."""
+
+TRIED = 0.2
+"""How far below its line a height is tried where no pump draws from the line's chamber, m."""
 
 Survives = Callable[[Fault, float], bool]
 
@@ -51,11 +55,14 @@ class Height:
 
 @dataclass(frozen=True, slots=True)
 class Surviving:
-    """The heights, m above the datum: highest and lowest running line, and the level where returns must let in air."""
+    """The heights, m above the datum: highest and lowest running line, and the level where returns must let in air.
+
+    The last two are not asked (None) of several tanks, sumps or pumps: each would need its own.
+    """
 
     highest: Height
-    lowest: Height
-    siphon_break: Height
+    lowest: Height | None
+    siphon_break: Height | None
 
 
 def stays_off_the_floor(base: Sound, effect: Effect) -> bool:
@@ -172,10 +179,12 @@ def line_survives(base: Sound, judge: Callable[[Sound, Effect], bool], otherwise
 def surviving(base: Sound, faults: Sequence[Fault]) -> Surviving:
     """Return the heights that survive every single fault."""
     network = base.network
-    intake = float(network.links[network.pump].element.intake)
-    bottom, top = intake + 2.0 * OVER_INTAKE, lowest_opening(network) - base.room
+    intakes = [float(network.links[k].element.intake) for k in network.pumps if network.links[k].up == network.pump_chamber]
+    bottom, top = max(intakes, default=base.line - TRIED) + 2.0 * OVER_INTAKE, brim_of(network) - base.room
     dry = line_survives(base, stays_off_the_floor, False)
     highest = _limit(faults, bottom, top, dry)
+    if not len(network.tanks) == len(network.sumps) == len(network.pumps) == 1:
+        return Surviving(highest, None, None)
     running = [fault for fault in faults if not fault.power_lost]
     lowest = _limit(running, top if highest.level is None else highest.level, bottom,
                     line_survives(base, keeps_pump_wet, False))
@@ -183,6 +192,12 @@ def surviving(base: Sound, faults: Sequence[Fault]) -> Surviving:
     def breaks_survive(fault: Fault, level: float) -> bool:
         return stays_off_the_floor(base, effect_of(with_breaks_at(base, level), (fault,)))
     return Surviving(highest, lowest, _limit(faults, _lowest_lip(network), _mouth(network), breaks_survive))
+
+
+def brim_of(network: Network) -> float:
+    """Return the lowest opening of the sump that the line is drawn in, m."""
+    sump = next((sump for sump in network.sumps if network.pump_chamber in sump), None)
+    return lowest_opening(network, sump)
 
 
 def _lowest_lip(network: Network) -> float:

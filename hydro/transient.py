@@ -24,8 +24,8 @@ SHARP, SHARPER = 1e-3, 1e-4
 """How far behind an event a step may end: seconds, share of the time since the start."""
 STILL = 1e-3 / 3600.0
 """Flow below which a water counts as at rest, m3/s: 1 L/h."""
-AT_ONCE = 60
-"""Most events at one instant; more is a bug or a loop that chatters."""
+AT_ONCE = 10
+"""Most events at one instant for each link; more is a bug or a loop that chatters."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ Enough = Callable[[Moment, Sequence[Event]], str]
 def settle(moment: Moment, watches: Watches) -> tuple[Moment, list[Event]]:
     """Return the instant after everything that happens at it, with what that was: after each change all is asked again."""
     events: list[Event] = []
-    for _ in range(AT_ONCE):
+    for _ in range(AT_ONCE * len(moment.network.links)):
         broken = next((watch for watch in watches(moment) if watch.margin(moment) < 0.0), None)
         if broken is None:
             return moment, events
@@ -85,7 +85,7 @@ def settle(moment: Moment, watches: Watches) -> tuple[Moment, list[Event]]:
             moment = anew(moment)
         if words:
             events.append(Event(words, moment))
-    raise SolveError("through time", AT_ONCE, moment.time, broken.name if broken else "", "one thing undoes another at once")
+    raise SolveError("through time", len(events), moment.time, broken.name if broken else "", "one thing undoes another at once")
 
 
 def crossing(before: Moment, after: Moment, watches: Sequence[Watch]) -> float | None:
@@ -105,7 +105,8 @@ def at_rest(before: Moment, after: Moment) -> bool:
     dt = after.time - before.time
     changes = [b - a for a, b in zip(before.volumes, after.volumes, strict=True)]
     changes += [b - a for a, b in zip(before.held, after.held, strict=True)]
-    changes += [after.lines - before.lines, after.falling - before.falling]
+    for a, b in zip(before.stores, after.stores, strict=True):
+        changes += [b.lines - a.lines, b.falling - a.falling]
     return max(map(abs, changes)) < STILL * dt
 
 

@@ -4,7 +4,7 @@
     loads(text, file)     a text; `file` is the name that complaints carry, its folder is where a curve's file is sought
 
 Both raise `InputError` with every independent complaint. No library of science is imported on the way. The parts:
-`yaml_nodes` (text to a tree with lines), `values` (text of one value), `reading` (complaints and sections),
+`open_values` (what a text leaves open), `yaml_nodes` (text to a tree with lines), `values` (text of one value), `reading` (complaints and sections),
 `positional` and `items` (elements, by the registry), `entries`, `same_as` and `twins` (lists, 'same as', '12 x'), `vessels`,
 `chambers`, `tanks`, `plumbing`, `pumps`, `pipes`, `pump_curve`, `settings`, `world` (names that others refer to), `scope` (what
 'tank rim' means where it stands), `rules`, `ways` (what hangs together), `sections`. `many` shows how several of a kind
@@ -17,6 +17,7 @@ import os
 from pathlib import Path
 
 from hydro.build import Build
+from hydro.case.open_values import open_places
 from hydro.case.reading import Reading
 from hydro.case.sections import read_build
 from hydro.case.yaml_nodes import compose, read_text
@@ -38,6 +39,8 @@ def loads(text: str, file: str = "<text>") -> Build:
 
 
 def _build(text: str, file: str, folder: Path) -> Build:
+    if "?" in text and (left := open_places(text)):
+        raise InputError(_open(text, file, sorted({place.line for place in left})))
     table, complaints = compose(text, file)
     load_all()
     reading = Reading(file, complaints=complaints)
@@ -45,6 +48,13 @@ def _build(text: str, file: str, folder: Path) -> Build:
     if reading.complaints:
         raise InputError(_once(reading.complaints))
     return build
+
+
+def _open(text: str, file: str, lines: list[int]) -> list[Complaint]:
+    """Return a complaint for every line that leaves a value open."""
+    written = text.splitlines()
+    return [Complaint(file, line, "", f"'{written[line - 1].strip()[:60]}' leaves a value open",
+                      "a value; 'sumpwright size' works out what is left open") for line in lines]
 
 
 def _once(complaints: list[Complaint]) -> list[Complaint]:

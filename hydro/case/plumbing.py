@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from hydro.build import Drain, Group, Height, Item, Return
 from hydro.case.entries import Entry, owner_of
+from hydro.case.holes import read_hole
 from hydro.case.items import Labels, every_field, kinds_of, read_items, read_line
 from hydro.case.moved import Change, moved
 from hydro.case.reading import UNREAD_HEIGHT, Section
@@ -76,8 +77,16 @@ def _drain(world: World, entry: Entry, inside: Inside | None) -> Drain:
         into = _into(world, below)
         end = below.height("end", required="LENGTH above sump bottom") or UNREAD_HEIGHT
         below.finish()
+    inlet = inlets[0] if inlets else _NO_INLET
+    drilled = read_hole(section, elbow="turns" in _fields(inlet))
     section.finish()
-    return Drain(entry.name, inlets[0] if inlets else _NO_INLET, line, into, end, "" if tank == OWN and inside else tank)
+    return Drain(entry.name, inlet, line, into, end, "" if tank == OWN and inside else tank, drilled)
+
+
+def _fields(item: Item) -> tuple[str, ...]:
+    """Return what may be written behind an item's word."""
+    kind = kinds_of(("inlet",)).get(item.kind)
+    return tuple(field.name for field in kind.fields) if kind is not None else ()
 
 
 def _into(world: World, below: Section) -> str:
@@ -133,6 +142,7 @@ def _return(world: World, entry: Entry, inside: Inside | None) -> Return:
     points = section.word("points", POINTS, "sideways")
     highest: Height | None = section.height("highest point")
     hole = _siphon_break(section)
+    drilled = read_hole(section)
     section.finish()
     marks = [item for item in line if item.kind in kinds_of(("break",))]
     if marks and hole is None:
@@ -140,7 +150,7 @@ def _return(world: World, entry: Entry, inside: Inside | None) -> Return:
                          "'siphon break: {hole: 8 mm, at: HEIGHT}' at the return")
     if len(marks) > 1:
         section.complain("line", f"'{marks[1].kind}' stands twice in the line", "one place")
-    return Return(entry.name, line, end, points, hole, highest, tank, source)
+    return Return(entry.name, line, end, points, hole, highest, tank, source, drilled)
 
 
 def _source(world: World, section: Section, inside: Inside | None) -> str:

@@ -122,7 +122,8 @@ class _Settling:
         home = self.home(drain.tank, self.cut.get(drain.into, ""))
         below = self.home(drain.into)
         end = replace(home, tank=below.tank or home.tank, box=below.box or home.box) if below.tank else home
-        return replace(drain, inlet=self.at(drain.inlet, home), line=self.at(drain.line, home), end=self.at(drain.end, end))
+        return replace(drain, inlet=self.at(drain.inlet, home), line=self.at(drain.line, home), end=self.at(drain.end, end),
+                       drilled=self.at(drain.drilled, home))
 
     def run(self, run: Run) -> Run:
         """Return a pipe; each mouth counts from the water in which it stands."""

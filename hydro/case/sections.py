@@ -94,7 +94,7 @@ def _sumps(top: Section, world: World) -> tuple[tuple[Sump, ...], Lines, int]:
     sumps, lines = [], Lines()
     for name, section in sections:
         top.reading.lines.setdefault(f"sump {name}", section.line)
-        vessel = read_vessel(section, name)
+        vessel = read_vessel(section, name, drilled=False)
         chambers, drawn = read_chambers(section, name)
         section.finish()
         for chamber in chambers:

@@ -21,8 +21,8 @@ WISHES: dict[str, tuple[str, float]] = {
 """What the owner may wish or state for the checks: dimension and largest sensible value in SI."""
 COUNTS_ON = ("siphon breaks", "check valves")
 """What the owner may want counted as working in a power cut."""
-NOTED = ("lid", "heater", "circulation pumps", "lights", "livestock", "weight")
-"""Keys that are kept as notes: heat, weight and light, never flow through the sump."""
+NOTED = ("lid", "heater", "circulation pumps", "lights", "livestock", "weight", "goals")
+"""Keys that are kept as notes: heat, weight and light, never flow through the sump; goals are asked by `hydro.sizing` alone."""
 _WATER_FORM = ("exactly one of 'line: HEIGHT' at the pump's chamber (pump running), 'water: {still: HEIGHT}' "
                "(all at rest) and 'water: {total: VOLUME}'")
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from hydro.build import Item, Value, Vessel
+from hydro.case.holes import read_walls
 from hydro.case.items import every_field, kinds_of, words_of
 from hydro.case.reading import UNREAD, Reading, Section
 from hydro.case.values import parse
@@ -23,15 +24,19 @@ SIDES = ("length", "width", "height")
 _BAD_FILLS = "fills such as [10 L = 47 mm, 20 L = 92 mm], from the first bucket to the last"
 
 
-def read_vessel(section: Section, name: str) -> Vessel:
-    """Return the tank or the sump of a section; other keys of the section are left for its reader."""
+def read_vessel(section: Section, name: str, drilled: bool = True) -> Vessel:
+    """Return the tank or the sump of a section; other keys of the section are left for its reader.
+
+    `drilled` says that it may have holes in its walls, and so asks what they are made of.
+    """
     shape = _shape(section, name)
     bottom = section.height("bottom", required="LENGTH above ground")
     opening = section.height("lowest opening")
     assert bottom is not None
     sides = [value for value in shape.values.values() if isinstance(value, Rough)]
     rough = any(side.high - side.low >= 1.999 * ROUGH_BOX * abs(side.middle) for side in sides)
-    return Vessel(name, shape, bottom, opening, approximate=shape.kind == "inside" and rough)
+    return Vessel(name, shape, bottom, opening, approximate=shape.kind == "inside" and rough,
+                  walls=read_walls(section) if drilled else ())
 
 
 def _shape(section: Section, name: str) -> Item:

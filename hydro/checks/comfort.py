@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from hydro import limits
+from hydro.answer import NO_FLOW
 from hydro.checks.folding import folded, keyed
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
 from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
@@ -22,16 +23,18 @@ def comfort_rows(findings: Findings) -> list[Row]:
 def turnover(findings: Findings) -> list[Row]:
     """Hold what really flows through each tank over its water, and over all the water, against the wanted range.
 
-    A range that nobody wished for cannot fail a build: outside the default range the row holds only just.
+    A range that nobody wished for cannot fail a build: outside the default range the row holds only just. A tank that only drains
+    fill, a filter or a gutter, is not asked.
     """
     state, network = findings.state, findings.network
     other = findings.build.wishes.get("other water")
     everything = float(state.total) + (float(other.at(findings.picks)) if other is not None else 0.0)
     several = len(network.tanks) > 1
-    into: dict[int, float] = dict.fromkeys(network.tanks, 0.0)
+    fed = {network.links[k].down for k in network.returns}
+    into: dict[int, float] = {tank: 0.0 for tank in network.tanks if tank in fed or not several}
     for link, flow in zip(network.links, map(float, state.flows), strict=True):
         comes_to = link.down if flow > 0.0 else link.up
-        if comes_to in into:
+        if comes_to in into and abs(flow) > NO_FLOW:
             into[comes_to] += abs(flow)
     rows: list[tuple[str, Row]] = []
     for tank, flow in into.items():

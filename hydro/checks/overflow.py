@@ -30,7 +30,8 @@ def overflow_rows(findings: Findings) -> list[Row]:
 
 def the(findings: Findings, water: int) -> str:
     """Return what a tank or box is called in a sentence: 'the tank' where there is one, else its name."""
-    return "the tank" if len(findings.network.uppers) == 1 else findings.network.waters[water].name
+    name = findings.network.waters[water].name
+    return "the tank" if len(findings.network.uppers) == 1 or name == "tank" else name
 
 
 def _whose(findings: Findings, case: Overflow) -> str:

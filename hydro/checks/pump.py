@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from hydro import limits
-from hydro.answer import STEADY, SURGES, TWO_POINTS
+from hydro.answer import NO_FLOW, STEADY, SURGES, TWO_POINTS
 from hydro.checks.folding import folded, keyed
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
 from hydro.findings import Findings
@@ -27,7 +27,8 @@ def pump_rows(findings: Findings) -> list[Row]:
     first = [(name, k) for name, k in pumps if draws_from_water(network, k)]
     for key, ask, asked in (("pump curve", on_curve, pumps), ("lift margin", lift_margin, first), ("intake", intake, first)):
         rows += folded(findings.build, key, [(name, ask(findings, k)) for name, k in asked])
-    return rows
+    back = [(network.links[k].name, back_flow(findings, k)) for k in network.pumps if k not in running_pumps(network)]
+    return [*rows, *folded(findings.build, "back-flow", [(name, row) for name, row in back if row.verdict != HOLDS])]
 
 
 def draws_from_water(network: Network, k: int) -> bool:
@@ -51,6 +52,14 @@ def how_it_runs(findings: Findings) -> Row:
     row = Row("steady", "it runs steadily", float(ways), 1.0, float(ways == 1), verdict, "number",
               "the equations of the loop", because if answer.kind in (STEADY, SURGES) else f"{answer.kind}: {because}")
     return row
+
+
+def back_flow(findings: Findings, k: int) -> Row:
+    """Hold what runs back through a pump that is switched off against nothing: lost to the tank, but not on the floor."""
+    name = findings.network.links[k].name
+    back = max(0.0, *(-float(state.flows[k]) for state in findings.answer.states))
+    return at_most(f"back-flow {name}", f"no water runs back through {name}, which is off", back, NO_FLOW, "flow", "no loss",
+                   "" if back < NO_FLOW else "no check valve holds it back", otherwise=ONLY_JUST)
 
 
 def on_curve(findings: Findings, k: int | None = None) -> Row:
@@ -82,7 +91,12 @@ def lift_margin(findings: Findings, k: int | None = None) -> Row:
                    otherwise=ONLY_JUST)
     row.figures["shut-off head"] = (best, "length")
     row.figures["to be lifted"] = (lift, "length")
-    return row if best > lift else row.but(f"{who} cannot lift that high", FAILS)
+    return row if best > lift else row.but(f"{who} cannot lift that high{_from_rest(findings, k)}", FAILS)
+
+
+def _from_rest(findings: Findings, k: int) -> str:
+    """Return ' from rest' where a pump whose curve droops does lift it once it runs."""
+    return " from rest" if float(findings.state.flows[k]) > NO_FLOW else ""
 
 
 def intake(findings: Findings, k: int | None = None) -> Row:

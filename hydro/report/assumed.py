@@ -11,8 +11,8 @@ from hydro.rough import Rough
 
 LIMITS = (limits.ROOM, limits.LEAST_TURNOVER, limits.MOST_TURNOVER, limits.QUIET_SPEED, limits.MOST_SPEED,
           limits.LIFT_MARGIN, limits.NEAR_CHANGE)
-HEIGHTS = {"pump: intake": "length"}
-"""Inputs of the build that have a default of their own."""
+INTAKE = ": intake"
+"""End of the names of the only inputs of a build that have a default of their own, a height each."""
 PREFIX = "default: "
 
 
@@ -39,7 +39,8 @@ def assumed(assessment: Assessment) -> list[Assumed]:
     defaults, bores = list[Assumed](), dict[tuple[float, float, float, str], list[str]]()
     for rough in assessment.assumed:
         if rough.source.startswith(PREFIX):
-            dimension = known[rough.name].dimension if rough.name in known else HEIGHTS.get(rough.name, "number")
+            own = "length" if rough.name.endswith(INTAKE) else "number"
+            dimension = known[rough.name].dimension if rough.name in known else own
             defaults.append(_of(rough, dimension, "default"))
         else:
             bores.setdefault((rough.low, rough.middle, rough.high, rough.source), []).append(rough.name)

@@ -47,13 +47,20 @@ def not_judged(assessment: Assessment, folding: Folding | None = None) -> list[N
                   weights(assessment, folding)),
         NotJudged("wiring and switches", "a licensed electrician", {}),
         NotJudged("flat runs of a drain", "a run flatter than 45 degrees that runs half full needs a slope of its own, about "
-                  "2 cm a metre (common practice, no source); here drains are taken as falling", {}),
+                  f"2 cm a metre (common practice, no source); here {_falling(assessment)}", {}),
         NotJudged("water hammer", "close valves slowly; no quick solenoid in the return", speed),
         NotJudged("heat", "nearly all that a pump draws ends as heat in the water; measure the temperature", heat),
         NotJudged("dirt, snails, age", "clean lips, strainers and siphon breaks; time a bucket every month: less than before "
                   "says that something clogs", {}),
         NotJudged("what moves within seconds", "the swing after a stop, waves and the film on the walls make some millimetres: "
                   "the room at the sump's rim is for them", {})]
+
+
+def _falling(assessment: Assessment) -> str:
+    """Say which drains are taken as falling: all of them, or the pipes without a slope of their own."""
+    sloped = any({"slope", "level"} & item.values.keys() for drain in assessment.build.drains for item in drain.line)
+    return ("the pipes whose slope is given, or that lie level, ask for that head, all others are taken as falling" if sloped
+            else "drains are taken as falling")
 
 
 def beyond(assessment: Assessment, system: str, folding: Folding | None = None) -> list[str]:

@@ -25,17 +25,20 @@ def as_data(found: FaultTable, heights: Surviving | None) -> dict[str, Any]:
     build, network = found.base.loop.build, found.base.network
     return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,
             "file": build.file, "complete": found.complete, "done": found.done, "asked": found.asked,
+            **({"pairs_left_out": found.left_out} if found.left_out else {}),
             "single_faults": [_fault(fault) for fault in found.faults],
             "floods": [row.names for row in found.flooding],
             "surviving": None if heights is None else {
                 "highest_line": _line(heights.highest, bottom_of(network, network.pump_chamber)),
-                "lowest_line": _line(heights.lowest, bottom_of(network, network.pump_chamber)),
-                "siphon_break": _break(found, heights.siphon_break)},
+                "lowest_line": (None if heights.lowest is None else
+                                _line(heights.lowest, bottom_of(network, network.pump_chamber))),
+                "siphon_break": None if heights.siphon_break is None else _break(found, heights.siphon_break)},
             "rows": [_row(row, found.base.room) for row in found.rows]}
 
 
 def _fault(fault: Fault) -> dict[str, Any]:
-    return {"kind": fault.noun, "part": fault.part, "words": fault.words}
+    told = {"kind": fault.noun, "part": fault.part, "words": fault.words}
+    return {**told, "stands_for": fault.stands_for} if fault.stands_for else told
 
 
 def _row(row: FaultRow, room: float) -> dict[str, Any]:

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from hydro.answer import NONE
 from hydro.display import convert, show, unit_name
 from hydro.errors import SolveError
-from hydro.fault_effects import DROP, NOISY, SURGING, Effect
+from hydro.fault_effects import Effect
+from hydro.fault_levels import DROP, NOISY, SURGING
 from hydro.fault_table import FaultRow, FaultTable, fault_table, plain
 from hydro.faults import Fault
 from hydro.network import Network
@@ -36,6 +37,10 @@ def text(found: FaultTable, heights: Surviving | None, units: str | None = None)
     if not found.complete:
         lines += labelled("Stopped", f"after {found.done} of {found.asked} choices of faults; what is missing is not judged, nor "
                           "followed through time.")
+    if found.left_out:
+        every = found.left_out + found.asked - len(found.faults)
+        lines += labelled("Pairs", f"{found.left_out} of {every} pairs are not asked; the faults that do most harm alone go "
+                          "first.")
     if heights is not None:
         lines += ["", *_heights(found.base.network, heights, system)]
     head = ["what goes wrong", "what comes of it", f"floor, {unit_name('volume', system)}", "after", "found"]
@@ -107,9 +112,12 @@ def _after(row: FaultRow, system: str) -> str:
 
 def _heights(network: Network, heights: Surviving, system: str) -> list[str]:
     """Return the heights that survive every single fault, off the tape."""
-    sump, tank = bottom_of(network, network.pump_chamber), network.waters[network.tank].body
-    assert tank is not None
+    sump = bottom_of(network, network.pump_chamber)
     lines = labelled("Highest line", *_line(heights.highest, sump, system, True))
+    if heights.lowest is None or heights.siphon_break is None:
+        return lines + labelled("Not asked", "With several tanks or pumps, the lowest line and the height of siphon breaks.")
+    tank = network.waters[network.tank].body
+    assert tank is not None
     lines += labelled("Lowest line", *_line(heights.lowest, sump, system, False))
     level = heights.siphon_break.level
     if level is None:
@@ -132,7 +140,7 @@ def _line(height: Height, bottom: float, system: str, highest: bool) -> list[str
 
 
 def _set_by(height: Height) -> str:
-    return "" if height.fault is None else f" (set by {height.fault.part}: {plain(height.fault)})"
+    return "" if height.fault is None else f" (set by {height.fault.who}: {plain(height.fault)})"
 
 
 def _never(height: Height) -> list[str]:
@@ -140,4 +148,4 @@ def _never(height: Height) -> list[str]:
 
 
 def _listed(faults: Sequence[Fault]) -> str:
-    return "; ".join(f"{fault.part}: {plain(fault)}" for fault in faults)
+    return "; ".join(f"{fault.who}: {plain(fault)}" for fault in faults)

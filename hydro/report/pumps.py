@@ -15,15 +15,15 @@ from hydro.report.ways import pump_head_of
 from hydro.state import State
 from hydro.ways import fed_by
 
-ALONE, OFF, SHUT = "alone", "off", "delivers nothing"
+ALONE, OFF, SHUT, BACK = "alone", "off", "delivers nothing", "off, runs back"
 
 
 @dataclass(frozen=True, slots=True)
 class PumpRun:
     """A pump: flow m3/s with its band, head m, head with no flow m, the last flow of its curve m3/s, and what it stands beside.
 
-    `draws` is the water or header that it draws from; `company` 'alone', 'beside B', 'behind A', 'before B', 'off' or
-    'delivers nothing'.
+    `draws` is the water or header that it draws from; `company` 'alone', 'beside B', 'behind A', 'before B', 'off', 'delivers
+    nothing' or 'off, runs back': then the flow is below zero.
     """
 
     name: str
@@ -44,9 +44,11 @@ def pump_runs(assessment: Assessment, state: State) -> list[PumpRun]:
         pump: Any = network.links[k].element
         low, middle, high = flow_band(assessment, state, k)
         running = float(pump.running) > 0.5
-        company = OFF if not running else SHUT if middle < NO_FLOW else _company(network, k, reached)
+        back = not running and middle < -NO_FLOW
+        company = BACK if back else OFF if not running else SHUT if middle < NO_FLOW else _company(network, k, reached)
+        flow = (low, middle, high) if back else (max(low, 0.0), max(middle, 0.0), max(high, 0.0))
         runs.append(PumpRun(network.links[k].name, network.waters[network.links[k].up].name,
-                            (max(low, 0.0), max(middle, 0.0), max(high, 0.0)), pump_head_of(state, k) if running else 0.0,
+                            flow, pump_head_of(state, k) if running else 0.0,
                             float(pump.curve.shutoff) * float(pump.speed) ** 2,
                             float(pump.curve.flows[-1]) * float(pump.speed), company))
     return runs

@@ -34,7 +34,7 @@ def vessel_in(assessment: Assessment, row: Row) -> int | None:
     network = assessment.findings.network
     if row.key.startswith(IN_TANK):
         name = row.origin.removeprefix("lowest opening of ")
-        named = [k for k in network.uppers if network.waters[k].name == name]
+        named = [k for k in network.uppers if name in (network.waters[k].name, f"the {network.waters[k].name}")]
         return named[0] if named else network.tanks[0] if len(network.uppers) == 1 else None
     start = next((start for start in IN_SUMP if row.key == start or row.key.startswith(f"{start} ")), None)
     if start is None:

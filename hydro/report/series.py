@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 from typing import Any
 
 from hydro import __version__
@@ -19,9 +20,14 @@ FORMAT = 1
 
 
 def columns(moment: Moment) -> tuple[list[str], list[str]]:
-    """Return the names of the waters that hold volume, and of the links."""
+    """Return the names of the waters that hold volume, and of the links; a name that comes again is numbered."""
     waters = [water.name for water in moment.network.waters if water.kind != JUNCTION]
-    return waters, [link.name for link in moment.network.links]
+    return numbered(waters), numbered([link.name for link in moment.network.links])
+
+
+def numbered(names: Sequence[str]) -> list[str]:
+    """Return names with ' (2)' behind one that was there before, and so on."""
+    return [name if name not in names[:k] else f"{name} ({names[:k].count(name) + 1})" for k, name in enumerate(names)]
 
 
 def row(moment: Moment) -> tuple[list[float], list[float], list[float]]:
@@ -50,6 +56,10 @@ def as_data(asked: Asked) -> dict[str, Any]:
     course, outcome, happening = asked.course, outcome_of(asked.course), asked.happening
     waters, links = columns(course.start)
     rows = [row(moment) for moment in course.moments]
+    network = course.start.network
+    pumps = {} if len(network.pumps) == 1 else {
+        "pumps_stopped": [str(network.links[k].element.name) for k in happening.standing(network)],
+        "pumps_draw_air": dict(outcome.dry_pumps)}
     return {
         "program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI",
         "title": asked.build.title, "file": asked.build.file, "ran_before": asked.answer.kind,
@@ -57,7 +67,7 @@ def as_data(asked: Asked) -> dict[str, Any]:
                       "check_valves": happening.valves, "power": happening.running, "top_up": happening.top_up},
         "ended": {"after": course.end.time, "why": course.ended},
         "over": [{"vessel": one.vessel, "since": one.since, "volume": one.volume} for one in outcome.over],
-        "on_the_floor": outcome.on_the_floor, "pump_draws_air_after": outcome.dry,
+        "on_the_floor": outcome.on_the_floor, "pump_draws_air_after": outcome.dry, **pumps,
         "turns": [{"what": one.words, "count": one.count, "period_estimate": one.period} for one in outcome.turns],
         "events": [_event(event.moment, event.words, waters) for event in course.events],
         "series": {"time": [moment.time for moment in course.moments],

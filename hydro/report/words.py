@@ -5,7 +5,7 @@ from __future__ import annotations
 from hydro.case.settings import known_defaults
 from hydro.catalog import pipe_sizes, waste_pipes
 from hydro.elements.registry import Default, Field, Kind, load_all
-from hydro.report.outline import FORMS, HEIGHTS, SECTIONS, Outline
+from hydro.report.outline import FORMS, HEIGHTS, SECTIONS, SEVERAL, Outline
 from hydro.report.page import heading, listed, paragraph
 from hydro.report.tape import plain, plain_band
 from hydro.unit_table import nearest, spoken
@@ -45,13 +45,14 @@ def listing(sought: str = "") -> list[str]:
 
 def _sections(folded: str) -> list[str]:
     """Return the frame of a case file: all of it, or the sections that have the words sought in their name or a key."""
-    found = [one for one in SECTIONS if any(folded in word for word in (one.name, *one.keys))]
+    found = [one for one in (*SECTIONS, *SEVERAL) if any(folded in word for word in (one.name, *one.keys))]
     if not found:
         return []
     lines = heading("The sections of a case file, and how their keys are written")
     for one in found:
         lines += ["", *paragraph(f"{one.name}:"), *(line for key in one.keys for line in paragraph(_key(one, key), 4, 4))]
-    return [*lines, "", *paragraph("* must be there; a pump needs one of curve, box and bucket. " + HEIGHTS)]
+    return [*lines, "", *paragraph("* must be there; a pump needs one of curve, box and bucket; tank, sump and pump may stand in "
+                               "a list instead. " + HEIGHTS)]
 
 
 def _key(section: Outline, key: str) -> str:
@@ -70,7 +71,7 @@ def _pipes(folded: str) -> list[str]:
 
 def near(sought: str) -> str:
     """Return the closest word or name of a default, '' if none is near."""
-    words = [word for one in SECTIONS for word in (one.name, *one.keys)]
+    words = [word for one in (*SECTIONS, *SEVERAL) for word in (one.name, *one.keys)]
     return nearest(sought, [*load_all(), *known_defaults(), *words])
 
 

@@ -12,7 +12,7 @@ from hydro.findings import blocked_line
 from hydro.report.answers import CUP, HIGH, SAME, end_of, litres
 from hydro.report.levels import brim_of, running_line, stated_line, sump_bottom
 from hydro.report.rows import vessel_in, worst_name
-from hydro.report.several.view import View
+from hydro.report.several.view import View, called
 from hydro.report.tape import floor_mark, tape, tape_below
 
 
@@ -81,7 +81,7 @@ def _blocked_line(view: View, wanted: RunningLine) -> list[str]:
         return []
     where = "even at the intake" if limit is None else f"above {tape_below(over, view.system)}"
     return [f"That line is for a power cut: {where} the {view.pumps} can bring up more than "
-            f"{view.network.waters[case.tank].name} has room for with its drains blocked."]
+            f"{view.water(case.tank)} has room for with its drains blocked."]
 
 
 def _other_line(view: View, wanted: RunningLine) -> list[str]:
@@ -113,7 +113,7 @@ def blocked_answer(view: View) -> list[str]:
 def _stands(view: View, row: Row, vessel: int | None) -> str:
     if vessel is None:
         return "no level can be given"
-    who, brim = view.network.waters[vessel].name, brim_of(view.findings, vessel)
+    who, brim = view.water(vessel), brim_of(view.findings, vessel)
     if row.margin >= 0.0:
         return f"{who} stands {tape_below(row.margin, view.system)} below its {brim}"
     over = f", by {tape(-row.margin, view.system)} if it could" if -row.margin < HIGH else ""
@@ -131,8 +131,8 @@ def _all_blocked(view: View) -> str:
     room = f"it has room for {litres(case.room, system)}{over}"
     if case.room < 0.0:
         room = f"it stands {tape(-_below(view, case.tank), system)} over its {brim} already"
-    return (f"All drains of {name} blocked at once{among}: the {view.pumps} can bring up {litres(case.all, system)} more, and "
-            f"{room}.")
+    return (f"All drains of {called(name)} blocked at once{among}: the {view.pumps} can bring up {litres(case.all, system)} "
+            f"more, and {room}.")
 
 
 def _below(view: View, water: int) -> float:

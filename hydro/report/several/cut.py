@@ -39,7 +39,7 @@ def cut_answer(view: View) -> list[str]:
     rest = [*_why(view.rows("power cut")), *_while_valves_hold(view)]
     other = findings.stopped[True, wanted[1]]
     if not wanted[0] and case.comes_down - other.comes_down > 1e-4:
-        rest.append(f"With siphon breaks that work {litres(other.comes_down, view.system)} come down: "
+        rest.append(f"With siphon breaks that work: {litres(other.comes_down, view.system)} come down. "
                     + " ".join(where_sumps_end(view, other)))
     if BREAKS in view.assessment.build.counts_on and not wanted[0]:
         rest.append("You count on the siphon breaks; one is missing or too small to be trusted, so they are taken as plugged.")

@@ -7,7 +7,7 @@ from hydro.display import show
 from hydro.report.buckets import BUCKETS
 from hydro.report.folds import TO, Fold, span
 from hydro.report.pumps import PumpRun, pump_runs
-from hydro.report.several.view import View
+from hydro.report.several.view import View, called
 from hydro.report.tanks import TankRun, tank_runs
 from hydro.report.tape import about, seconds
 
@@ -23,7 +23,7 @@ def expected(view: View) -> list[str]:
     low, middle, high = assessment.flow
     band = (min(low, *flows), middle, max(high, *flows))
     moves = "The pump moves" if view.pumps == "pump" else "Together the pumps move"
-    texts = [f"{moves} {about(band, 'flow', system)}." + _each_pump(view)
+    texts = [f"{moves} {about(band, 'flow', system)}{_each_pump(view)}."
              + (" It swings while it surges." if max(flows) - min(flows) > 0.02 * middle else "")]
     runs = tank_runs(assessment, assessment.answer.state)
     texts += [_into(view, fold) for fold in view.folding.of("tanks", [(run.name, run) for run in runs])]
@@ -39,19 +39,19 @@ def _each_pump(view: View) -> str:
         return f"{fold.whole} {view.figure(fold, lambda run: run.flow, 'flow')}"
 
     folds = view.folding.of("pumps", [(run.name, run) for run in pump_runs(view.assessment, view.assessment.answer.state)])
-    return f" {'; '.join(map(told, folds))}."
+    return f": {'; '.join(map(told, folds))}"
 
 
 def _into(view: View, fold: Fold[TankRun]) -> str:
     """Return what flows into a tank or into each of many alike."""
     if fold.ends(lambda run: run.flow[1])[1] <= 1e-7:
-        return f"Into {fold.whole}: nothing."
+        return f"Into {called(fold.whole)}: nothing."
     flow = view.figure(fold, lambda run: run.flow, "flow")
     least = f", least at {fold.least(lambda run: run.flow[1])[0]}" if TO in flow else ""
     low, high = (show(turned, "turnover", view.system) for turned in fold.ends(lambda run: run.turnover))
     unit = view.unit("turnover")
     turned = span(low.removesuffix(f" {unit}"), high.removesuffix(f" {unit}"))
-    return f"Into {fold.whole}: {flow}{least}; turnover {turned} {unit}."
+    return f"Into {called(fold.whole)}: {flow}{least}; turnover {turned} {unit}."
 
 
 def _buckets(view: View, runs: list[TankRun]) -> list[str]:
@@ -65,8 +65,9 @@ def _buckets(view: View, runs: list[TankRun]) -> list[str]:
         return seconds((low, middle, high), view.system)
 
     text = f"Fill a bucket: {name} should take {time(view.assessment.bucket)} of the whole flow"
-    weakest = min(runs, key=lambda run: run.flow[1], default=None)
-    if weakest is not None and len(runs) > 1:
+    fed = [run for run in runs if any(view.network.links[k].down == run.place for k in view.network.returns)]
+    weakest = min(fed, key=lambda run: run.flow[1], default=None)
+    if weakest is not None and len(fed) > 1:
         text += (f", {time(weakest.bucket)} of what {weakest.name} gets, the least of all" if weakest.bucket is not None
                  else f"; {weakest.name} gets too little to fill one")
     return [f"{text}."]

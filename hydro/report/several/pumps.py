@@ -9,7 +9,7 @@ from hydro.report.page import heading, paragraph, table
 from hydro.report.pumps import PumpRun, pump_runs
 from hydro.report.running import by_size, head_text
 from hydro.report.several.tables import told
-from hydro.report.several.view import View, which
+from hydro.report.several.view import View, called, which
 from hydro.report.tanks import tank_runs
 from hydro.report.ways import Way, way_of, ways_to
 from hydro.state import State
@@ -27,11 +27,13 @@ def pump_table(view: View, state: State) -> list[str]:
                      fold.between(lambda run: run.shutoff, lambda one: head_text(one, view.system)),
                      fold.between(_share, lambda one: f"{one:.0%}"), _company(fold)])
         notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
+    if any(run.flow[1] < 0.0 for run in runs):
+        notes.append("A flow below zero runs back into the sump through a pump that stands still")
     return ["", *table(rows, words=(0, 6)), *told(notes)]
 
 
 def _share(run: PumpRun) -> float:
-    return run.flow[1] / run.last if run.last > 0.0 else 0.0
+    return max(run.flow[1], 0.0) / run.last if run.last > 0.0 else 0.0
 
 
 def _company(fold: Fold[PumpRun]) -> str:
@@ -64,18 +66,20 @@ def head_table(view: View, state: State) -> list[str]:
     way, tank = found
     name = return_name(view.assessment, way.link)
     pumps = " and ".join(f"{pump} gives {show(head, 'length', view.system)}" for pump, head in way.heads)
-    many = f" of {len(view.network.tanks)}" if len(view.network.tanks) > 1 else ""
+    many = f", in {called(tank)}: the tank of {len(view.network.tanks)} with the least turnover" \
+        if len(view.network.tanks) > 1 else ", the one with the least flow"
     lines = [*heading("Where the head goes"),
-             *paragraph(f"On the way to {name}, in {tank}: the tank{many} with the least turnover. {pumps}.")]
+             *paragraph(f"On the way to {name}{many}. {pumps}.")]
     rows = [["part", f"head, {view.unit('length')}", "share"]]
 
     def row(words: str, head: float) -> list[str]:
         return [words, head_text(head, view.system), f"{head / way.head:.1%}" if way.head > 0.0 else "-"]
 
-    rows.append(row(f"lift: from the water in {way.start} to {'the mouth, in the air' if way.free else tank}", way.lift))
+    rows.append(row(f"lift: from the water in {way.start} to {'the mouth, in the air' if way.free else called(tank)}", way.lift))
     rows += [row(words, head) for words, head in _on_the_way(view, way)]
     if abs(way.left) > 5e-4:
-        rows.append(row("not used: a pump draws air, or its curve droops", way.left))
+        rows.append(row("not used: a pump draws air, or its curve droops" if way.left > 0.0 else
+                        "missing: the mouth stands higher than the head reaches", way.left))
     return [*lines, "", *table([*rows, row("in all, what the pumps give" if len(way.heads) > 1 else "in all, what it gives",
                                             way.head)])]
 

@@ -24,7 +24,8 @@ TOPICS = (("power cut ", "power cut"), ("sump room ", "room in the sump"), ("res
           ("restart ", "restart"), ("tank room ", "room in the tank"), ("blocked ", "blocked drain"),
           ("emergency alone ", "the emergency drain alone"), ("all blocked ", "all drains blocked"),
           ("dry emergency ", "no dry emergency drain"), ("pump curve ", "pump curve"), ("lift margin ", "lift margin"),
-          ("intake ", "water over the intake"), ("turnover ", "turnover"), ("noise ", "noise"), ("way ", "near a change"),
+          ("intake ", "water over the intake"),
+          ("back-flow ", "back-flow"), ("turnover ", "turnover"), ("noise ", "noise"), ("way ", "near a change"),
           ("shared pipe ", "shared pipe"), ("prime ", "prime of siphon tubes"), ("suction ", "suction"))
 """Starts of the keys of rows that are asked by name, and what they are about."""
 SWING = 1e-3
@@ -124,7 +125,7 @@ def runs_over(view: View) -> list[str]:
         if row.margin >= 0.0 or water is None:
             continue
         tank = water in view.network.uppers
-        who = view.network.waters[water].name if tank else view.sump(view.network.sump_of(water))
+        who = view.water(water) if tank else view.sump(view.network.sump_of(water))
         among = f" (the worst of {view.folding.called(row.key.removeprefix('tank room ')).removeprefix('any of ')})" \
             if worst_name(row) else ""
         texts.append(f"{who[:1].upper()}{who[1:]}{among} runs over with nothing blocked: its water would have to stand "

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from hydro.findings import COMBINATIONS, opening_of
 from hydro.network import BOX
 from hydro.report.answers import SAME, counted_on
+from hydro.report.folds import Fold
 from hydro.report.levels import bottom_of
 from hydro.report.page import heading, paragraph, table
 from hydro.report.several.cut import LINES, has_valves
@@ -14,6 +15,9 @@ from hydro.report.several.view import View
 from hydro.report.stopping import volume
 from hydro.report.tape import ceiling_mark, floor_mark, mark, tape_below
 from hydro.stopped import Stopped
+
+WIDEST = 14
+"""Columns of a cell from which on four of them leave no room for the words beside them."""
 
 
 def stopping(view: View) -> list[str]:
@@ -88,9 +92,19 @@ def _tanks(view: View, cases: Sequence[Stopped], height: str) -> list[list[str]]
     boxes = {network.waters[k].name for k in network.uppers if network.waters[k].kind == BOX}
     folds = [*view.folding.of("tanks", [pair for pair in pairs if pair[0] not in boxes]),
              *view.folding.of("boxes", [pair for pair in pairs if pair[0] in boxes])]
-    return [[f"{fold.called} end{'s' if fold.alone else ''} above bottom, {height}",
-             *(fold.between(lambda levels, n=n: levels[n], lambda one: mark(one, view.system))  # type: ignore[misc]
-               for n in range(len(cases)))] for fold in folds]
+    return [row for fold in folds for row in _ends(view, fold, len(cases), height)]
+
+
+def _ends(view: View, fold: Fold[list[float]], count: int, height: str) -> list[list[str]]:
+    """Return the row of tanks alike, or one for the lowest and one for the highest where both do not fit into a cell."""
+    words = f"{fold.called} end{'s' if fold.alone else ''} above bottom"
+    cells = [fold.between(lambda levels, n=n: levels[n], lambda one: mark(one, view.system))  # type: ignore[misc]
+             for n in range(count)]
+    if max(map(len, cells)) <= WIDEST:
+        return [[f"{words}, {height}", *cells]]
+    ends = [fold.ends(lambda levels, n=n: levels[n]) for n in range(count)]  # type: ignore[misc]
+    return [[f"{words}, {which}, {height}", *(mark(end[place], view.system) for end in ends)]
+            for place, which in enumerate(("lowest", "highest"))]
 
 
 def _fall(view: View) -> list[str]:

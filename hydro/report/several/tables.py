@@ -15,6 +15,9 @@ from hydro.report.several.view import View, which
 from hydro.report.tape import Band, mark, seconds, tape_band
 from hydro.state import State
 
+STILL = 1e-4
+"""A speed below this is no flow, m/s."""
+
 
 def level_table(view: View, state: State) -> list[str]:
     """Return where each water stands, over its bottom and below its rim and opening."""
@@ -101,7 +104,8 @@ def return_table(view: View, state: State) -> list[str]:
     for fold in view.folding.of("returns", [(run.name, run) for run in return_runs(view.assessment, state)]):
         fastest = fold.most(lambda run: run.speed)[1]
         rows.append([fold.called, *view.bands(fold, lambda run: run.flow, "flow"),
-                     fold.between(lambda run: run.speed, lambda one: f"{convert(one, 'speed', view.system):.2g}"),
+                     fold.between(lambda run: run.speed if run.speed > STILL else 0.0,
+                                  lambda one: f"{convert(one, 'speed', view.system):.2g}"),
                      _bucket(view, fold, size), fastest.where])
         notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
     lines = ["", *table(rows, words=(0, 5)), *told(notes)]

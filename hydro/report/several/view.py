@@ -52,8 +52,13 @@ class View:
         return "the sump" if len(self.network.sumps) == 1 else vessel_of(self.findings, sump[0]).name
 
     def chamber(self, water: int) -> str:
-        """Return a chamber with its sump: "'pump' of the sump"."""
-        return f"'{self.network.waters[water].name}' of {self.sump(self.network.sump_of(water))}"
+        """Return a chamber with its sump: "'pump' of the sump"; a sump that is one chamber by itself."""
+        name, sump = self.network.waters[water].name, self.network.sump_of(water)
+        return self.sump(sump) if name == vessel_of(self.findings, sump[0]).name else f"'{name}' of {self.sump(sump)}"
+
+    def water(self, water: int) -> str:
+        """Return what a tank or box is called in a sentence."""
+        return called(self.network.waters[water].name)
 
     def unit(self, dimension: str) -> str:
         """Return the unit of a column."""
@@ -82,6 +87,11 @@ class View:
         """Return the figures of a fold with their unit, and the band of a single thing: '4900 L/h (4700 to 5100)'."""
         shown, likely = self.bands(fold, ask, dimension)
         return f"{shown} {self.unit(dimension)}" + (f" ({likely})" if likely else "")
+
+
+def called(name: str) -> str:
+    """Return what a tank is called in a sentence: 'the tank' where it was given no name."""
+    return f"the {name}" if name == "tank" else name
 
 
 def which(fold: Fold[T], ask: Callable[[T], float], shown: str) -> str:
