@@ -70,7 +70,8 @@ def spilled(network: Network, total: float, answer: Answer) -> float:
         under, step = overtopped(network, there)[0], 2.0 * step
         high, above = (low, under) if under >= 0.0 else (high, above)
     for _ in range(25):
-        trial = (low * above - high * under) / (above - under)
+        gap = above - under
+        trial = (low * above - high * under) / gap if gap > 1e-12 else 0.5 * (low + high)
         there = solved(network, Closing(network.pump_chamber, total=trial), answer.state)
         value = overtopped(network, there)[0] if there.states else 1.0
         if value > 0.0:
