@@ -43,12 +43,7 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Wall:
-    """What a side of a vessel is made of: 'glass', 'acrylic' or 'plywood', its thickness (None: not stated), m.
-
-    `side` is 'back', 'left', 'right', 'front' or 'bottom', '' for all that are not named; `toughened` is 'yes', 'no' or ''
-    where nobody has said.
-    """
-
+    """What a side (back, left, right, front, bottom; '' for all not named) is of; `toughened` is 'yes', 'no', '' if not said."""
     side: str
     material: str
     thickness: Rough | None = None
@@ -57,13 +52,7 @@ class Wall:
 
 @dataclass(frozen=True, slots=True)
 class WallHole:
-    """A hole to be drilled through a wall for a fitting, all in m; None is what has not been measured yet.
-
-    `diameter` is that of the cutter for the fitting in hand, `left` where its centre is from the left edge and `front`, in a
-    bottom, from the front edge. `at` is the height of its centre where it is stated; `rise` of an up-turned elbow how far its
-    lip stands over the bulkhead's centre while it is upright.
-    """
-
+    """A hole to drill: cutter, centre from left and front, `at` a height, upright lip's `rise` over it; None: not measured."""
     side: str
     diameter: Rough | None = None
     left: Rough | None = None
@@ -76,8 +65,7 @@ class WallHole:
 class Vessel:
     """A tank, box or sump. `shape` is an item of kind 'inside', 'taper' or 'bucket fill' (see `hydro.elements.waters`).
 
-    `lowest_opening` is where it spills first (a cable notch, a hole, else the rim); `approximate` marks a box 'about'.
-    `walls` are what its sides are made of, where that was said.
+    `lowest_opening` is where it spills first (a notch, else the rim); `approximate` marks a box 'about'; `walls`: of what.
     """
 
     name: str
@@ -138,8 +126,7 @@ class Box:
 class Drain:
     """An overflow: inlet in a tank or box, line, and its lower end in a chamber, in another tank, or in a header it shares.
 
-    A tank stands here for everything that is filled from above and spills: a show tank, a filter that stands over the sump.
-    `drilled` is the hole that it goes through.
+    A tank stands here for everything that is filled from above and spills, a filter over the sump too; `drilled`: its hole.
     """
 
     name: str

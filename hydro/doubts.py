@@ -21,7 +21,7 @@ def doubts(findings: Findings) -> list[str]:
     build = findings.build
     asked = [question for items in build.lines for item in items for question in _nominal(item)]
     return [*dict.fromkeys(asked), *_joints(build), *_tees(build), *_breaks(findings), *_small_pump(findings),
-            *_far_defaults(build)]
+            *_low_lips(findings), *_low_boxes(findings), *_far_defaults(build)]
 
 
 def _small_pump(findings: Findings) -> list[str]:
@@ -30,6 +30,36 @@ def _small_pump(findings: Findings) -> list[str]:
     names = {k: "the pump" if len(most) == 1 else findings.network.links[k].name for k in most}
     return [f"{names[k]}'s most flow reads as {flow:.3g} L/h; thousands are written without a point: 3000 L/h"
             for k, flow in most.items() if flow < 50.0]
+
+
+def _low_lips(findings: Findings) -> list[str]:
+    """Ask about tanks that returns fill and a lip keeps less than half full: a height may be meant from the other end."""
+    network, asked = findings.network, []
+    fed = {network.links[k].down for k in network.returns}
+    for tank in network.tanks:
+        crests = [(float(findings.element(k).inlet.crest), network.links[k].name) for k in network.leaving(tank, network.drains)]
+        body = network.waters[tank].body
+        if tank not in fed or body is None or not crests:
+            continue
+        lowest, name = min(crests)
+        if lowest < 0.5 * (float(body.bottom) + float(body.rim)):
+            who = network.waters[tank].name
+            asked.append(f"the lip of {name} keeps {who} less than half full; its height may be meant from the rim"
+                         if who != "tank" else f"the lip of {name} keeps the tank less than half full; its height may be meant "
+                         "from the rim")
+    return asked
+
+
+def _low_boxes(findings: Findings) -> list[str]:
+    """Ask about boxes whose rim lies under the edge they are filled over: inside a tank the water comes over the rim first."""
+    network, asked = findings.network, []
+    for k in network.edges:
+        box, body = network.waters[network.links[k].down].name, network.waters[network.links[k].down].body
+        under = float(findings.element(k).crest) - float(body.rim) if body is not None else 0.0
+        if under > 1e-3:
+            asked.append(f"the rim of {box} lies {1000.0 * under:.0f} mm under the edge it is filled over; a box inside its tank "
+                         "is filled over its rim first")
+    return asked
 
 
 def _far_defaults(build: Build) -> list[str]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro import places
-from hydro.answer import Answer
+from hydro.answer import NO_FLOW, Answer
 from hydro.build import Build, Height
 from hydro.elements import comb, edge, rim, side_outlet
 from hydro.elements.drain import WITH_AIR
@@ -75,7 +75,8 @@ def place(build: Build, rounds: int = 12) -> Loop:
     for _ in range(rounds):
         loop = Loop(build, levels)
         answer = running(loop, loop.network())
-        if answer.state is None:
+        # At rest a tank stands anywhere between its mouths and its lip: such a level is nothing to count heights from.
+        if answer.state is None or all(float(answer.state.flows[k]) < NO_FLOW for k in answer.state.network.pumps):
             return loop
         network = answer.state.network
         found = {name: float(answer.state.levels[network.water(name)]) for name in names}

@@ -97,7 +97,7 @@ PLACES = {
     "the sump's water": (9, "above sump bottom", "above cellar water", ("upper left: end", "differently in each chamber")),
     "lip of another's": (16, "lip: 5 cm below tank rim", "lip: 1 cm above lip of left",
                          ("rack overflow: lip", "no drain 'left'")),
-    "edge above the rim": (6, "at: 5 cm below tank rim", "at: 5 cm above tank rim", ("upper box: at", "above the upper rim")),
+    "edge above the rim": (6, "at: 5 cm below tank rim", "at: 5 cm above tank rim", ("upper box: edge: at", "above the upper rim")),
     "lip above the box": (8, "12 cm below box rim", "12 cm above box rim", ("upper left: lip", "above the upper box rim")),
     "lifted over its drain": (17, "end: 32 cm", "end: 130 cm", ("rack overflow: end", "ends above its inlet")),
     "in a circle": (5, "120 cm above ground", "5 cm above lip of left", ("upper: bottom", "circle")),

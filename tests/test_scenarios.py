@@ -8,7 +8,7 @@ import pytest
 from builds import above, band, drain, found, item, loop, pump, three_chambers, way, worked
 
 import hydro.scenarios
-from hydro.answer import NONE, STEADY
+from hydro.answer import DRAWS_AIR, NONE, STEADY
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.errors import SolveError
 from hydro.rough import Rough
@@ -71,7 +71,7 @@ def test_what_does_not_run_settles_nothing():
     """A loop that does not run keeps the heights it was tried with, and its answer says that it does not run."""
     fixed = place(loop(line=0.02, returns=(way(end=above("tank water", -0.03)),)))
     assert fixed.tank_water["tank"] == pytest.approx(1.47 + 0.015)
-    assert running(fixed, fixed.network()).kind == NONE
+    assert running(fixed, fixed.network()).kind in (NONE, DRAWS_AIR)
 
 
 def test_the_level_moves_with_the_lowest_lip():
@@ -129,8 +129,9 @@ def test_the_pump_at_its_best():
     valve = item("ball valve", "valve", open=band(0.3, 0.5, 0.7))
     gate = item("gate valve", "gate", open=0.4)
     build = loop(returns=(replace(way(), line=(*way().line, valve)),), driven_by=replace(pump(), line=(*pump().line, gate)))
-    best = {"pump strength": "high", "box curve exponent": "high", "rim weir coefficient": "low", "valve: open": 1.0,
-            "gate: open": 1.0}
+    best = {"pump strength": "high", "box curve exponent": "high", "valve: open": 1.0, "gate: open": 1.0,
+            **dict.fromkeys(("rim weir coefficient", "side outlet coefficient", "comb coefficient", "comb open share",
+                             "overflow edge coefficient"), "low")}
     assert at_its_best(build, {}) == best
     assert at_its_best(build, {"valve: open": "low", "x": "low"}) == {**best, "valve: open": "low", "x": "low"}
     slowed = replace(build, pumps=(replace(build.pump, speed=Rough.exact(0.8, "pump: speed")),))

@@ -15,6 +15,7 @@ from hydro.case.yaml_nodes import Node, Row, Table, Text
 from hydro.units import nearest
 
 _TIMES = re.compile(r"(?P<count>[0-9]{1,9})\s*[x×]\s+(?P<name>.+)")
+_NEARLY = re.compile(r"^(?:[0-9]+\s*(?:\*|times|of)?\s+|\w+\s+[x×*]\s+)")
 MOST, IN_ALL = 2000, 6000
 """Most things that one '12 x' makes, and all of them in a file."""
 
@@ -28,6 +29,11 @@ _KEYS = {"drain": ("name", "same as", "in", "inlet", "line", "into"),
          "sump": (*_VESSEL, "chambers"), "box": (*_VESSEL, "in", "over")}
 """Keys by which an entry is told from a name with an entry behind it."""
 _REPEATED = ("tank", "drain", "return", "pump")
+
+
+def meant(name: str) -> str:
+    """Return a name without what stands before it for a number of twins, but is not written as one: '12 * rack'."""
+    return _NEARLY.sub("", name) or name
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,16 @@ def spread(kind: Kind, fields: Mapping[str, Field], rest: str, system: str, name
         found = _split(tokens, one_order, system, named)
         if found is not None:
             return found
+    _by_name(kind, fields, tokens, {field.name for field in (*order, *sizes)})
     return _cut(tokens, order or sizes, usage, system, named)
+
+
+def _by_name(kind: Kind, fields: Mapping[str, Field], tokens: Sequence[str], placed: set[str]) -> None:
+    """Raise where a value that has to be named in a mapping is named in the line, with the mapping."""
+    for k, token in enumerate(tokens[:-1]):
+        if token in fields and token not in placed and k > 0:
+            before, behind = " ".join(tokens[:k]), " ".join(tokens[k + 1:])
+            raise UnitProblem(f"'{token} {behind}' behind '{kind.word}'", f"'{{{kind.word}: {before}, {token}: {behind}}}'")
 
 
 def _split(tokens: Sequence[str], order: Sequence[Field], system: str, named: bool) -> dict[str, Value] | None:
@@ -67,7 +76,7 @@ def _split(tokens: Sequence[str], order: Sequence[Field], system: str, named: bo
 def _plausible(text: str, field: Field) -> bool:
     """Whether trying is worth it: nothing may reach for units that are in no table of the trade."""
     if field.dimension == "number":
-        return " " not in text or _START.match(text) is not None
+        return " " not in text or all(_START.match(word) or word.casefold() in _JOINS for word in text.split())
     if field.dimension in ("word", "height", "height range"):
         return True
     return has_known_unit(text) or (field.dimension == "size" and is_pipe(text))

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from hydro.build import Build, Drain, Height, Item, Pump, Return, Sump, Vessel
+from hydro.case.misplaced import misplaced
 from hydro.case.moved import numbers_in
 from hydro.case.reading import Reading
 from hydro.case.scope import near, told
@@ -38,6 +39,7 @@ def judge(reading: Reading, build: Build, repeated: Mapping[str, str]) -> None:
     for way in build.returns:
         judge.way_back(way)
     judge.water()
+    misplaced(judge)
 
 
 def heights_in(thing: Any) -> Iterator[Height]:
@@ -95,6 +97,12 @@ class _Judge:
 
     def complain(self, name: str, found: str, expected: str, near: str = "") -> None:
         self.reading.complain(self.reading.lines.get(name, 0), name, found, expected, near)
+
+    def complain_of(self, item: Item, key: str, found: str, expected: str) -> None:
+        """Complain of a part of a line; `key` names the height at which the line ends, or from which it draws."""
+        lines, numbers = self.reading.lines, [number.name for number in numbers_in(item)]
+        line = next((lines[name] for name in (*numbers, key) if name in lines), 0)
+        self.reading.complain(line, item.label, found, expected)
 
     def between(self, height: Height | None, vessel: str) -> None:
         """Complain where a height lies below a vessel's bottom or above its rim."""

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from hydro.build import Box, Drain, Group, Item, Return, Vessel
-from hydro.case.entries import Entry, owner_of
+from hydro.case.entries import Entry, meant, owner_of
 from hydro.case.items import Labels, read_items
 from hydro.case.moved import Change, moved
 from hydro.case.pipes import Row, read_row
@@ -66,7 +66,7 @@ def _row(world: World, entry: Entry) -> Row | None:
         return None
     if not entry.count:
         world.reading.complain(entry.table.lines["header"], f"{entry.owner}: header", "a header along a single tank",
-                               f"'12 x {entry.name}' for the tanks it runs along, or 'pipes between'")
+                               f"'12 x {meant(entry.name)}' for the tanks it runs along, or 'pipes between'")
         return None
     row = read_row(world, node, entry)
     world.runs += row.runs if row is not None else ()
@@ -119,7 +119,9 @@ def _box(world: World, section: Section, name: str, tank: str) -> Box:
     world.reading.lines.setdefault(f"box {section.owner}", section.line)
     vessel = read_vessel(section, name)
     node = section.take("over", required=_EDGE)
-    edges = read_items(world.reading, node, ("edge",), Labels.of(section.owner), section.owner) if node is not None else []
+    # A name of its own: the box has a length and a height too, and a band moves whatever goes by its name.
+    named = f"{section.owner}: edge"
+    edges = read_items(world.reading, node, ("edge",), Labels.of(section.owner), named) if node is not None else []
     section.finish()
     return Box(replace(vessel, shape=replace(vessel.shape, label=f"{section.owner}: {vessel.shape.kind}")), tank,
                edges[0] if edges else _NO_EDGE)

@@ -11,12 +11,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
-from hydro.case.entries import Entry, by_name, owner_of
+from hydro.case.entries import Entry, by_name, meant, owner_of
 from hydro.case.moved import Change, moved, numbers_in
 from hydro.case.reading import Reading
 from hydro.case.same_as import merged
-from hydro.case.yaml_nodes import Table
+from hydro.case.yaml_nodes import Node, Table
 from hydro.rough import Rough
+from hydro.units import nearest
 
 T = TypeVar("T")
 FORM = "{7: {...}, 9 .. 11: {...}}: the numbers of those that differ, and what is different there"
@@ -42,7 +43,7 @@ def each_twin(reading: Reading, entry: Entry, shape: Shape, read: Callable[[Entr
     if not entry.count:
         if "except" in entry.table.entries:
             reading.complain(entry.table.lines["except"], f"{entry.owner}: except", "exceptions of a single one",
-                             f"'12 x {entry.name}' for those that are alike")
+                             f"'12 x {meant(entry.name)}' for those that are alike")
         return [(entry.name, read(replace(entry, table=without(entry.table, "except"))))]
     exceptions = _exceptions(reading, entry)
     plain = replace(entry, table=without(entry.table, "except"))
@@ -59,10 +60,15 @@ def each_twin(reading: Reading, entry: Entry, shape: Shape, read: Callable[[Entr
         if number not in exceptions:
             found.append((name, _again(shape, base, entry.name, name)))
             continue
-        table = _merged(plain.table, exceptions[number])
+        table = _merged(reading, plain, exceptions[number])
         made = read(Entry(name, owner_of(shape.what, name, shape.inside), table))
         found.append((name, _shared(shape, made, name, entry.name, known)))
     return found
+
+
+def _with(table: Table, key: str, node: Node) -> Table:
+    """Return a mapping with another value behind a key."""
+    return Table({**table.entries, key: node}, table.lines, table.line)
 
 
 def without(table: Table, *keys: str) -> Table:
@@ -106,8 +112,23 @@ def _shared(shape: Shape, made: T, own: str, description: str, known: dict[str, 
     return moved(made, Change(number=number))
 
 
-def _merged(base: Table, own: Table) -> Table:
-    """Return a description with an exception over it; a list of named entries meets a mapping by name half-way."""
+def _merged(reading: Reading, entry: Entry, own: Table) -> Table:
+    """Return a description with an exception over it; a list of named entries meets a mapping by name half-way.
+
+    What is stated of a drain or return that the others do not have must be all of it: else its name is misspelt.
+    """
+    base = entry.table
+    for key in ("drains", "returns"):
+        stated, alike = own.entries.get(key), base.entries.get(key)
+        known = by_name(alike) if alike is not None else None
+        if not isinstance(stated, Table) or not isinstance(known, Table):
+            continue
+        for name, value in stated.entries.items():
+            if name not in known.entries and isinstance(value, Table) and not {"line", "same as"} & value.entries.keys():
+                own = _with(own, key, without(stated, name))
+                stated = without(stated, name)
+                reading.complain(stated.lines[name], f"{entry.owner}: except: {key}: {name}", f"the others have no '{name}'",
+                                 f"one of {', '.join(known.entries)}, or all of it with its line", nearest(name, known.entries))
     entries = {key: by_name(value) if isinstance(own.entries.get(key), Table) and key in ("drains", "returns") else value
                for key, value in base.entries.items()}
     return merged(Table(entries, base.lines, base.line), own)

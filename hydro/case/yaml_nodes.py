@@ -234,7 +234,7 @@ def _words(problem: str, lines: list[str], line: int) -> tuple[str, str]:
     if "\t" in there[:len(there) - len(there.lstrip())]:
         return "a tab at the start of the line", "spaces in front of the words"
     if there.rstrip(" ,}]").endswith("?"):
-        return f"{shown} leaves a value open", "a value: what is left open cannot be run"
+        return f"{shown} leaves a value open", "a value; 'sumpwright size' works out what is left open"
     if "mapping values" in problem:
         return f"{shown} has a colon too many or does not line up", "'key: value', lined up with its neighbours"
     if "',' or" in problem or "flow" in problem or "<block end>" in problem or "expected key" in problem:

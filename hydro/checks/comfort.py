@@ -24,7 +24,7 @@ def turnover(findings: Findings) -> list[Row]:
     """Hold what really flows through each tank over its water, and over all the water, against the wanted range.
 
     A range that nobody wished for cannot fail a build: outside the default range the row holds only just. A tank that only drains
-    fill, a filter or a gutter, is not asked.
+    fill, a filter or a gutter, is not asked. One of several that gets no water at all fails.
     """
     state, network = findings.state, findings.network
     other = findings.build.wishes.get("other water")
@@ -42,7 +42,8 @@ def turnover(findings: Findings) -> list[Row]:
         assert body is not None
         turned = flow / float(body.stored(state.levels[tank])[0])
         question = f"turnover of {name if several else 'the tank'}"
-        rows += [(name, row) for row in _within(findings, keyed("turnover", name, several), question, turned)]
+        asked = _within(findings, keyed("turnover", name, several), question, turned)
+        rows += [(name, row.but("no water comes into it", FAILS) if several and flow == 0.0 else row) for row in asked]
     lifted = sum(max(float(state.flows[k]), 0.0) for k in network.pumps if network.waters[network.links[k].up].kind != JUNCTION)
     return [*folded(findings.build, "turnover", rows),
             *_within(findings, "turnover of all", "turnover of all the water", lifted / everything)]

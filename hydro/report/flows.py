@@ -9,6 +9,7 @@ from typing import Any
 from hydro.assessment import BUCKET, Assessment
 from hydro.checks.overflow import DRY
 from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
+from hydro.elements.flat_run import FlatRun
 from hydro.findings import Findings
 from hydro.report.budget import route, shared_links
 from hydro.report.levels import spread_of
@@ -18,7 +19,7 @@ from hydro.state import State
 
 QUIET, AIR, RUSH, FULL, FLUSHES, STANDS_DRY = (
     "quiet", "carries air", "much air", "full siphon", "flushes", "dry")
-EDGE, THROAT, NARROW, PIPE, NOTHING = "edge", "throat", "narrow pipe", "full pipe", "-"
+EDGE, THROAT, NARROW, FLAT, PIPE, NOTHING = "edge", "throat", "narrow pipe", "flat run", "full pipe", "-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +115,8 @@ def _rules(drain: Any, flow: float, down: float) -> str:
     if pipe >= float(drain.needed(flow)[0]):
         return PIPE
     if float(drain.needed(flow)[0]) > float(drain.inlet.needed(flow)[0]):
-        return NARROW
+        ruling = max(drain.narrows, key=lambda place: float(place.needed(flow)[0]))
+        return FLAT if isinstance(ruling, FlatRun) else NARROW
     controls = getattr(drain.inlet, "controls", None)
     return EDGE if controls is None else str(controls(flow))
 

@@ -11,6 +11,9 @@ from hydro.report.several.view import View, called
 from hydro.report.tanks import TankRun, tank_runs
 from hydro.report.tape import about, seconds
 
+QUICK = 1.0
+"""A flow that fills a bucket in less is not measured with one, s."""
+
 
 def expected(view: View) -> list[str]:
     """Return the flow of all pumps and of each, what flows into each tank, and bucket times."""
@@ -64,9 +67,12 @@ def _buckets(view: View, runs: list[TankRun]) -> list[str]:
         low, middle, high = (size * one for one in band)
         return seconds((low, middle, high), view.system)
 
-    text = f"Fill a bucket: {name} should take {time(view.assessment.bucket)} of the whole flow"
     fed = [run for run in runs if any(view.network.links[k].down == run.place for k in view.network.returns)]
     weakest = min(fed, key=lambda run: run.flow[1], default=None)
+    if size * view.assessment.bucket[1] < QUICK:
+        return [f"Fill a bucket at {called(weakest.name)}: {name} should take {time(weakest.bucket)}."] \
+            if weakest is not None and weakest.bucket is not None else []
+    text = f"Fill a bucket: {name} should take {time(view.assessment.bucket)} of the whole flow"
     if weakest is not None and len(fed) > 1:
         text += (f", {time(weakest.bucket)} of what {weakest.name} gets, the least of all" if weakest.bucket is not None
                  else f"; {weakest.name} gets too little to fill one")

@@ -73,7 +73,7 @@ def head_table(view: View, state: State) -> list[str]:
     rows = [["part", f"head, {view.unit('length')}", "share"]]
 
     def row(words: str, head: float) -> list[str]:
-        return [words, head_text(head, view.system), f"{head / way.head:.1%}" if way.head > 0.0 else "-"]
+        return [words, head_text(head, view.system), f"{round(head / way.head, 3) + 0.0:.1%}" if way.head > 0.0 else "-"]
 
     rows.append(row(f"lift: from the water in {way.start} to {'the mouth, in the air' if way.free else called(tank)}", way.lift))
     rows += [row(words, head) for words, head in _on_the_way(view, way)]
