@@ -33,13 +33,18 @@ ELEMENTS = ("tests/test_worked_loop.py", "tests/test_regimes.py", "tests/referen
 """Tests that ought to notice any change of a law, besides the element's own."""
 VERDICTS = ("tests/test_checks_comfort.py", "tests/test_checks_flood.py", "tests/test_checks_overflow.py",
             "tests/test_checks_pump.py", "tests/test_certainty.py")
+STOPPED = ("tests/test_stopped_many.py", "tests/test_stopped_random.py", "tests/test_stopped_ends.py",
+           "tests/test_stopped_sumps.py")
 RUNNING = ("tests/test_stopped.py", "tests/test_lines.py", "tests/test_regimes.py", "tests/test_scenarios.py",
            "tests/test_worked_loop.py", "tests/test_random_builds.py")
 
 COMPARISONS = {
     "hydro/checks/row.py": VERDICTS, "hydro/checks/comfort.py": VERDICTS, "hydro/checks/flood.py": VERDICTS,
     "hydro/certainty.py": VERDICTS,
-    "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": VERDICTS, "hydro/stopped.py": RUNNING,
+    "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": VERDICTS,
+    "hydro/checks/shared.py": (*VERDICTS, "tests/test_checks_shared.py"), "hydro/brought_up.py": VERDICTS,
+    **{f"hydro/stopped/{name}.py": (*STOPPED, *RUNNING) for name in
+       ("contents", "cut", "ends", "mouths", "passages", "rest", "settling", "sumps")},
     "hydro/lines.py": RUNNING, "hydro/regimes.py": RUNNING[2:], "hydro/lifting.py": RUNNING[2:],
 }
 """File -> the tests that ought to notice a comparison of it turned round."""
@@ -81,6 +86,15 @@ LAWS = (
     ("waters", "corners = ends * (2.0 - math.pi / 2.0)", "corners = 1.2 * ends * (2.0 - math.pi / 2.0)"),
     ("waters", "(l0 * w1 + l1 * low_width) / 2.0", "(l0 * w1 + l1 * low_width) / 1.6"),
     ("waters", "l1 * w1 / 3.0))", "l1 * w1 / 2.5))"),
+    ("comb", "strength = (2.0 / 3.0)", "strength = 0.8"),
+    ("comb", "return foot - top,", "return foot - 0.8 * top,"),
+    ("high_point", "head, slope = head - share * lost", "head, slope = head - 1.2 * share * lost"),
+    ("siphon_tube", "strength = (2.0 / 3.0) * WEIR.middle", "strength = 0.8 * WEIR.middle"),
+    ("tee", "slanted, 1.55 * share", "slanted, 1.86 * share"),
+    ("tee", "rest = (1.0 - share) * (1.0 - share)", "rest = 1.2 * (1.0 - share) * (1.0 - share)"),
+    ("spray_bar", "per_square = regain", "per_square = 1.2 * regain"),
+    ("down_turned", "return head + self.quadratic * q * q", "return head + 1.2 * self.quadratic * q * q"),
+    ("flat_run", "friction = math.sqrt(2.0", "friction = math.sqrt(2.88"),
 )
 """Element file, text, text changed by 20 %."""
 
