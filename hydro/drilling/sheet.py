@@ -1,0 +1,175 @@
+"""The drilling sheet of a build: panel by panel the holes, their clearances, the freedom of their heights, what is not given."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from hydro.assessment import Assessment
+from hydro.build import Wall
+from hydro.checks import FAILS, Row
+from hydro.drilling.band import Band, band_of, lip_of
+from hydro.drilling.measures import exact, length
+from hydro.drilling.panels import Hole, Panel, holes_of
+from hydro.drilling.rules import rows_of_panel
+from hydro.rough import Rough
+
+MOST_LINKS = 30
+"""Builds of more pipes and passages than this are not asked for the freedom of heights: one question is an assessment there."""
+TOUGHENED = "toughened glass cannot be drilled: it bursts into crumbs"
+
+
+@dataclass(frozen=True, slots=True)
+class PanelSheet:
+    """A panel with its holes (refused ones among them), the rows of its rules and the freedom of each hole by its name.
+
+    `also` names the vessels that have a panel with just the same holes.
+    """
+
+    panel: Panel
+    holes: tuple[Hole, ...]
+    rows: tuple[Row, ...]
+    bands: dict[str, Band] = field(default_factory=dict)
+    also: tuple[str, ...] = ()
+
+    @property
+    def given(self) -> tuple[Hole, ...]:
+        """The holes that may be drilled as described: placed, of a stated diameter, refused by nothing."""
+        return tuple(hole for hole in self.holes if hole.placed and hole.diameter is not None and not hole.refused)
+
+    @property
+    def name(self) -> str:
+        """What the panel is called: 'tank, back'."""
+        return f"{self.panel.vessel}, {self.panel.side}"
+
+
+@dataclass(frozen=True, slots=True)
+class DrillingSheet:
+    """Every panel with holes. `failing` are the questions of checks that the build as described does not pass.
+
+    `unasked` says that the freedom of the heights was not asked for, because the build is too large for that.
+    """
+
+    panels: tuple[PanelSheet, ...]
+    failing: tuple[str, ...]
+    system: str
+    unasked: bool = False
+
+    @property
+    def given(self) -> tuple[Hole, ...]:
+        """The holes that are given, of all panels."""
+        return tuple(hole for one in self.panels for hole in one.given)
+
+    @property
+    def refusals(self) -> tuple[str, ...]:
+        """A sentence for each hole that is not given: 'no hole is given for left: ...'."""
+        return tuple(sentence for one in self.panels for hole in one.holes for sentence in not_given(hole))
+
+
+def not_given(hole: Hole) -> tuple[str, ...]:
+    """Return why a hole is not given, one sentence at most: what forbids it, else what is missing."""
+    if hole.refused:
+        return (f"no hole is given for {hole.name}: {'; '.join(hole.refused)}",)
+    if hole.missing:
+        return (f"no hole is given for {hole.name} yet: it is not stated {'; nor '.join(hole.missing)}",)
+    return ()
+
+
+def guessed(hole: Hole, system: str) -> str:
+    """Return the usual holes for the bulkhead that a line describes, each with its standing; '' where there are none."""
+    return "; ".join(f"{guess.words} {_from_to(guess.hole.low, guess.hole.high, system)} ({guess.standing}; {guess.advice})"
+                     for guess in hole.guesses)
+
+
+def _from_to(low: float, high: float, system: str) -> str:
+    return exact(low, system) if high - low < 1e-4 else f"{exact(low, system)} to {exact(high, system)}"
+
+
+def sheet_of(assessment: Assessment, system: str = "", bands: bool = True) -> DrillingSheet | None:
+    """Return the sheet of a build, None where no hole is described. `bands` asks for the freedom of heights, which takes long.
+
+    `system` is the build's own unless given. Never raises for a hole that cannot be: the sheet says so.
+    """
+    system = system or assessment.build.units
+    holes = holes_of(assessment.loop, system)
+    panels: dict[tuple[str, str], list[Hole]] = {}
+    for hole in holes:
+        panels.setdefault((hole.panel.vessel, hole.panel.side), []).append(hole)
+    if not panels:
+        return None
+    large = len(assessment.findings.network.links) > MOST_LINKS
+    known: dict[tuple[str, str], Band | None] = {}
+    alike: dict[object, list[list[Hole]]] = {}
+    for mine in panels.values():
+        alike.setdefault(_looks(mine), []).append(mine)
+    made = tuple(replace(_panel(assessment, mine[0].panel, mine, system, bands and not large, known),
+                         also=tuple(others[0].panel.vessel for others in more)) for mine, *more in alike.values())
+    failing = tuple(row.question for row in assessment.rows if row.verdict == FAILS)
+    return DrillingSheet(made, failing, system, bands and large)
+
+
+def _looks(holes: Iterable[Hole]) -> tuple[Hole, ...]:
+    """Return what tells a panel's holes from those of another one: all but names, and how high the vessel stands."""
+    return tuple(replace(hole, name="", lip=None, guesses=(), panel=replace(hole.panel, vessel="", rim=0.0,
+                                                                            wall=_bare(hole.panel.wall)),
+                         x=_tidy(hole.x), up=_tidy(hole.up)) for hole in holes)
+
+
+def _bare(wall: Wall | None) -> Wall | None:
+    thick = None if wall is None or wall.thickness is None else Rough.exact(wall.thickness.middle)
+    return None if wall is None else replace(wall, thickness=thick)
+
+
+def _tidy(value: float | None) -> float | None:
+    return None if value is None else round(value, 7)
+
+
+def _panel(assessment: Assessment, panel: Panel, holes: Iterable[Hole], system: str, bands: bool,
+           known: dict[tuple[str, str], Band | None]) -> PanelSheet:
+    mine = [_allowed(hole, system) for hole in holes]
+    rows = rows_of_panel(panel, [hole for hole in mine if not hole.refused], assessment.build.tape, system)
+    for row in rows:
+        if row.verdict == FAILS:
+            mine = [hole.but(_broken(row, system)) if row.key.split(" ", 1)[1] in _names(hole, mine) else hole for hole in mine]
+    made = {}
+    for hole in mine if bands else ():
+        band = _known_band(assessment, hole, known) if not hole.refused else None
+        if band is not None:
+            made[hole.name] = band
+    return PanelSheet(panel, tuple(mine), tuple(rows), made)
+
+
+def _broken(row: Row, system: str) -> str:
+    """Return the words for a rule that is broken."""
+    most = row.key.startswith("size ")
+    asked = f"at {'most' if most else 'least'} {length(row.limit, system, -1 if most else 1)}"
+    return f"{row.question} is {length(row.value, system)}, {asked} is asked ({row.origin})"
+
+
+def _names(hole: Hole, holes: Iterable[Hole]) -> set[str]:
+    """Return what rows are called that concern a hole."""
+    return {hole.name, *(f"{hole.name}, {other.name}" for other in holes), *(f"{other.name}, {hole.name}" for other in holes)}
+
+
+def _allowed(hole: Hole, system: str) -> Hole:
+    """Return a hole, refused where its pane is toughened or it does not lie on its panel."""
+    panel = hole.panel
+    if panel.wall is not None and panel.wall.toughened == "yes":
+        hole = hole.but(TOUGHENED)
+    outside = [f"its centre lies {length(place, system)} from the {edge} edge, on a panel of {length(size, system)}"
+               for place, size, edge in ((hole.x, panel.width, "left"),
+                                         (hole.up, panel.height, "front" if panel.level else "lower"))
+               if place is not None and size > 0.0 and not 0.0 < place < size]
+    for reason in outside:
+        hole = hole.but(reason)
+    return hole
+
+
+def _known_band(assessment: Assessment, hole: Hole, known: dict[tuple[str, str], Band | None]) -> Band | None:
+    """Return the freedom of a hole; of twins, which share a lip's number, it is asked once and told for each."""
+    lip = lip_of(assessment.build, hole.name)
+    key = (lip.offset.name if lip is not None else hole.name, hole.panel.side)
+    if key not in known:
+        known[key] = band_of(assessment, hole)
+    band = known[key]
+    return None if band is None or hole.lip is None else band.moved(hole.lip - band.lip)
