@@ -15,7 +15,7 @@ from hydro.case import load, loads, yaml_nodes
 from hydro.errors import InputError
 
 SOUND = (Path(__file__).parent / "bad_input" / "sound.yaml").read_text(encoding="utf-8")
-CASES = sorted(path for path in (Path(__file__).parents[1] / "cases").glob("*.yaml") if not path.stem.endswith("-open"))
+CASES = sorted(path for path in (Path(__file__).parents[1] / "cases").glob("*.yaml"))
 
 
 def refusal(text: str) -> str:

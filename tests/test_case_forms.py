@@ -14,7 +14,7 @@ from hydro.errors import InputError
 from hydro.rough import Rough
 
 SOUND = (Path(__file__).parent / "bad_input" / "sound.yaml").read_text(encoding="utf-8")
-CASES = sorted(path for path in (Path(__file__).parents[1] / "cases").glob("*.yaml") if not path.stem.endswith("-open"))
+CASES = sorted(path for path in (Path(__file__).parents[1] / "cases").glob("*.yaml"))
 PIPE, LIP, BOX = "pipe 40 PN10 120 cm", "lip: 10 cm below tank rim", "inside: 100 x 50 x 45 cm"
 TITLE, END = "title: Test loop", "end: 12 cm below tank rim"
 INCH = 0.0254

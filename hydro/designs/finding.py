@@ -7,7 +7,7 @@ when they are wanted; one that has no steady way to run gets the row that says s
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +16,7 @@ from hydro.brought_up import brought_up
 from hydro.designs.solving import DRAWS_AIR as AIRY
 from hydro.designs.solving import NO_LIFT, NO_MODES, UNSOLVED, Ran, Way, fits_in, run_all, solve_in, spread_out
 from hydro.designs.stopping import Cut, cut
+from hydro.designs.taking import taker
 from hydro.elements.drain import WITH_AIR
 from hydro.findings import COMBINATIONS, DRY, Findings, Overflow
 from hydro.network import Closing, Network
@@ -35,7 +36,7 @@ class Designs:
     """Many designs of one topology: `picks` has an array for every open number. `cuts` go with the ways of `ran`, case by case.
 
     `overflows` are the states with all drains running with air, by what is out; `siphons` the highest level, in its place, of a
-    state in which some drain siphons (not a number where none was asked for or found).
+    state in which some drain siphons (not a number where none was asked for or found). `alone` gives one design's network.
     """
 
     loop: Loop
@@ -46,6 +47,7 @@ class Designs:
     overflows: Mapping[tuple[int, ...], Way]
     siphons: Mapping[tuple[int, ...], Any]
     wet: Any
+    alone: Callable[[Any], Network]
 
     def picks_of(self, design: int) -> dict[str, Any]:
         """Return the values of one design by name."""
@@ -54,8 +56,8 @@ class Designs:
     def findings(self, design: int) -> Findings:
         """Return what is found of one design."""
         picks, ran = self.picks_of(design), self.ran
-        network = take(ran.network, design)
-        kind, states = int(ran.kinds[design]), ran.states(design)
+        network = self.alone(design)
+        kind, states = int(ran.kinds[design]), ran.states(design, network)
         if kind in (NO_LIFT, NO_MODES, UNSOLVED) or not states:
             return Findings(self.loop, picks, network, Answer(KINDS.get(kind, NONE), None, (), REASONS.get(kind, "")))
         several = "more than one way to run is consistent: which one, its history decides"
@@ -96,17 +98,28 @@ class Designs:
 def designs_of(loop: Loop, picks: Mapping[str, Any], count: int) -> Designs | None:
     """Return what is found of `count` designs that differ in `picks` (name -> array); None where the build is not of the kind.
 
+    The picks are each design's own values, as if they stood in its file, no ends of bands.
+
     SolveError or InputError where the build itself is not one.
     """
+    stopped = run_and_stop(loop, picks, count)
+    if stopped is None:
+        return None
+    ran, cuts = stopped
+    wet = _wet(ran)
+    overflows, siphons = _overflows(loop, picks, ran, wet)
+    return Designs(loop, picks, count, ran, cuts, overflows, siphons, wet, taker(ran.network))
+
+
+def run_and_stop(loop: Loop, picks: Mapping[str, Any], count: int,
+                 ) -> tuple[Ran, tuple[Mapping[tuple[bool, bool], Cut], ...]] | None:
+    """Return how all designs run and, way by way, the power cut in its four cases; None where the build is not of the kind."""
     network = loop.network(dict(picks))
     if not fits_in(network):
         return None
     ran = run_all(network, closing_of(loop, network, dict(picks)), count)
     sample = take(network, 0)
-    cuts = tuple({case: cut(_state(ran, way), *case, sample=sample) for case in COMBINATIONS} for way in ran.ways)
-    wet = _wet(ran)
-    overflows, siphons = _overflows(loop, picks, ran, wet)
-    return Designs(loop, picks, count, ran, cuts, overflows, siphons, wet)
+    return ran, tuple({case: cut(_state(ran, way), *case, sample=sample) for case in COMBINATIONS} for way in ran.ways)
 
 
 def _state(ran: Ran, way: Way) -> State:
@@ -141,7 +154,9 @@ def _overflows(loop: Loop, picks: Mapping[str, Any], ran: Ran, wet: Any) -> tupl
 
     line = _line(ran)
     able = np.flatnonzero(np.isfinite(line))
-    best = spread_out(loop.network(at_its_best(loop.build, dict(picks))), ran.count)
+    # A speed or an opening among the picks is how a design is set; the pump at its best is so in spite of it.
+    freed = {name: value for name, value in picks.items() if name not in at_its_best(loop.build, {})}
+    best = spread_out(loop.network(at_its_best(loop.build, freed)), ran.count)
     held = Closing(best.pump_chamber, level=line)
     drains = best.drains
     outs: dict[tuple[int, ...], Any] = {(): able, **{(k,): able for k in drains}}

@@ -1,6 +1,6 @@
 """How each of many designs runs: every combination of modes solved for all designs that it may hold in, then its guards.
 
-The designs are worked through in pieces that fit the processor's cache. A combination in which a drain siphons is asked only
+The designs are worked through in large pieces. A combination in which a drain siphons is asked only
 of designs whose pump can keep that drain's full pipe fed.
 """
 
@@ -12,15 +12,17 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from hydro.answer import NO_FLOW
+from hydro.designs.newton import solve_all
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.errors import SolveError
+from hydro.guesses import starts
 from hydro.network import Closing, Network
 from hydro.ops import Number, take
 from hydro.regimes import AT_INTAKE, MOST_FREE
-from hydro.state import State, solve_network
+from hydro.state import QUICK, State, solve_network
 
-PIECE = 2500
-"""Designs solved together."""
+PIECE = 10_000
+"""Designs solved together: numpy works best on long arrays, and those that have converged leave."""
 STEADY, DRAWS_AIR, NO_LIFT, NO_MODES, UNSOLVED = range(5)
 """What becomes of a design: its first consistent state runs, draws air, or moves nothing; none is consistent; none was solved."""
 
@@ -58,15 +60,15 @@ class Ran:
     kinds: Any
     counts: Any
 
-    def states(self, design: int) -> list[State]:
-        """Return the consistent states of one design, all with air first, as for a single loop."""
+    def states(self, design: int, network: Network | None = None) -> list[State]:
+        """Return the consistent states of one design, all with air first, as for a single loop; `network` is its own."""
         found = []
         for way in self.ways:
             place = way.among(design)
             if place is not None:
-                network = take(self.network, design).in_modes(way.modes)
-                found.append(State(network, take(self.closing, design), tuple(float(x[place]) for x in way.levels),
-                                   tuple(float(x[place]) for x in way.flows), 0))
+                network = take(self.network, design) if network is None else network
+                levels, flows = (tuple(float(x[place]) for x in values) for values in (way.levels, way.flows))
+                found.append(State(network.in_modes(way.modes), take(self.closing, design), levels, flows, 0))
         return found
 
 
@@ -138,19 +140,13 @@ def solve_in(network: Network, closing: Closing, modes: dict[int, str], designs:
 
     solved, levels, flows = [], [], []
     for piece in _pieces(designs):
-        state = _state(take(network, piece).in_modes(modes), take(closing, piece), near, piece)
-        if state is None:
-            nothing = np.full(len(piece), np.nan)
-            levels.append([nothing] * len(network.waters))
-            flows.append([nothing] * len(network.links))
-            solved.append(np.zeros(len(piece), dtype=bool))
-            continue
-        full = np.zeros(len(piece))
-        levels.append([full + x for x in state.levels])
-        flows.append([full + x for x in state.flows])
-        found = np.broadcast_to(np.asarray(state.solved, dtype=bool), (len(piece),))
-        solved.append(found & _holds(state) if guarded else found)
-    joined = [[np.concatenate(parts) for parts in zip(*each, strict=True)] for each in (levels, flows)]
+        h, q, found = _solved(take(network, piece).in_modes(modes), take(closing, piece), near, piece)
+        if guarded:
+            found = found & _holds(State(take(network, piece).in_modes(modes), closing, tuple(h), tuple(q), 0))
+        levels.append(h)
+        flows.append(q)
+        solved.append(found)
+    joined = [np.concatenate(parts, axis=1) for parts in (levels, flows)]
     return Way(modes, designs, tuple(joined[0]), tuple(joined[1]), np.concatenate(solved))
 
 
@@ -159,14 +155,37 @@ def _pieces(designs: Any) -> Iterator[Any]:
         yield designs[start:start + PIECE]
 
 
-def _state(network: Network, closing: Closing, near: Way | None, piece: Any) -> State | None:
-    start = None
-    if near is not None:
-        start = State(network, closing, tuple(x[piece] for x in near.levels), tuple(x[piece] for x in near.flows), 0)
-    try:
-        return solve_network(network, closing, start)
-    except SolveError:
-        return None
+def _solved(network: Network, closing: Closing, near: Way | None, piece: Any) -> tuple[Any, Any, Any]:
+    """Return levels and flows, one row each and one column a design, not a number where no start led to a solution.
+
+    The likeliest start is tried for all; those that it does not solve go up the ladder of a single loop.
+    """
+    import numpy as np
+
+    if near is None:
+        levels, flows = next(starts(network, closing))
+        ready = np.ones(len(piece), dtype=bool)
+    else:
+        levels, flows = [x[piece] for x in near.levels], [x[piece] for x in near.flows]
+        ready = np.isfinite(levels[network.tank])
+    h, q, solved = np.full((len(levels), len(piece)), np.nan), np.full((len(flows), len(piece)), np.nan), ready & False
+    begun = np.flatnonzero(ready)
+    if len(begun):
+        at = [[x[begun] if getattr(x, "shape", ()) else x for x in values] for values in (levels, flows)]
+        some, some_closing = (network, closing) if len(begun) == len(piece) else (take(network, begun), take(closing, begun))
+        h[:, begun], q[:, begun], solved[begun] = solve_all(some, some_closing, at[0], at[1], len(begun), QUICK)
+    left = np.flatnonzero(~solved)
+    if len(left):
+        try:
+            state = solve_network(take(network, left), take(closing, left))
+        except SolveError:
+            return h, q, solved
+        found = np.broadcast_to(np.asarray(state.solved, dtype=bool), (len(left),))
+        for whole, values in ((h, state.levels), (q, state.flows)):
+            for k, value in enumerate(values):
+                whole[k, left] = np.where(found, value, np.nan)
+        solved[left] = found
+    return h, q, solved
 
 
 def _holds(state: State) -> Any:
