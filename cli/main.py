@@ -45,7 +45,7 @@ def _command(arguments: object) -> int:
     if options["command"] == "run":
         from .run import run
 
-        return run(options["cases"], options["json"], options["units"], options["to"])
+        return run(options["cases"], options["json"], options["units"], options["to"], options["all"])
     if options["command"] == "happens":
         from .happens import happens
 
@@ -54,6 +54,22 @@ def _command(arguments: object) -> int:
         from .faults import faults
 
         return faults(options)
+    if options["command"] == "mend":
+        from .mend import mend
+
+        return mend(options)
+    if options["command"] == "pumps":
+        from .pumps import pumps
+
+        return pumps(options)
+    if options["command"] == "size":
+        from .size import size
+
+        return size(options)
+    if options["command"] == "report":
+        from .report import report
+
+        return report(options["case"], options["units"], options["to"], options["template"], options["paper"])
     if options["command"] == "check":
         from .check import check
 

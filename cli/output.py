@@ -32,7 +32,7 @@ def deliver(text: str, to: str | None) -> None:
     try:
         _write(Path(to), text)
     except OSError as problem:
-        raise _unwritable(to, str(problem.strerror)) from None
+        raise unwritable(to, str(problem.strerror)) from None
 
 
 def spare_the_cases(cases: Sequence[str], to: str | None) -> None:
@@ -47,7 +47,8 @@ def spare_the_cases(cases: Sequence[str], to: str | None) -> None:
                                         "report")])
 
 
-def _unwritable(to: str, why: str) -> InputError:
+def unwritable(to: str, why: str) -> InputError:
+    """Return the complaint about a file that cannot be written."""
     return InputError([Complaint(to, 0, "", f"cannot be written ({why})", "a file in a folder that may be written to")])
 
 

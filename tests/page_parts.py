@@ -11,7 +11,7 @@ from report_cases import CASES, assessed
 from hydro.page import html
 from hydro.page.side_view import section
 
-WHOLE = [path for path in CASES]
+WHOLE = list(CASES)
 """The cases that leave no value open."""
 every_case = pytest.mark.parametrize("path", WHOLE, ids=lambda path: path.stem)
 DEMO = next(path for path in WHOLE if path.stem == "demo")

@@ -4,7 +4,8 @@
     loads(text, file)     a text; `file` is the name that complaints carry, its folder is where a curve's file is sought
 
 Both raise `InputError` with every independent complaint. No library of science is imported on the way. The parts:
-`open_values` (what a text leaves open), `yaml_nodes` (text to a tree with lines), `values` (text of one value), `reading` (complaints and sections),
+`open_values` (what a text leaves open), `yaml_nodes` (text to a tree with lines), `values` (text of one value), `reading`
+(complaints and sections),
 `positional` and `items` (elements, by the registry), `entries`, `same_as` and `twins` (lists, 'same as', '12 x'), `vessels`,
 `chambers`, `tanks`, `plumbing`, `pumps`, `pipes`, `pump_curve`, `settings`, `world` (names that others refer to), `scope` (what
 'tank rim' means where it stands), `rules`, `ways` (what hangs together), `sections`. `many` shows how several of a kind

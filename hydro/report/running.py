@@ -146,7 +146,7 @@ def _path(path: Path, name: str, system: str, first: bool, alone: bool) -> list[
 def head_text(head: float, system: str) -> str:
     """Return a head without its unit: whole millimetres, or tenths of an inch."""
     number = convert(head, "length", system)
-    return f"{number:.0f}" if system == "metric" else f"{number:.1f}"
+    return f"{round(number) + 0:.0f}" if system == "metric" else f"{round(number, 1) + 0.0:.1f}"
 
 
 def by_size(parts: tuple[tuple[str, float], ...]) -> list[tuple[str, float]]:
