@@ -24,7 +24,8 @@ VALVES = loop(returns=(way("one", valve=True, hole_at=1.47, hole=0.01), way("two
 BATCHES = {
     "three drains": (THREE, {"drain d1: rim": (0.025, 0.06), "drain d1: size": (0.025, 0.06), "drain d2: size": (0.025, 0.06),
                              "pump: size": (0.022, 0.04), "return branch 1: size": (0.02, 0.032), "drain d1: lip": (1.47, 1.56)}),
-    "siphons": (SIPHONS, {"drain siphon: K": (5.0, 120.0), "drain open: lip": (1.45, 1.52), "drain siphon: size": (0.025, 0.045)}),
+    "siphons": (SIPHONS, {"drain siphon: K": (5.0, 120.0), "drain open: lip": (1.45, 1.52),
+                          "drain siphon: size": (0.025, 0.045)}),
     "valves": (VALVES, {"return one: size": (0.018, 0.032), "return two: end": (1.40, 1.47), "drain drain: size": (0.03, 0.06)}),
     "line": (THREE, {"chamber pump: line": (0.075, 0.34), "pump: size": (0.02, 0.03)})}
 COUNT = 60

@@ -132,8 +132,8 @@ def test_the_library_does_not_know_its_command(path):
                                                  ("networkx", "network.py"), ("fluids", "elements/fittings.py")])
 def test_one_importer_each(package, module):
     """Each package from outside is imported by one module alone, type hints aside."""
-    typed = {"pint": {"hydro/report/named.py"}, "numpy": {f"hydro/{name}.py" for name in ("solve/grouped", "solve/pattern", "solve/sparse",
-                                                                          "designs/solving", "designs/finding", "designs/newton")}}.get(package, set())
+    arrays = ("solve/grouped", "solve/pattern", "solve/sparse", "designs/solving", "designs/finding", "designs/newton")
+    typed = {"pint": {"hydro/report/named.py"}, "numpy": {f"hydro/{name}.py" for name in arrays}}.get(package, set())
     users = {short(path) for path in FILES if package in {name.split(".")[0] for name in imports(path)}}
     assert users - typed == {f"hydro/{module}"}
     assert all(package not in {name.split(".")[0] for name in imports(ROOT / path, at_import=True)} for path in typed)

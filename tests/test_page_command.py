@@ -52,7 +52,8 @@ def test_report_never_replaces_the_case(tmp_path):
 def test_the_template_is_written_beside_the_page(tmp_path):
     """With --template the holes come at 1:1 as a PDF, on the paper asked for; without holes there is one line and none."""
     page, sheets = tmp_path / "page.html", tmp_path / "holes.pdf"
-    assert main(["report", str(ROOT / "cases" / "us-inch.yaml"), "--to", str(page), "--template", str(sheets), "--paper", "Letter"]) <= 1
+    case = str(ROOT / "cases" / "us-inch.yaml")
+    assert main(["report", case, "--to", str(page), "--template", str(sheets), "--paper", "Letter"]) <= 1
     assert sheets.read_bytes().startswith(b"%PDF")
     assert main(["report", str(ROOT / "cases" / "floods.yaml"), "--to", str(page), "--template", str(tmp_path / "none.pdf")]) == 2
     assert not (tmp_path / "none.pdf").exists()

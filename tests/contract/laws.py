@@ -168,8 +168,8 @@ def by_hand():
     yield residual("line half shut", lambda seed: LineLink("line", line(seed), outlet=HIGH, shut=0.5), HIGH, HIGH)
     yield residual("line shut", lambda seed: LineLink("line", line(seed), outlet=HIGH, shut=1.0), HIGH, HIGH)
     for split in (4e5, -2e4, -1e9):
-        yield residual(f"line in a tee, split {split:g}", lambda seed, split=split: LineLink("line", line(seed), HIGH, split=split),
-                       HIGH, HIGH)
+        yield residual(f"line in a tee, split {split:g}",
+                       lambda seed, split=split: LineLink("line", line(seed), HIGH, split=split), HIGH, HIGH)
     yield residual("hole", lambda seed: Hole.of("hole", HIGH, spread(seed, 0.006), 0.61), HIGH, HIGH)
     yield residual("hole plugged", lambda seed: replace(Hole.of("hole", HIGH, spread(seed, 0.006), 0.61), plugged=1.0),
                    HIGH, HIGH)
