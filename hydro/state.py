@@ -14,6 +14,8 @@ from hydro.solve import Solution, System, relax, solve
 
 QUICK, LONG, LAST = 25, 60, 250
 """Most steps of the likeliest starts, of the others, and of the first when all have failed: a loop that runs takes some ten."""
+BACK, NEAR = 1e-6, 1e-3
+"""Reversed flow (m3/s) and level over the intake (m) at which a pump is known to stand in the air."""
 AT_REST = 5e-13
 """Squared misfit (0.7 um) that is enough once every start was tried: where nothing flows, levels between a mouth and a lip are
 open, and Newton goes on moving them by next to nothing."""
@@ -81,7 +83,11 @@ def attempts(system: System, network: Network, closing: Closing | None, near: St
         guesses.append(guess)
         yield *guess, QUICK if k == 0 else LONG, LADDER[k][0] > 0.0
     for guess in guesses:
-        yield *relax(system, *guess), LONG, False
+        try:
+            calm = relax(system, *guess)
+        except (ZeroDivisionError, RuntimeError):  # the second is SuperLU's: nothing holds some water where it stands
+            continue
+        yield *calm, LONG, False
     yield *guesses[0], LAST, True
 
 
@@ -89,9 +95,29 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
                   ) -> State:
     """Return the solution in the modes that the network stands in; `near` is a neighbouring state to start from.
 
-    Tees are renewed until their losses fit the split. SolveError if no start leads to a solution; with arrays, if none does for
-    any design (`State.solved` tells which).
+    Tees are renewed until their losses fit the split. Pumps through which water would come back to an intake in the air are put
+    out and the rest solved again. SolveError if no start leads to a solution; with arrays, if none does for any design
+    (`State.solved` tells which).
     """
+    state = _settled(network, closing, near, scenario)
+    for _ in network.pumps if len(network.pumps) > 1 else ():
+        out = aired(state)
+        if not out:
+            break
+        state = _settled(state.network.changed({k: {"aired": 1.0} for k in out}), closing, state, scenario)
+    return state
+
+
+def aired(state: State) -> list[int]:
+    """Return the running pumps through which water comes back to hold their chamber at the intake: in the air none does."""
+    network = state.network
+    return [k for k in network.pumps if float(network.links[k].element.running) > 0.5 and float(state.flows[k]) < -BACK
+            and float(network.links[k].element.aired) < 0.5
+            and float(state.levels[network.links[k].up]) < float(network.links[k].element.intake) + NEAR]
+
+
+def _settled(network: Network, closing: Closing | None, near: State | None, scenario: str) -> State:
+    """Return the solution with the tees renewed."""
     if not network.tees:
         return _solved(network, closing, near, scenario)
     found: list[State] = [] if near is None else [near]

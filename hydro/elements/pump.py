@@ -42,6 +42,8 @@ from hydro.ops import Number, first, greater, lesser, log, piece, smooth_max, so
 
 STARVES = 1e-4
 """Width over which the pump passes from its curve to drawing air, m."""
+AIRED = 1e6
+"""Resistance to water that a still pump with its intake in the air would draw, s/m2: 0.1 m of head pass 0.4 L/h."""
 
 
 STRENGTH = Default("pump strength", 0.93, 1.0, 1.07, "number",
@@ -183,7 +185,8 @@ class PumpLine:
 
     `running` is 1 or 0; `driven` is 1 where `target` (m3/s) is forced through, to ask what head that would need.
     `lowered` (m) is taken off the falling envelope of a drooping curve, where the operating point lies below it. `split` is
-    what its line loses in the tee it ends in, as in `LineLink`.
+    what its line loses in the tee it ends in, as in `LineLink`. `aired` is 1 for one that stands in the air: its law alone would
+    have water come back through it to hold its chamber at the intake, where others draw that down (`hydro.state`).
     """
 
     name: str
@@ -199,6 +202,7 @@ class PumpLine:
     lowered: Number = 0.0
     end: Mouth | None = None
     split: Number = 0.0
+    aired: Number = 0.0
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r, m, and its slopes."""
@@ -210,16 +214,16 @@ class PumpLine:
         parted, steeper = squared(held_up(self.split, self.line), q)
         lost, rise = lost + parted, rise + steeper
         level, drowned = mouth(down, self.outlet)
-        held, bar, by_down = air_at_mouth(q, down, self.outlet)
+        held, opened, by_down = air_at_mouth(q, down, self.outlet)
         wanted = up - level - lost - held + lift
-        # With its intake in the air it moves nothing either way: water does not come back to hold its level up.
-        dry = where(on, self.intake - up + SHUT * where(q < 0.0, q, 0.0 * q), -1e12 + 0.0 * up)
-        most, by_wanted, _ = smooth_max(-wanted, dry, STARVES)
+        # With its intake in the air nothing goes in, also where it stands and water would siphon through it; back it may run then.
+        back = where(on, 0.0, AIRED) * where(q < 0.0, 1.0 + 0.0 * q, 0.0 * q)
+        most, by_wanted, _ = smooth_max(-wanted, self.intake - up + back * q, STARVES)
         forced = self.driven > 0.5
-        r = where(forced, 1e3 * (self.target - q), -most - 1e-3 * q)
-        r_q = where(forced, -1e3 + 0.0 * q, by_wanted * (lift_rise - rise - bar) - 1e-3
-                    - (1.0 - by_wanted) * where(on & (q < 0.0), SHUT + 0.0 * q, 0.0 * q))
-        r_up = where(forced, 0.0 * q, where(on, 1.0 + 0.0 * q, by_wanted))
+        bar = 1e-3 + self.aired * SHUT
+        r = where(forced, 1e3 * (self.target - q), -most - bar * q)
+        r_q = where(forced, -1e3 + 0.0 * q, by_wanted * (lift_rise - rise - opened) - bar - (1.0 - by_wanted) * back)
+        r_up = where(forced, 0.0 * q, 1.0 + 0.0 * q)
         return r, r_q, r_up, where(forced, 0.0 * q, -by_wanted * (drowned + by_down))
 
     def spare_head(self, q: Number, up: Number, down: Number) -> Number:
