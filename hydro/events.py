@@ -27,7 +27,7 @@ from hydro.guesses import crest_of
 from hydro.headers import HeaderSystem, Way, downstream, pipes_at, pool_at, runs, way_from, ways_back
 from hydro.marks import Mark, marks
 from hydro.moment import Moment
-from hydro.network import Network
+from hydro.network import CHAMBER, UPPER, Network
 from hydro.stopped.contents import around_valves
 from hydro.transient import STILL, Event, Watch
 from hydro.ways import holds_back
@@ -83,10 +83,16 @@ def drain_watches(moment: Moment) -> Iterator[Watch]:
 
 
 def tube_watches(moment: Moment) -> Iterator[Watch]:
-    """Yield what keeps each siphon tube full of water; once air is in, it lets go what stood in it."""
-    for k in moment.network.runs:
-        element: Any = moment.network.links[k].element
-        if not hasattr(element, "guards") or not element.guards(moment.flows[k], *moment.ends(k)):
+    """Yield what keeps each siphon tube full of water; once air is in, it lets go what stood in it.
+
+    A pipe to a chamber whose highest point is not given climbs over nothing: an end in the air does not stop it for good.
+    """
+    network = moment.network
+    for k in network.runs:
+        element: Any = network.links[k].element
+        ends = {network.waters[n].kind for n in (network.links[k].up, network.links[k].down)}
+        falls = getattr(element, "highest", None) is None and CHAMBER in ends
+        if not hasattr(element, "guards") or falls or not element.guards(moment.flows[k], *moment.ends(k)):
             continue
 
         def margin(now: Moment, k: int = k, element: Any = element) -> float:
@@ -136,17 +142,20 @@ def air_watches(moment: Moment, breaks: bool) -> Iterator[Watch]:
     """Yield for each return that may run back the level at which air gets in, and what comes of that.
 
     Where it leads into another tank, or a pump presses against it, air gets in only if water runs back, or would if it could.
+    Where a sump stands higher than the mouth, its water goes on through a pump that stands.
     """
     network = moment.network
     for k, way in ways_back(network).items():
         element: Any = network.links[k].element
-        stop, water = float(element.end.stop(breaks)), network.links[k].down
+        stop, water, low = float(element.end.stop(breaks)), network.links[k].down, float(element.end.lowest) + LOWER
 
         def act(now: Moment, k: int = k, element: Any = element) -> tuple[Moment, str]:
             return with_air(now, k), f"{element.end.name} draws air and stops"
 
-        def margin(now: Moment, stop: float = stop, k: int = k, water: int = water, way: Way = way) -> float:
+        def margin(now: Moment, stop: float = stop, k: int = k, water: int = water, way: Way = way, low: float = low) -> float:
             over = now.levels[water] - stop
+            if now.flows[k] > STILL and any(now.levels[node] > low for node in way.chambers):
+                return max(over, STILL)
             if way.certain or now.flows[k] < -STILL or (now.flows[k] < STILL and leads_lower(now, way, stop)):
                 return over
             return max(over, STILL)
@@ -241,11 +250,11 @@ def tail(moment: Moment, events: Sequence[Event]) -> str:
     """Say that what is still to come after a power cut is not worth waiting for; '' before that.
 
     No return runs back any more, nothing is in the lines on its way, no vessel runs over, chambers pass on only what the tanks
-    give, and what stands over the lowest lips would raise the smallest sump by less than 1 mm.
+    give, and what stands over the lowest lips, or still comes through a pipe, would raise the smallest sump by less than 1 mm.
     """
     network = moment.network
     area = min((sum(surface(moment, k) for k in sump) for sump in network.sumps), default=0.0)
-    rest = sum(over_lip(moment, water) for water in network.uppers)
+    rest = sum(over_lip(moment, water) for water in network.uppers) + sum(through_pipe(moment, k) for k in network.runs)
     if moment.falling + sum(moment.held) + rest > TAIL * area or running_back(moment):
         return ""
     quick = 2.0 * sum(abs(moment.gaining(water)) for water in network.uppers) + STILL
@@ -269,3 +278,18 @@ def over_lip(moment: Moment, water: int) -> float:
     level = moment.levels[water]
     lip = min([level, *(float(crest_of(network.links[k].element)) for k in network.leaving(water, network.spills))])
     return float(body.stored(level)[0]) - float(body.stored(lip)[0])
+
+
+def through_pipe(moment: Moment, k: int) -> float:
+    """Return what a tank or box still gives to a chamber through a pipe between them, m3; 0 for other pipes and with air in."""
+    network, link = moment.network, moment.network.links[k]
+    element: Any = link.element
+    up, down = link.up, link.down
+    if network.waters[up].kind == CHAMBER:
+        up, down = down, up
+    if network.waters[up].kind not in UPPER or network.waters[down].kind != CHAMBER or float(element.primed) < 0.5:
+        return 0.0
+    body: Any = network.waters[up].body
+    level = moment.levels[up]
+    stop = min(level, max(float(element.stops_at), moment.levels[down]))
+    return float(body.stored(level)[0]) - float(body.stored(stop)[0])

@@ -19,7 +19,7 @@ from hydro.regimes import MOST_FREE, find_steady, follow, free_drains, run
 from hydro.rough import Picks
 from hydro.scenarios import Loop, at_its_best, blocked, closing_of, held_at, with_air_only
 from hydro.state import State
-from hydro.stopped import Stopped, stop
+from hydro.stopped import Stopped, stop, worst_of
 
 BREAKS, VALVES = "siphon breaks", "check valves"
 COMBINATIONS = ((True, True), (True, False), (False, True), (False, False))
@@ -130,8 +130,7 @@ def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -
     answer = run(network, closing, near.answer.state if near else None)
     if answer.state is None or answer.kind == NONE:
         return Findings(loop, picks, network, answer)
-    stopped = {case: max((stop(state, *case) for state in answer.states), key=lambda found: -found.spare)
-               for case in COMBINATIONS}
+    stopped = {case: worst_of([stop(state, *case) for state in answer.states]) for case in COMBINATIONS}
     blocked_tanks = tuple(max(cases, key=lambda found: found.all - found.room) for cases in
                           zip(*(every_brought_up(loop, picks, state) for state in answer.states), strict=True))
     return Findings(loop, picks, network, answer, stopped, _overflows(loop, picks, answer, near), blocked_tanks,

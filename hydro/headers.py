@@ -16,6 +16,7 @@ from typing import Any
 
 from hydro.network import JUNCTION, UPPER, Network
 from hydro.ways import holds_back, is_pipe
+from hydro.ways import pipes_at as pipes_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +57,8 @@ class Way:
 def header_systems(network: Network) -> tuple[HeaderSystem, ...]:
     """Return the header systems of a network, in the order of their first links."""
     system: dict[int, int] = {}
-    met: dict[int, list[int]] = {}
+    met = pipes_at(network)
     pipes = [k for k in range(len(network.links)) if is_pipe(network, k)]
-    for k in pipes:
-        for node in (network.links[k].up, network.links[k].down):
-            if network.waters[node].kind == JUNCTION:
-                met.setdefault(node, []).append(k)
     found: list[HeaderSystem] = []
     for first in pipes:
         if first in system:
@@ -95,17 +92,6 @@ def ends(network: Network) -> list[int]:
     """Return the links that end in a mouth at which air may come in."""
     return [k for k, link in enumerate(network.links)
             if getattr(link.element, "end", None) is not None and hasattr(link.element.end, "stop")]
-
-
-def pipes_at(network: Network) -> dict[int, list[int]]:
-    """Return the pipes that meet in each junction."""
-    found: dict[int, list[int]] = {}
-    for k, link in enumerate(network.links):
-        if is_pipe(network, k):
-            for node in (link.up, link.down):
-                if network.waters[node].kind == JUNCTION:
-                    found.setdefault(node, []).append(k)
-    return found
 
 
 def way_from(network: Network, node: int, meets: dict[int, list[int]], without: Sequence[int] = ()) -> Way:

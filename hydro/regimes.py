@@ -6,7 +6,7 @@ a dry start reaches. Where none is consistent, the fewest possible drains flush:
 breaking head, and the loop solved for both bounds. Where that does not close either (drains that set each other off), the
 bounds are the highest and the lowest tank of all combinations: in each of them the tank moves towards that one's level.
 
-| answer | criterion, checked again by `Answer.proof` |
+| answer | criterion |
 |---|---|
 | steady | every guard holds, every water balances |
 | draws air | the pump chamber stands at the intake and the pump has head to spare |

@@ -21,6 +21,7 @@ from hydro.errors import SolveError
 from hydro.network import Closing, Network
 from hydro.ops import lesser
 from hydro.plumbing import make_network
+from hydro.plumbing.naming import header_of
 from hydro.regimes import run
 from hydro.rough import Picks, Rough
 from hydro.state import State, solve_network
@@ -139,12 +140,23 @@ def at_its_best(build: Build, picks: Picks) -> Picks:
     The pump is at its best: new, at full speed (a controller that forgets its setting), the valves on its side open.
     """
     valves = {pump.speed.name: 1.0 for pump in build.pumps if pump.speed is not None}
-    for items in (*(pump.line for pump in build.pumps), *(described.line for described in build.returns)):
+    headers = pressed(build)
+    for items in (*(pump.line for pump in build.pumps), *(described.line for described in build.returns),
+                  *(between.line for between in build.runs if headers & {between.start, between.finish})):
         for item in items:
             opening = item.values.get("open")
             if isinstance(opening, Rough):
                 valves[opening.name] = 1.0
     return {**CAPACITY, **valves, **picks}
+
+
+def pressed(build: Build) -> set[str]:
+    """Return the headers that some pump pushes into, over the pipes between headers."""
+    found = {header_of(build, pump) for pump in build.pumps}
+    pipes = [{run.start, run.finish} for run in build.runs if run.start_at is None and run.finish_at is None]
+    while any(0 < len(ends - found) < len(ends) for ends in pipes):
+        found.update(*(ends for ends in pipes if ends & found))
+    return found
 
 
 def blocked(network: Network, drains: Mapping[int, float] | tuple[int, ...]) -> Network:

@@ -44,13 +44,19 @@ def solved(system: System, starts: Iterable[tuple[Sequence[float], Sequence[floa
     h: Sequence[float] = ()
     q: Sequence[float] = ()
     for k, (h, q) in enumerate(starts):
-        best = solve(system, h, q, LONG if k else QUICK)
+        try:
+            best = solve(system, h, q, LONG if k else QUICK)
+        except (ZeroDivisionError, RuntimeError):  # on the way nothing held some water where it stands: not from here
+            continue
         if best.solved or best.merit < GOOD:
             return best
     assert system.storage is not None
     if system.storage.dt > SHORT:
         return None
-    best = solve(system, *relax(system, h, q), 60, False)
+    try:
+        best = solve(system, *relax(system, h, q), 60, False)
+    except (ZeroDivisionError, RuntimeError):
+        return None
     return best if best.solved or best.merit < GOOD else None
 
 

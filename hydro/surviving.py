@@ -57,7 +57,7 @@ class Height:
 class Surviving:
     """The heights, m above the datum: highest and lowest running line, and the level where returns must let in air.
 
-    The last two are not asked (None) of several tanks, sumps or pumps: each would need its own.
+    The last two are not asked (None) of several tanks, boxes, sumps or pumps: each would need its own.
     """
 
     highest: Height
@@ -183,7 +183,7 @@ def surviving(base: Sound, faults: Sequence[Fault]) -> Surviving:
     bottom, top = max(intakes, default=base.line - TRIED) + 2.0 * OVER_INTAKE, brim_of(network) - base.room
     dry = line_survives(base, stays_off_the_floor, False)
     highest = _limit(faults, bottom, top, dry)
-    if not len(network.tanks) == len(network.sumps) == len(network.pumps) == 1:
+    if not len(network.uppers) == len(network.sumps) == len(network.pumps) == 1:
         return Surviving(highest, None, None)
     running = [fault for fault in faults if not fault.power_lost]
     lowest = _limit(running, top if highest.level is None else highest.level, bottom,

@@ -130,6 +130,11 @@ def read_text(path: Path, what: str, suffix: str = ".csv") -> str:
                f"{what} that may be read")
     if len(content) > MOST_BYTES:
         refuse(file, 0, f"the file has more than {MOST_BYTES / 1e6:g} MB", f"{what} of at most {MOST_BYTES / 1e6:g} MB")
+    return decode(content, file)
+
+
+def decode(content: bytes, file: str) -> str:
+    """Return the text in some bytes (UTF-8, with or without a byte order mark); InputError where they are not text."""
     if b"\0" in content:
         refuse(file, 0, "the file is binary", "plain text in UTF-8")
     try:

@@ -18,6 +18,17 @@ def is_pipe(network: Network, link: int) -> bool:
     return hasattr(element, "line") and not hasattr(element, "inlet")
 
 
+def pipes_at(network: Network) -> dict[int, list[int]]:
+    """Return the pipes that meet in each junction."""
+    found: dict[int, list[int]] = {}
+    for k, link in enumerate(network.links):
+        if is_pipe(network, k):
+            for node in (link.up, link.down):
+                if network.waters[node].kind == JUNCTION:
+                    found.setdefault(node, []).append(k)
+    return found
+
+
 def holds_back(element: Any) -> bool:
     """Whether a check valve on a link keeps water from running back."""
     return any(float(valve.back) >= SHUT for valve in element.line.check_valves)

@@ -42,7 +42,8 @@ COMPARISONS = {
     "hydro/checks/row.py": VERDICTS, "hydro/checks/comfort.py": VERDICTS, "hydro/checks/flood.py": VERDICTS,
     "hydro/certainty.py": VERDICTS,
     "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": VERDICTS,
-    "hydro/checks/shared.py": (*VERDICTS, "tests/test_checks_shared.py"), "hydro/brought_up.py": VERDICTS,
+    "hydro/checks/shared.py": (*VERDICTS, "tests/test_checks_shared.py"),
+    "hydro/brought_up.py": (*VERDICTS, "tests/test_brought_up.py"),
     **{f"hydro/stopped/{name}.py": (*STOPPED, *RUNNING) for name in
        ("contents", "cut", "ends", "mouths", "passages", "rest", "settling", "sumps")},
     "hydro/lines.py": RUNNING, "hydro/regimes.py": RUNNING[2:], "hydro/lifting.py": RUNNING[2:],

@@ -29,7 +29,7 @@ MISTAKES = {
                            ("weir: edge: at", "20 mm below the weir bottom")),
     "edge above the tank": (REEF, "75 mm below tank rim}", "75 mm above tank rim}", ("weir: edge: at", "above the tank rim")),
     "comb without its teeth": (REEF, " height 40 mm", "", ("weir", "'comb' without 'height'")),
-    "lip above itself": (REEF, "lip: 30 cm below box rim", "lip: 3 cm above lip of siphon", ("siphon: lip", "circle")),
+    "lip above itself": (REEF, "lip: 33 cm below box rim", "lip: 3 cm above lip of siphon", ("siphon: lip", "circle")),
     "a box misspelt": (REEF, "in: weir", "in: wier", ("siphon: in", "did you mean 'weir'")),
     "which gallon": (REEF, "2500 L/h = 4.1 m", "2500 gph = 4.1 m", ("pump: curve", "which gallon")),
     "too hot": (REEF, "25..27 °C", "78 °C", ("temperature", "out of physical range")),
@@ -109,7 +109,7 @@ def test_heights_from_the_wrong_end_are_asked_back() -> None:
 
 def test_a_box_lower_than_its_edge_is_asked_back() -> None:
     """A box whose rim lies 45 mm under its comb would be filled over its rim if it stands inside: asked back (0.625 - 0.58 m)."""
-    low = text_of(REEF, "70 x 18 x 64 cm", "70 x 18 x 55 cm")
+    low = text_of(REEF, "70 x 18 x 67 cm", "70 x 18 x 55 cm")
     asked = [question for question in doubts(find(place(loads(low, "my.yaml")))) if "rim of weir" in question]
     assert asked == ["the rim of weir lies 45 mm under the edge it is filled over; a box inside its tank is filled over its rim "
                      "first"]

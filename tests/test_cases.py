@@ -23,7 +23,7 @@ REASONS = {
     "blocked-over-rim": ({"blocked left", "blocked right"}, set()), "demo": (set(), {"power cut"}), "us-inch": (set(), set()),
     "tub-and-mats": (set(), set()),
     "reef-comb-three-drains": (set(), {"power cut", "blocked siphon", "dry emergency", "all blocked"}),
-    "two-heights-one-header": ({"power cut"}, {"cut over rims", "blocked nursery overflow"}),
+    "two-heights-one-header": ({"power cut", "all blocked show"}, {"cut over rims", "blocked nursery overflow"}),
     "two-unequal-pumps": (set(), {"power cut", "restart pump new", "restart pump old", "turnover"}),
     "drooping-pump": ({"restart pump", "lift margin"}, {"power cut", "turnover"}),
     "fish-room-12": (set(), {"power cut", "blocked rack tank overflow", "dry emergency rack tank", "turnover rack tank"}),

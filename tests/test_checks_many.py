@@ -8,13 +8,14 @@ import pytest
 from builds import found, pump, seen, stated
 from many_builds import cascade, driven, fish_room, from_tank, into_tank, several, sump, tank, two_on_header, two_sumps, with_box
 
+from hydro.answer import NONE
 from hydro.brought_up import every_brought_up, station
 from hydro.build import Group
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, rows_of
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, flood, rows_of
 from hydro.findings import COMBINATIONS, asked_of, least_room
 from hydro.rough import Rough
 from hydro.scenarios import place
-from hydro.stopped import stop, sump_volume
+from hydro.stopped import stop, sump_volume, worst_of
 
 
 def keys(findings):
@@ -208,3 +209,38 @@ def test_sumps_keep_a_wished_room():
     rows = keys(found(build))
     assert rows["power cut left sump"].limit == pytest.approx(0.43)
     assert rows["power cut right sump"].limit == pytest.approx(0.37)
+
+
+@pytest.mark.parametrize(("helps", "verdict"), [(True, HOLDS), (False, FAILS)])
+def test_a_pump_starts_with_the_one_behind_it(helps, verdict):
+    """Of two pumps in a row each is too weak alone: from rest they lift together, by the sum of their shut-off heads."""
+    weak = ((0.0, 1.1), (0.6e-3, 0.9), (1.2e-3, 0.0))
+    pumps = [driven("first", header="middle", curve=weak), replace(driven("booster", "middle", curve=weak), off=not helps)]
+    build = several([tank("show", (1.6, 0.8, 0.6), 1.0)], [from_tank(f"drain {n}", "show", 1.50) for n in (1, 2)],
+                    [into_tank("return", "show", 1.45, "booster")], pumps)
+    findings = found(build)
+    row = flood.pump_starts(findings, findings.network.place("first"))
+    lowest = min(case.chambers[1] for case in findings.stopped.values())
+    stands = max(float(findings.state.levels[findings.network.water("show")]), 1.45)
+    assert row.verdict == verdict
+    assert row.value == pytest.approx(1.1)
+    assert row.limit == pytest.approx(stands - lowest - (1.1 if helps else 0.0), abs=1e-6)
+
+
+def test_each_sump_is_judged_in_the_state_that_is_worst_for_it():
+    """Of two ways to run, one fills the left sump more and one the right: each row stands on its own worst, the floor too."""
+    case = stop(found(two_sumps(header=True)).state, False, False)
+    one = replace(case, chambers=(0.40, 0.40, 0.30, 0.30), spares=(0.01, 0.06), floor=0.002)
+    other = replace(case, chambers=(0.35, 0.35, 0.39, 0.39), spares=(0.03, 0.02), floor=0.005)
+    for pair in ((one, other), (other, one)):
+        worst = worst_of(pair)
+        assert worst.spares == (0.01, 0.02)
+        assert worst.chambers == (0.40, 0.40, 0.39, 0.39)
+        assert worst.floor == 0.005
+        assert worst.spare == 0.01
+    assert worst_of([one]) == one
+
+
+def test_sumps_that_nothing_joins_are_named_not_crashed():
+    """Two loops side by side with one line between them leave the other one's water open: no steady state, and no error."""
+    assert found(two_sumps()).answer.kind == NONE

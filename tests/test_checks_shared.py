@@ -123,3 +123,14 @@ def test_a_group_of_one_is_no_group():
 def test_keys_name_what_there_are_several_of():
     """A row's key bears a name only where there are several."""
     assert (keyed("tank room", "show", True), keyed("tank room", "tank", False)) == ("tank room show", "tank room")
+
+
+def test_a_return_over_a_high_crown_may_not_fill_again():
+    """Of two returns one climbs over more than the pump lifts from rest: full it runs, and the restart is only just."""
+    curve = ((0.0, 1.60), (0.6e-3, 1.50), (1.2e-3, 0.0))
+    high = replace(way("high"), highest=height(2.10, "high: highest"))
+    findings = found(loop(returns=(way("low", bore=0.022), high), driven_by=driven(curve=curve)))
+    row = next(row for row in rows_of(findings) if row.key == "restart pump")
+    assert (row.verdict, "high climbs higher" in row.because) == (ONLY_JUST, True)
+    lower = found(loop(returns=(way("low", bore=0.022), way("high")), driven_by=driven(curve=curve)))
+    assert next(row for row in rows_of(lower) if row.key == "restart pump").verdict == HOLDS

@@ -8,13 +8,15 @@ import pytest
 from report_cases import ROOT
 
 from hydro.assessment import assess
-from hydro.case import loads
+from hydro.case import load, loads
 from hydro.checks.row import RANK
-from hydro.drilling.band import FINE, End, Lips, band_of, freedom, lip_of
+from hydro.drilling.band import FINE, End, band_of, ends_of, freedom
 from hydro.drilling.elbow import Elbow
+from hydro.drilling.lips import Lips, lip_of, with_lip
 from hydro.drilling.panels import holes_of
 from hydro.drilling.settings import settings_of
 from hydro.drilling.sheet import sheet_of
+from hydro.remedies.proof import prove
 
 DEMO = (ROOT / "cases" / "demo.yaml").read_text(encoding="utf-8")
 LIP = "elbow up: 50 mm, lip: 92 mm below tank rim"
@@ -75,14 +77,57 @@ def test_what_bounds_the_band_is_what_turns_beyond_it():
         assert end.row in worse
 
 
-def test_the_ends_are_found_as_finely_as_is_said():
-    """Asked again step by step of `FINE`, the lip is good at the end that was found and not at the next step."""
+def proven(lips, higher):
+    """Whether a lip so much higher is good, asked one end of one input after the other."""
+    base = lips.base
+    return prove(base, with_lip(base.build, lips.lip, higher), "power cut", base.verdict("power cut")).whole
+
+
+@pytest.mark.parametrize("arrays", [True, False])
+def test_the_ends_are_found_as_finely_as_is_said(arrays):
+    """Asked again without arrays, the lip is good at the upper end and not a step of `FINE` on, however the end was found."""
     assessment = assess(loads(DEMO))
     lips = Lips.of(assessment, lip_of(assessment.build, "towpath side"))
-    up, _ = lips.end(True, 0.08)
+    lips.arrays = lips.arrays and arrays
+    (up, above), (down, _) = ends_of(lips, 0.08, 0.001)
     assert up % FINE == pytest.approx(0.0, abs=1e-12)
-    assert lips.prove(up) == ""
-    assert lips.prove(up + FINE) != ""
+    assert down == pytest.approx(0.001)
+    assert proven(lips, up)
+    assert not proven(lips, up + FINE)
+    assert above == "power cut: what comes down fits into the sump"
+
+
+def test_the_lower_end_is_the_last_lip_that_is_good():
+    """Asked again without arrays, the lip is good at the lower end of the demo's band and not a step of `FINE` lower."""
+    band, hole, _ = demo()
+    assessment = assess(loads(DEMO))
+    lips = Lips.of(assessment, lip_of(assessment.build, "towpath side"))
+    assert proven(lips, band.low.height - hole.lip)
+    assert not proven(lips, band.low.height - hole.lip - FINE)
+
+
+@pytest.mark.parametrize("case", ["demo", "tub-and-mats"])
+def test_asked_as_arrays_the_bands_take_what_an_assessment_takes(case):
+    """What all bands take from each row with the lip 4 mm lower is that of a whole assessment, heights from the water or not."""
+    assessment = assess(load(ROOT / "cases" / f"{case}.yaml"))
+    lip = lip_of(assessment.build, assessment.build.drains[0].name)
+    lips, there = Lips.of(assessment, lip), assess(with_lip(assessment.build, lip, -0.004))
+    lips.ask([-0.003, -0.004])
+    assert lips.arrays
+    expected = Lips.of(there, lip)
+    assert lips.told[-0.004].losses == pytest.approx(expected.told[0.0].losses, abs=1e-9, nan_ok=True)
+    worse = lips.base.harmed({row.key: row for row in there.rows})
+    assert lips.told[-0.004].worse == (worse[0] if worse else "")
+
+
+@pytest.mark.parametrize("line", ["14 cm", "12 cm"])
+def test_few_lips_are_asked_in_whole(line):
+    """Of 700 lips in reach fewer than ten are asked with every band moved, where a margin or (12 cm) a count ends the band."""
+    assessment = assess(loads(DEMO.replace("line: 14 cm above", f"line: {line} above")))
+    lips = Lips.of(assessment, lip_of(assessment.build, "towpath side"))
+    (_, above), _ = ends_of(lips, 0.08, 0.1)
+    assert 4 <= lips.asked < 10, "a good and a bad one at each end at least"
+    assert above.startswith("one drain stands dry" if line == "12 cm" else "power cut")
 
 
 def test_an_edge_of_the_panel_cuts_the_band():

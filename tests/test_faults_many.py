@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from many_builds import with_box
 from test_transient_many import level, manifold, rack, two_on_a_header, two_on_one, two_pumps
 
 from hydro import fault_table as tables
@@ -147,3 +148,11 @@ def test_the_highest_line_of_two_tanks_survives():
         found_there = [effect_of(line, (fault,)) for fault in found if fault not in high.never]
         assert all(one.litres <= DROP and one.above <= 0.0 and one.left >= line.room for one in found_there) == survives
     assert "With several tanks" in text(fault_table(there.loop), heights)
+
+
+def test_heights_of_a_box_are_not_asked():
+    """A restart fills the box before its pipes carry water, and its lips are not the tank's: those heights are left open."""
+    there = sound(place(with_box()))
+    found = faults_of(there)[:3]
+    heights = surviving(there, found)
+    assert heights.lowest is heights.siphon_break is None

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from builds import above, box, chamber, drain, exact_defaults, height, item, plate, pump, way, worked
+from builds import above, box, chamber, drain, exact_defaults, height, item, loop, pipe, plate, pump, way, worked
 from fluids.fittings import K_branch_diverging_Crane, K_run_diverging_Crane
 
 from hydro.build import Build, GivenWater, Item, Run, Sump, Vessel
@@ -53,6 +53,18 @@ def test_marks_that_make_no_tee_keep_their_fixed_losses():
     assert network.tees == ()
     labels = [part.label for k in network.returns for part in network.links[k].element.line.parts]
     assert labels.count("tee branch") == 2
+
+
+def test_a_drain_that_parts_keeps_the_fixed_losses():
+    """A drain carries air with its water: a tee that it ends in is no tee of the pressure side, and the loop still runs."""
+    parted = tuple(Run(name, "parting", into, (mark(word), *pipe(name, 0.05, 0.3)), None, height(0.3, ""))
+                   for name, into, word in (("straight", "inflow", "tee run"), ("aside", "pump", "tee branch")))
+    one = replace(loop(), drains=(drain(into="parting", end=0.5),), runs=parted)
+    state = solved(one)
+    assert state.network.tees == ()
+    into = [float(state.flows[state.network.place(name)]) for name in ("straight", "aside")]
+    assert sum(into) == pytest.approx(float(state.pump_flow), rel=1e-9)
+    assert min(into) > 0.0
 
 
 def test_a_marked_tee_is_not_counted_twice():

@@ -8,6 +8,7 @@ from functools import cache
 
 import pytest
 from builds import above, drain, found, item, loop, pump, rough, way, worked
+from many_builds import sump, two_sumps
 from rooms import room
 
 from hydro import assess
@@ -358,3 +359,11 @@ def test_wishes_are_left_alone():
     for change in changes:
         changed = change.at(0).build
         assert (changed.wishes, changed.overrides, changed.counts_on) == (build.wishes, build.overrides, build.counts_on)
+
+
+def test_the_line_moves_within_the_sump_it_is_drawn_in():
+    """Of two sumps the second holds the first pump and so the line: it moves from 2 mm over that bottom to 2 mm under its rim."""
+    build = two_sumps(header=True)
+    turned = replace(build, pumps=build.pumps[::-1], sumps=(sump("left sump", "left ", bottom=-1.0), build.sumps[1]))
+    ends = {change.what: change.marks[-1] for change in changes_of(place(turned)) if change.what.startswith("water: ")}
+    assert ends == {"water: up": pytest.approx(0.458), "water: down": pytest.approx(0.002)}

@@ -9,6 +9,7 @@ from builds import above, band, drain, found, item, loop, pump, three_chambers, 
 
 import hydro.scenarios
 from hydro.answer import DRAWS_AIR, NONE, STEADY
+from hydro.build import Run
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.errors import SolveError
 from hydro.rough import Rough
@@ -102,7 +103,8 @@ def test_a_line_below_the_tanks_water():
     """A line counted from the tank's water moves with that level under picks."""
     fixed = place(loop(line=above("tank water", -1.3), drains=(drain(lip=band(1.46, 1.47, 1.48)),)))
     for picks, by in (({}, 0.0), ({"drain drain: lip": "high"}, 0.01)):
-        assert closing_of(fixed, fixed.network(picks), picks).level == pytest.approx(fixed.tank_water["tank"] + by - 1.3, abs=1e-12)
+        level = closing_of(fixed, fixed.network(picks), picks).level
+        assert level == pytest.approx(fixed.tank_water["tank"] + by - 1.3, abs=1e-12)
 
 
 def test_the_water_as_a_total():
@@ -136,6 +138,15 @@ def test_the_pump_at_its_best():
     assert at_its_best(build, {"valve: open": "low", "x": "low"}) == {**best, "valve: open": "low", "x": "low"}
     slowed = replace(build, pumps=(replace(build.pump, speed=Rough.exact(0.8, "pump: speed")),))
     assert at_its_best(slowed, {}) == {**best, "pump: speed": 1.0}
+
+
+def test_valves_in_a_manifold_are_open_at_its_best():
+    """Valves in pipes between headers that a pump presses upon are opened too, those in a pipe that drains share are not."""
+    throttle = {name: item("ball valve", name, open=0.4) for name in ("row", "gutter")}
+    runs = (Run("row", "far", "tee", (throttle["row"],)), Run("gutter", "shared", "pump", (throttle["gutter"],)))
+    best = at_its_best(replace(loop(), runs=runs), {})
+    assert best["row: open"] == 1.0
+    assert "gutter: open" not in best
 
 
 def test_drains_run_with_air_when_they_are_rated():

@@ -219,9 +219,10 @@ def equalised(start_at, finish_at, lip=1.50):
                    runs=[run("pipe", "small", "large", start_at=start_at, finish_at=finish_at)])
 
 
-@pytest.mark.parametrize(("start", "finish", "small"), [(1.20, 1.20, 1.50), (1.20, 1.51, 1.51), (1.53, 1.20, 1.53)])
+@pytest.mark.parametrize(("start", "finish", "small"), [(1.20, 1.20, 1.50), (1.20, 1.53, 1.51), (1.55, 1.20, 1.53)])
 def test_a_pipe_between_two_tanks_levels_them_down_to_its_mouths(start, finish, small):
-    """The tank without a drain falls to the other's lip, 1.50 m, but not below the higher mouth of the pipe between them."""
+    """The tank without a drain falls to the other's lip, 1.50 m, but not below the bottom of the pipe's higher end, 20 mm under
+    its middle."""
     state = standing(equalised(start, finish), {"small": 1.54, "large": 1.53, **SUMP})
     end = stop(state, True, True)
     assert level(end, state, "large") == 1.50
@@ -516,3 +517,15 @@ def test_two_pumps_in_one_sump_do_not_relieve_each_other():
     network = state.network
     end = stop(state, True, True)
     assert end.chambers[network.chambers.index(network.water("inflow"))] >= 0.28 - 1e-9
+
+
+def test_a_pipe_from_a_header_siphons_to_the_lowest_point_of_its_mouth():
+    """A pipe that leads from a header into a tank, its centre at 1.45 m, bore 40 mm, draws that tank down to 1.43 m."""
+    build = several([tank("left", (1.0, 1.0, 0.6), 1.0), tank("right", (1.0, 1.0, 0.6), 1.0)],
+                    [from_tank("left drain", "left", 1.50), from_tank("right drain", "right", 1.50)],
+                    [into_tank("return", "left", 1.45, "main")], [driven(header="main")],
+                    runs=[run("feed", "main", "right", finish_at=1.45)])
+    case = stop(standing(build, {"left": 1.51, "right": 1.51, **SUMP}), False, False)
+    right = next(k for k in case.levels if make_network(build).waters[k].name == "right")
+    assert case.levels[right] == pytest.approx(1.43)
+    assert case.ended[right] == "mouth of feed"

@@ -16,6 +16,7 @@ from typing import Any, NoReturn
 import yaml
 
 from hydro.errors import Complaint, InputError
+from hydro.tables import decode
 
 MOST_BYTES = 1_000_000
 MOST_NODES = 20_000
@@ -73,17 +74,6 @@ def read_text(path: Path, what: str = "a case file", suffix: str = ".yaml") -> s
     except OSError as problem:
         refuse(file, 0, f"the file cannot be opened ({problem.strerror})", f"{what} that may be read")
     return decode(content, file)
-
-
-def decode(content: bytes, file: str) -> str:
-    """Return the text in some bytes (UTF-8, with or without a byte order mark); InputError where they are not text."""
-    if b"\0" in content:
-        refuse(file, 0, "the file is binary", "plain text in UTF-8")
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        line = content.count(b"\n", 0, problem.start) + 1
-        refuse(file, line, "a byte that is not UTF-8 text", "plain text in UTF-8 (choose that when saving)")
 
 
 @dataclass(slots=True)

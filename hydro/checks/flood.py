@@ -111,7 +111,7 @@ def restart(findings: Findings, k: int) -> Row:
     network, element = findings.network, findings.element(k)
     link, case = network.links[k], findings.stopped[findings.wanted_cut()]
     # What a drain ends in that is no chamber, a tank or a header, is no deeper at rest than while it ran.
-    receives = dict(zip(network.chambers, case.chambers, strict=True)).get(link.down, float(findings.state.levels[link.down]))
+    receives = dict(zip(network.chambers, case.chambers, strict=True)).get(link.down, findings.answer.highest_of(link.down))
     depth = receives - float(element.end)
     crest = float(element.inlet.crest)
     higher = [float(crest_of(findings.element(other))) for other in network.leaving(link.up, network.spills)]
@@ -134,12 +134,24 @@ def restart(findings: Findings, k: int) -> Row:
     return row.instead(ONLY_JUST, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
 
 
+def _climbs(findings: Findings, end: int) -> float:
+    """Return the height of a return's highest point where that is not its mouth (m), minus infinity else."""
+    highest = findings.element(end).end.highest
+    return -math.inf if highest is None else float(highest)
+
+
+def _from_others(findings: Findings, way: tuple[int, ...], k: int) -> float:
+    """Return what the other running pumps on a way give from rest, m."""
+    others = [findings.element(n) for n in running_pumps(findings.network) if n in way and n != k]
+    return sum((float(pump.curve.shutoff) * float(pump.speed) ** 2 for pump in others), 0.0)
+
+
 def pump_starts(findings: Findings, k: int | None = None) -> Row:
     """Hold a pump's shut-off head against the height it must lift from the sump after a power cut.
 
     The height is that of the tank's running level or of the mouth, and of a line's highest point where it climbs over more:
     an empty line has to be filled over it before anything siphons down behind it. It counts from the lowest level at which
-    the pump chamber can come to rest.
+    the pump chamber can come to rest. What the pumps behind it give from rest is taken off.
     """
     network, state = findings.network, findings.state
     k = network.pump if k is None else k
@@ -148,11 +160,14 @@ def pump_starts(findings: Findings, k: int | None = None) -> Row:
     if drawn in network.chambers:
         lowest = min(case.chambers[network.chambers.index(drawn)] for case in findings.stopped.values())
     shutoff = float(pump.curve.shutoff) * float(pump.speed) ** 2
-    tops = [max(mouth_head(state, end), float(findings.element(end).end.highest or -math.inf)) for end in fed_by(network, k)]
+    tops = [max(mouth_head(state, end), _climbs(findings, end)) - _from_others(findings, way, k)
+            for end, way in fed_by(network, k).items()]
     lift = min(tops, default=-math.inf) - lowest
     several = len(network.pumps) > 1
     row = at_least(keyed("restart pump", name, several), f"restart: {name if several else 'the pump'} lifts from rest", shutoff,
                    lift, "length", "height of the return over the sump after a power cut")
     if findings.answer.kind in (CANNOT_LIFT, BACKWARDS, TWO_POINTS) and findings.answer.which in (k, None):
         return row.but(findings.answer.reason, FAILS)
-    return row
+    over = [findings.network.links[end].name for end, way in fed_by(network, k).items() if float(state.flows[end]) > DRY
+            and _climbs(findings, end) - _from_others(findings, way, k) - lowest > shutoff]
+    return row.but(f"{', '.join(over)} climbs higher than it lifts from rest: emptied, it may not run again") if over else row

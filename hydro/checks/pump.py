@@ -99,6 +99,10 @@ def _from_rest(findings: Findings, k: int) -> str:
     return " from rest" if float(findings.state.flows[k]) > NO_FLOW else ""
 
 
+UNKNOWN_BORE = 0.025
+"""Bore of a pump's line where nobody gave one, m."""
+
+
 def intake(findings: Findings, k: int | None = None) -> Row:
     """Hold the water over the intake against the submergence S = D (1 + 2.3 Fr), Fr = V/sqrt(g D).
 
@@ -110,7 +114,8 @@ def intake(findings: Findings, k: int | None = None) -> Row:
     pump, drawn = findings.element(k), network.links[k].up
     bore = float(pump.line.first_bore)
     if math.isnan(bore):
-        bore = float(findings.element(next(iter(fed_by(network, k)), network.returns[0])).line.first_bore)
+        beyond = [float(findings.element(one).line.first_bore) for one in (*fed_by(network, k), *network.returns, *network.runs)]
+        bore = next((one for one in beyond if not math.isnan(one)), UNKNOWN_BORE)
     speed = max(0.0, *(float(state.flows[k]) for state in states)) / (math.pi / 4.0 * bore * bore)
     needed = bore * (1.0 + 2.3 * speed / math.sqrt(GRAVITY * bore))
     lowest = min(float(state.levels[drawn]) for state in states)

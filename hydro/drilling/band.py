@@ -1,9 +1,10 @@
 """How much freedom the height of a hole has: first of the lip, then of the hole.
 
 A lip is good where the whole assessment, asked with the lip there and the tape's tolerance to both sides, has no row worse than
-for the build as it is described. From the described lip outward the first lips that are not good bound an interval [L, H].
-Every input goes to both of its ends there (`hydro.remedies.proof`), so the ends are found in two steps: a walk that takes what
-the bands cost each row from the assessment as it stands, then proofs, which settle the ends to `FINE`.
+for the build as it is described (`hydro.drilling.lips`). From the described lip outward the first lips that are not good bound
+an interval [L, H]. A guess walks outward; where it turns the whole question is asked. That tells what the bands cost each row
+there, which makes the next guess better, until a lip was asked in whole and is good and the next one, `FINE` on, is not. Both
+ends are looked for together.
 
 The hole: for an elbow those heights from which some setting has its whole lip in [L, H] (`hydro.drilling.elbow`), for an inlet
 that cannot be turned [L, H] itself, moved to the hole's centre. Both are cut to what the panel's edges leave (`rules`).
@@ -12,26 +13,20 @@ One drain moves at a time; those that are described once for several move togeth
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from collections.abc import Generator
+from dataclasses import dataclass, replace
 
 from hydro.assessment import Assessment
-from hydro.build import Build, Height
-from hydro.case.moved import Change, moved
-from hydro.checks import HOLDS, Row, rows_of
+from hydro.drilling.lips import Lips, lip_of
 from hydro.drilling.panels import Hole
 from hydro.drilling.rules import edge_limit
-from hydro.errors import HydroError
-from hydro.findings import Findings, find
-from hydro.remedies.proof import Base, prove
-from hydro.rough import Rough
-from hydro.scenarios import place
 
 FINE = 0.25e-3
 """How near to the true end an end is found, m."""
-STEP, FIRST = 4e-3, 4
-"""Length of the steps of the walk, m, and of the first step of the proofs, in `FINE`."""
+STEP = 4e-3
+"""Length of the steps in which the guess walks outward, m."""
+GUESSES, FIRST = 3, 4
+"""Turns in which the guess says where to ask, and the first stride thereafter, in `FINE`."""
 REACH = 0.12
 """How far from the described lip others are looked at, m."""
 NEAR_EDGE = "the edge of the panel"
@@ -67,111 +62,61 @@ class Band:
                     None if self.most is None else up(self.most), self.lip + by)
 
 
-def lip_of(build: Build, name: str) -> Height | None:
-    """Return the lip of a drain as described."""
-    lip = next((drain.inlet.values.get("lip") for drain in build.drains if drain.name == name), None)
-    return lip if isinstance(lip, Height) else None
-
-
-def with_lip(build: Build, lip: Height, higher: float) -> Build:
-    """Return a build with a lip so much higher (m), as good as the owner's tape; drains that share its number move along."""
-    middle = lip.offset.middle + higher
-    there = Rough(middle - build.tape, middle, middle + build.tape, lip.offset.name)
-    return moved(build, Change(number=lambda rough: there if rough.name == there.name else rough))
-
-
-@dataclass(slots=True)
-class Lips:
-    """Asks whether a lip so much higher than described is good; remembers what it was told."""
-
-    assessment: Assessment
-    lip: Height
-    base: Base
-    middle: dict[str, Row]
-    near: Findings
-    proofs: int = 0
-    guessed: dict[float, str] = field(default_factory=dict)
-    proven: dict[float, str] = field(default_factory=dict)
-
-    @staticmethod
-    def of(assessment: Assessment, lip: Height) -> Lips:
-        """Prepare the questions about one lip."""
-        middle = {row.key: row for row in rows_of(assessment.findings)}
-        base = Base(assessment.build, {row.key: row for row in assessment.rows}, middle, assessment.shifts, assessment.findings)
-        return Lips(assessment, lip, base, middle, assessment.findings)
-
-    def guess(self, higher: float) -> str:
-        """Return the key of the first row that is likely worse, '' where none is: bands cost it what they cost it now."""
-        if higher not in self.guessed:
-            self.guessed[higher] = self._guess(higher)
-        return self.guessed[higher]
-
-    def _guess(self, higher: float) -> str:
-        try:
-            rows = rows_of(find(place(with_lip(self.assessment.build, self.lip, higher)), None, self.near))
-        except HydroError:
-            return "steady"
-        worse = self.base.harmed({row.key: row for row in rows})
-        if worse:
-            return worse[0]
-        return next((row.key for row in rows if row.key in self.middle and self.base.verdict(row.key) == HOLDS
-                     and math.isfinite(row.margin) and row.margin < self.base.loss(row.key)), "")
-
-    def prove(self, higher: float) -> str:
-        """Return the key of a row that is worse, '' where everything was asked and none is."""
-        if higher not in self.proven:
-            self.proofs += 1
-            key = self.guess(higher) or next((key for key in self.guessed.values() if key in self.base.rows), "")
-            key = key if key in self.base.rows else next(iter(self.base.rows))
-            proof = prove(self.base, with_lip(self.assessment.build, self.lip, higher), key, self.base.verdict(key))
-            self.proven[higher] = proof.stopped_by
-        return self.proven[higher]
-
-    def end(self, up: bool, most: float) -> tuple[float, str]:
-        """Return how far (m) the good lips reach upward or downward, at most `most`, and what is worse beyond."""
-        sign = 1.0 if up else -1.0
-        count = int(most / FINE)
-
-        def ask(question: Callable[[float], str]) -> Callable[[int], str]:
-            return lambda steps: question(sign * steps * FINE)
-        stride = int(STEP / FINE)
-        good, bad = 0, count + 1
-        for steps in [*range(stride, count, stride), count]:
-            if ask(self.guess)(steps):
-                bad = steps
-                break
-            good = steps
-        good, bad = _bisected(ask(self.guess), good, bad)
-        good, bad = _settled(ask(self.prove), good, count)
-        return good * FINE, self.question(ask(self.prove)(bad)) if bad <= count else ""
-
-    def question(self, key: str) -> str:
-        """Return the words of a row."""
-        row = self.base.rows.get(key)
-        return row.question if row is not None else key
-
-
-def _bisected(ask: Callable[[int], str], good: int, bad: int) -> tuple[int, int]:
+def _reach(lips: Lips, sign: float, good: int, bad: int) -> int:
+    """Return the last step in a row, from a good one on and short of a bad one, at which the guess is that it is good too."""
+    stride = int(STEP / FINE)
+    for steps in [*range((good // stride + 1) * stride, bad, stride), bad - 1]:
+        if steps > good and lips.guess(sign * steps * FINE):
+            bad = steps
+            break
+        good = max(good, steps)
     while bad - good > 1:
         middle = (good + bad) // 2
-        good, bad = (good, middle) if ask(middle) else (middle, bad)
+        good, bad = (good, middle) if lips.guess(sign * middle * FINE) else (middle, bad)
+    return good
+
+
+def _end(lips: Lips, sign: float, count: int) -> Generator[list[float], None, tuple[int, int]]:
+    """Yield the lips to be asked in whole next until an end is known; return the last good and the first bad one, in `FINE`."""
+    good, bad, turn, last = 0, count + 1, 0, 0
+    while bad - good > 1:
+        before, last = last, _reach(lips, sign, good, bad)
+        if turn >= GUESSES:
+            steps = [(good + bad) // 2 if bad <= count else min(good + FIRST * 2 ** (turn - GUESSES), count)]
+        else:
+            # Far from the lip that was asked before, or from the described one, the guess is not sure enough to ask both sides.
+            steps = [step for step in ((last, last + 1) if abs(last - before) <= FIRST else (last,)) if good < step < bad]
+            steps = steps or [good + 1]
+        yield [sign * step * FINE for step in steps]
+        for step in steps:
+            if lips.prove(sign * step * FINE):
+                bad = step
+                break
+            # A guess that sees no further than the last good lip and is wrong about the next is of no more use.
+            turn = GUESSES if step == last + 1 and last == good else turn
+            good = step
+        turn += 1
     return good, bad
 
 
-def _settled(ask: Callable[[int], str], start: int, count: int) -> tuple[int, int]:
-    """Return neighbouring steps of which the first is good and the second is not, near `start`; 0 is good by its making."""
-    stride = FIRST
-    if start == 0 or not ask(start):
-        good, bad = start, min(start + stride, count + 1)
-        while bad <= count and not ask(bad):
-            stride *= 2
-            good, bad = bad, min(bad + stride, count + 1)
-        return _bisected(ask, good, bad)
-    good, bad = max(start - stride, 0), start
-    while good > 0 and ask(good):
-        stride *= 2
-        good, bad = max(good - stride, 0), good
-    return _bisected(ask, good, bad)
+def ends_of(lips: Lips, up: float, down: float) -> tuple[tuple[float, str], tuple[float, str]]:
+    """Return how far (m) the good lips reach upward and downward, at most so far, each with what is worse beyond it."""
+    sides = [(1.0, int(up / FINE)), (-1.0, int(down / FINE))]
+    found: dict[float, tuple[int, int]] = {}
+    searches = {sign: _end(lips, sign, count) for sign, count in sides}
+    while searches:
+        # Both sides are asked at once, which takes little longer than one.
+        wanted: list[float] = []
+        for sign, search in [*searches.items()]:
+            try:
+                wanted += next(search)
+            except StopIteration as done:
+                found[sign] = done.value
+                del searches[sign]
+        lips.ask(wanted)
+    above, below = ((good * FINE, lips.question(sign * bad * FINE) if bad <= count else "")
+                    for (sign, count), (good, bad) in ((side, found[side[0]]) for side in sides))
+    return above, below
 
 
 def band_of(assessment: Assessment, hole: Hole) -> Band | None:
@@ -182,8 +127,7 @@ def band_of(assessment: Assessment, hole: Hole) -> Band | None:
         return None
     lips = Lips.of(assessment, lip)
     top, foot = hole.panel.rim - 2e-3, hole.panel.rim - hole.panel.height
-    up, above = lips.end(True, max(0.0, min(REACH, top - hole.lip)))
-    down, below = lips.end(False, max(0.0, min(REACH, hole.lip - foot)))
+    (up, above), (down, below) = ends_of(lips, max(0.0, min(REACH, top - hole.lip)), max(0.0, min(REACH, hole.lip - foot)))
     low, high = End(hole.lip - down, below), End(hole.lip + up, above)
     return freedom(hole, low, high)
 

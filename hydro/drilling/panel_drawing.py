@@ -23,6 +23,8 @@ from hydro.report.page import clean
 
 WIDE, HIGH = 150.0, 95.0
 """The most room a panel takes on paper."""
+WIDEST, LEAST = 180.0, 20.0
+"""The whole drawing is no wider, so that a page prints it to scale; a panel is not made narrower than the second for that."""
 PITCH, LETTERS, SMALL = 5.0, 2.5, 2.2
 EDGE, NAMES = 8.0, 34.0
 INK = "currentColor"
@@ -101,18 +103,29 @@ def _drawn(sheet: PanelSheet, system: str) -> tuple[Markup, list[Rectangle]] | N
     holes = [hole for hole in sheet.holes if hole.placed and hole.widest is not None]
     if not holes:
         return None
-    scale = min(WIDE / panel.width, HIGH / panel.height)
+    one, size = _measured(sheet, system, holes, WIDE)
+    wide = min(WIDE, one.scale * panel.width)
+    while size[0] > WIDEST and wide > LEAST:
+        # Figures beside the panel keep their size: it is the panel that gives way.
+        wide = max(LEAST, wide - (size[0] - WIDEST) - 0.1)
+        one, size = _measured(sheet, system, holes, wide)
+    seen = "from above, front edge below" if panel.level else "from OUTSIDE"
+    title = f"{clean(sheet.name)}, seen {seen}"
+    names = ", ".join(f"{k} {clean(hole.name)}" for k, hole in enumerate(holes, 1))
+    return svg.drawing(*size, title, f"{title}, to scale, with the holes {names}.", one.drawn), one.boxes
+
+
+def _measured(sheet: PanelSheet, system: str, holes: list[Hole], wide: float) -> tuple[_Drawing, tuple[float, float]]:
+    """Return the drawing of a panel at most so wide on paper (mm), with the width and height that all of it takes."""
+    panel = sheet.panel
+    scale = min(wide / panel.width, HIGH / panel.height)
     one = _Drawing(sheet, system, holes, scale, EDGE + PITCH * len(holes) + 2.0, 14.0)
     right, foot = one.left + scale * panel.width, one.top + scale * panel.height
     _outline(one, right, foot)
     lowest = _columns(one, foot)
     last, far = _rows(one, foot)
     _holes(one, right, foot)
-    size = (max(right + EDGE, one.left + 90.0, far + 2.0), max(last, lowest) + PITCH)
-    seen = "from above, front edge below" if panel.level else "from OUTSIDE"
-    title = f"{clean(sheet.name)}, seen {seen}"
-    names = ", ".join(f"{k} {clean(hole.name)}" for k, hole in enumerate(holes, 1))
-    return svg.drawing(*size, title, f"{title}, to scale, with the holes {names}.", one.drawn), one.boxes
+    return one, (max(right + EDGE, one.left + 90.0, far + 2.0), max(last, lowest) + PITCH)
 
 
 def _shared(one: Rectangle, other: Rectangle) -> float:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from hydro.assessment import Assessment
 from hydro.build import Wall
 from hydro.checks import FAILS, Row
-from hydro.drilling.band import Band, band_of, lip_of
+from hydro.drilling.band import Band, band_of
+from hydro.drilling.lips import lip_of
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import Hole, Panel, holes_of
 from hydro.drilling.rules import rows_of_panel

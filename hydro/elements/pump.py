@@ -216,7 +216,7 @@ class PumpLine:
         level, drowned = mouth(down, self.outlet)
         held, opened, by_down = air_at_mouth(q, down, self.outlet)
         wanted = up - level - lost - held + lift
-        # With its intake in the air nothing goes in, also where it stands and water would siphon through it; back it may run then.
+        # With its intake in the air nothing goes in, also where it stands and water would siphon through; back it may run.
         back = where(on, 0.0, AIRED) * where(q < 0.0, 1.0 + 0.0 * q, 0.0 * q)
         most, by_wanted, _ = smooth_max(-wanted, self.intake - up + back * q, STARVES)
         forced = self.driven > 0.5

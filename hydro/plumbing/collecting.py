@@ -11,6 +11,7 @@ from hydro.elements.registry import Making
 from hydro.elements.waters import Body
 from hydro.network import JUNCTION, Link, Network, Water
 from hydro.ops import Number, each, lesser
+from hydro.plumbing.naming import closing_chamber
 from hydro.rough import Picks
 from hydro.water import water
 
@@ -67,9 +68,6 @@ class Collecting:
 
     def network(self) -> Network:
         """Return what was collected."""
-        build = self.build
-        named = build.water.chamber or next((pump.chamber for pump in build.pumps
-                                             if any(pump.chamber == chamber.name for chamber in build.chambers)), "")
-        closing: Any = self.place.get(named, self.sumps[0][-1] if self.sumps else -1)
+        closing: Any = self.place.get(closing_chamber(self.build), self.sumps[0][-1] if self.sumps else -1)
         return Network(tuple(self.waters), tuple(self.links), self.full, self.making.used, tuple(self.sumps), closing,
                        tees=self.tees, **{name: tuple(places) for name, places in self.groups.items()})

@@ -1,4 +1,4 @@
-"""What headers are called that nobody named: each pump pushes into one."""
+"""What nobody named: the header that each pump pushes into, and the chamber that closes the balance."""
 
 from __future__ import annotations
 
@@ -16,3 +16,9 @@ def fed_from(build: Build, described: Return) -> str:
         if described.source in ("", pump.name):
             return header_of(build, pump)
     return described.source
+
+
+def closing_chamber(build: Build) -> str:
+    """Return the chamber that closes the balance: that named with the water, else the first pump's; '' for none."""
+    cut = {chamber.name for chamber in build.chambers}
+    return build.water.chamber or next((pump.chamber for pump in build.pumps if pump.chamber in cut), "")

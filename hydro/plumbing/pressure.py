@@ -197,7 +197,10 @@ def _run(made: Collecting, run: Run) -> None:
         if mouths[0] is None or mouths[1] is None:
             raise InputError([Complaint(made.build.file, 0, run.name, "the heights of its ends in the water are not known",
                                         "a height at each end")])
-        tube = SiphonTube(run.name, line, mouths[0], mouths[1], _crown(making, run, line), clears_at=making.default(CLEARS))
+        crown = _crown(making, run, line)
+        # Through a wall a tape gives the middle of a hole, and water runs to its lowest point; over a rim the ends hang down.
+        sunk = [0.0, 0.0] if crown is not None else [line.first_bore / 2.0, line.bore / 2.0]
+        tube = SiphonTube(run.name, line, mouths[0] - sunk[0], mouths[1] - sunk[1], crown, clears_at=making.default(CLEARS))
         made.link("runs", Link(run.name, tube, start, finish))
         return
     outlet = NO_OUTLET if mouths[1] is None else mouths[1]

@@ -1,7 +1,8 @@
 """Tees whose losses depend on how the flow parts, read off the marks 'tee run' and 'tee branch' next to a header.
 
 Where three pipes meet in a header, one of them marked 'tee branch' at its end there and another one 'tee run', the header is
-one tee: the marks' fixed losses give way to those of the split (`hydro.elements.tee`). Other marks keep their fixed losses.
+one tee: the marks' fixed losses give way to those of the split (`hydro.elements.tee`). Other marks keep their fixed losses;
+so do those where a drain ends in the header, for water with air in it parts by other laws.
 """
 
 from __future__ import annotations
@@ -63,7 +64,8 @@ def planned(build: Build) -> dict[str, list[Leg]]:
     for header, legs in legs_of(build).items():
         branches = [leg for leg in legs if leg.mark == BRANCH]
         others = [leg for leg in legs if leg.mark != BRANCH]
-        if len(legs) == 3 and len(branches) == 1 and any(leg.mark == RUN for leg in others):
+        drained = any(leg.what == "drain" for leg in legs)
+        if len(legs) == 3 and not drained and len(branches) == 1 and any(leg.mark == RUN for leg in others):
             plans[header] = [*others, branches[0]]
     return plans
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
 from hydro.build import Build, Drain, Height
+from hydro.plumbing.naming import closing_chamber
 from hydro.remedies.change import (
     ELBOW,
     PEN,
@@ -86,7 +87,8 @@ def _pen(loop: Loop) -> Iterator[Change]:
     if given.level is None:
         yield from _total(build)
         return
-    sump = next((sump for sump in build.sumps if given.chamber in {"", *(one.name for one in sump.chambers)}), build.sumps[0])
+    closing = closing_chamber(build)
+    sump = next((sump for sump in build.sumps if closing in {chamber.name for chamber in sump.chambers}), build.sumps[0])
     bottom, rim = loop.height(f"{sump.name} bottom"), loop.height(f"{sump.name} rim")
     words = "draw the running line" if given.kind == "line" else "let the sump stand, all at rest,"
     for word, marks in both(loop, given.level, bottom + LEAST, rim - LEAST):

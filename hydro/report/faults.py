@@ -115,7 +115,8 @@ def _heights(network: Network, heights: Surviving, system: str) -> list[str]:
     sump = bottom_of(network, network.pump_chamber)
     lines = labelled("Highest line", *_line(heights.highest, sump, system, True))
     if heights.lowest is None or heights.siphon_break is None:
-        return lines + labelled("Not asked", "With several tanks or pumps, the lowest line and the height of siphon breaks.")
+        return lines + labelled("Not asked", "With several tanks, boxes, sumps or pumps, the lowest line and the height of "
+                                "siphon breaks.")
     tank = network.waters[network.tank].body
     assert tank is not None
     lines += labelled("Lowest line", *_line(heights.lowest, sump, system, False))

@@ -14,8 +14,9 @@ from hydro.findings import Findings
 from hydro.report.budget import route, shared_links
 from hydro.report.levels import spread_of
 from hydro.report.tape import Band
-from hydro.report.ways import pipes_at, tail
+from hydro.report.ways import tail
 from hydro.state import State
+from hydro.ways import pipes_at
 
 QUIET, AIR, RUSH, FULL, FLUSHES, STANDS_DRY = (
     "quiet", "carries air", "much air", "full siphon", "flushes", "dry")

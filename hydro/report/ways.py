@@ -16,7 +16,7 @@ from hydro.elements.line import mouth
 from hydro.network import JUNCTION, Network
 from hydro.report.budget import parts_of
 from hydro.state import State
-from hydro.ways import fed_by, is_pipe
+from hydro.ways import fed_by
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +53,6 @@ def pump_head_of(state: State, k: int) -> float:
     """Return the head of a pump at its flow, on its curve, m."""
     pump: Any = state.network.links[k].element
     return float(pump.curve.head(state.flows[k], pump.speed)[0])
-
-
-def pipes_at(network: Network) -> dict[int, list[int]]:
-    """Return the full pipes that meet in each header."""
-    found: dict[int, list[int]] = {}
-    for k, link in enumerate(network.links):
-        if is_pipe(network, k):
-            for node in (link.up, link.down):
-                if network.waters[node].kind == JUNCTION:
-                    found.setdefault(node, []).append(k)
-    return found
 
 
 def tail(network: Network, last: int, meets: Mapping[int, Sequence[int]]) -> list[int]:

@@ -22,12 +22,12 @@ Not modelled: the film on walls, the swing of levels while it settles (some mill
 """
 
 from hydro.stopped.contents import drains_run_out
-from hydro.stopped.cut import Stopped, returns_come_down, still_volume, stop, tank_begins
+from hydro.stopped.cut import Stopped, still_volume, stop, tank_begins, worst_of
 from hydro.stopped.ends import holds_back, open_holes, runs_back, siphon_paths, tank_stop
-from hydro.stopped.passages import drain_stop
+from hydro.stopped.passages import drain_stop, passages_of
 from hydro.stopped.rest import RESTS
-from hydro.stopped.sumps import chamber_levels, crests_held, level_for, lowest_opening, room_at_rest, sump_volume
+from hydro.stopped.sumps import chamber_levels, crests_held, level_for, lowest_opening, open_water, room_at_rest, sump_volume
 
 __all__ = ["RESTS", "Stopped", "chamber_levels", "crests_held", "drain_stop", "drains_run_out", "holds_back", "level_for",
-           "lowest_opening", "open_holes", "returns_come_down", "room_at_rest", "runs_back", "siphon_paths", "still_volume",
-           "stop", "sump_volume", "tank_begins", "tank_stop"]
+           "lowest_opening", "open_holes", "open_water", "passages_of", "room_at_rest", "runs_back",
+           "siphon_paths", "still_volume", "stop", "sump_volume", "tank_begins", "tank_stop", "worst_of"]

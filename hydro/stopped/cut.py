@@ -86,12 +86,6 @@ def tank_begins(state: State) -> float:
     return begins(state)[state.network.tank]
 
 
-def returns_come_down(network: Network, holds: bool) -> float:
-    """Return the contents of the lines between mouths and pumps that nothing holds back, m3."""
-    passages = passages_of(network, True, holds)
-    return float(comes_out(network, pool_contents(network, passages), runs_empty(passages)))
-
-
 def joined(network: Network, passages: Passages, levels: Sequence[float]) -> list[list[int]]:
     """Return the sumps (places in `Network.sumps`) that stand at one level through a pipe between them, group by group."""
     leads = list(range(len(network.sumps)))
@@ -172,6 +166,22 @@ def stop(state: State, breaks: bool, holds: bool) -> Stopped:
         {k: ended_by(network, passages, rest.levels, k) for k in network.uppers}, items_of(network, rest), tuple(chambers),
         tuple(map(min, zip(*rooms, strict=True))), network.sumps, max(rest.floor for rest in rests), network.tanks,
         len(rests) > 1)
+
+
+def worst_of(cases: Sequence[Stopped]) -> Stopped:
+    """Return the worst that can come of a power cut in several states: each sump and the floor as in the one worst for it.
+
+    Tanks and items are those of the state that leaves the least room.
+    """
+    worst = min(cases, key=lambda case: case.spare)
+    chambers: list[float] = []
+    first = 0
+    for sump in worst.sumps:
+        least = min((worst, *cases), key=lambda case: case.spare_of(sump))
+        chambers += least.chambers[first:first + len(sump)]
+        first += len(sump)
+    return replace(worst, chambers=tuple(chambers), spares=tuple(map(min, zip(*(case.spares for case in cases), strict=True))),
+                   floor=max(case.floor for case in cases))
 
 
 def still_volume(network: Network, level: float) -> float:

@@ -192,7 +192,8 @@ def _lower_mouth(element: Any, breaks: bool) -> tuple[float, float, str]:
         by_hole = end.break_at is not None and stop == float(end.break_at)
         return stop, float(end.lowest), f"{'siphon break' if by_hole else 'mouth'} of {end.name}"
     outlet = float(getattr(element, "outlet", NO_OUTLET))
-    height = outlet if outlet > NO_OUTLET else NOWHERE
+    # Which way such a mouth points is not said: sideways, it goes on until the lowest point of its bore is dry.
+    height = outlet - float(element.line.bore) / 2.0 if outlet > NO_OUTLET else NOWHERE
     return height, height, f"mouth of {element.name}"
 
 

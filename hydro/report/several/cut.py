@@ -13,10 +13,9 @@ from hydro.report.folds import Fold, few, span
 from hydro.report.levels import bottom_of, brim_of
 from hydro.report.several.view import View
 from hydro.report.tape import tape_above, tape_below
-from hydro.report.ways import pipes_at
 from hydro.state import State
 from hydro.stopped import Stopped
-from hydro.ways import holds_back
+from hydro.ways import holds_back, pipes_at
 
 LINES = {"drains": "the drains", "returns": "the lines under pressure", "tank": "the tank"}
 """Items of a power cut that are no vessels by name."""
