@@ -109,11 +109,11 @@ def test_a_crown_too_high_parts_the_column():
 
 
 def test_its_faults_are_air_and_its_valves():
-    """Air in the crown is a fault, and what may become of a valve in the tube."""
+    """Air in the crown is a fault, blocked where there is no crown, and what may become of a valve in the tube."""
     throttled = Valve("tube: gate valve", 5.0, BORE, LocalLoss.of(5.0, BORE).quadratic, 0.2)
     tube = SiphonTube("tube", Line.of([*LINE.parts, throttled]), START, FINISH)
     assert TUBE.faults() == {AIR: {"primed": 0.0}}
-    assert set(tube.faults()) == {AIR, "tube: gate valve: fully open", "tube: gate valve: shut"}
+    assert set(tube.faults()) == {"blocked", "tube: gate valve: fully open", "tube: gate valve: shut"}
 
 
 def test_slow_water_leaves_air_at_the_crown():

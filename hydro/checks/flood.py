@@ -14,6 +14,7 @@ from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.findings import COMBINATIONS, Findings, opening_of
 from hydro.guesses import crest_of
 from hydro.lifting import mouth_head
+from hydro.state import State
 from hydro.stopped import Stopped
 from hydro.ways import fed_by
 
@@ -36,8 +37,21 @@ def floor(findings: Findings) -> Row:
     Asked in every case: with the check valves holding the water finds that way, with them stuck it runs to the sump.
     """
     worst = max(findings.stopped.values(), key=lambda case: case.floor)
-    return at_most("cut over rims", "power cut: no tank runs over its rim", worst.floor, 0.0, "volume", "not a drop over a rim",
-                   _words(worst.breaks, worst.holds) if worst.floor > 0.0 else "")
+    standing = max(_over_openings(state) for state in findings.answer.states)
+    because = _words(worst.breaks, worst.holds) if worst.floor > 0.0 else ""
+    row = at_most("cut over rims", "power cut: no tank runs over its rim", worst.floor + standing, 0.0, "volume",
+                  "not a drop over a rim", because)
+    return row.but("a tank stands over its opening while running already", FAILS) if standing > 0.0 else row
+
+
+def _over_openings(state: State) -> float:
+    """Return the water that stands over the openings of tanks and boxes in a state, m3: it cannot stand there."""
+    over = 0.0
+    for k in state.network.uppers:
+        body, opening, level = state.network.waters[k].body, opening_of(state.network, k), float(state.levels[k])
+        if body is not None and level > opening:
+            over += float(body.stored(level)[0]) - float(body.stored(opening)[0])
+    return over
 
 
 def sump_name(findings: Findings, sump: tuple[int, ...]) -> str:

@@ -104,7 +104,9 @@ def nothing_comes_down(findings: Findings, case: AllBlocked | None = None) -> Ro
                   case.room, "volume", f"room in {who} up to its lowest opening",
                   "the whole top-up reservoir is counted" if case.top_up > 0.0 else "no top-up reservoir was described",
                   otherwise=ONLY_JUST if remote(findings, case.tank) else FAILS)
-    row.figures["from the sump"] = (case.comes_up, "volume")
+    row.figures["from the sump"] = (case.comes_up - case.others, "volume")
+    if case.others > 0.0:
+        row.figures["from the other tanks"] = (case.others, "volume")
     row.figures["from the drains' lines"] = (case.held, "volume")
     row.figures["from the top-up"] = (case.top_up, "volume")
     return row

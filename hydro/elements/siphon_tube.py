@@ -156,8 +156,8 @@ class SiphonTube:
         return float(self.highest.from_above(q, up)[0] + self.highest.greatest)
 
     def faults(self) -> dict[str, dict[str, Any]]:
-        """Return the single faults: words -> changed parameters."""
-        return {AIR: {"primed": 0.0}, **line_faults(self.line)}
+        """Return the single faults: words -> changed parameters; a pipe that lies under water has no crown for air."""
+        return {"blocked" if self.highest is None else AIR: {"primed": 0.0}, **line_faults(self.line)}
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
         """Return where the head goes, part by part: (label, m)."""
