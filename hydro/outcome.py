@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from hydro import limits
-from hydro.answer import NONE, Answer
+from hydro.answer import NONE, SURGES, Answer
 from hydro.build import Build
 from hydro.elements.feed import FLOW
 from hydro.elements.spill import Spill
@@ -31,6 +31,7 @@ from hydro.happenings import (
 )
 from hydro.marks import DRY, vessels
 from hydro.network import Network
+from hydro.regimes import water_above
 from hydro.scenarios import place, running
 from hydro.state import State
 from hydro.transient import TOLERANCE, Course
@@ -178,7 +179,9 @@ def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: st
     answer = running(loop, network)
     if answer.state is None or answer.kind == NONE:
         raise SolveError("running", 0, float("nan"), "the loop", answer.reason)
-    state = answer.state
+    # A loop that surges may be caught with its tanks at their fullest, and then the most comes down.
+    caught = what in (POWER_CUT, POWER_BACK) and answer.kind == SURGES
+    state = max(answer.states, key=water_above) if caught else answer.state
     if what == POWER_BACK:
         cut, back = restart(state, breaks, valves, locks, tolerance)
         return Asked(build, answer, Happening("power back", QUESTIONS[POWER_BACK], True, breaks, valves), back, cut)

@@ -5,7 +5,7 @@ import io
 import json
 
 import pytest
-from builds import found, loop
+from builds import CURVE, drain, found, loop, pump
 from report_cases import ROOT
 
 from hydro.case import load
@@ -166,3 +166,12 @@ def test_a_chart_shows_the_ends():
     assert len(lines[7]) == 12 + COLUMNS
     assert lines[7].split("|")[0].strip() == "1"
     assert at([0.0, 10.0], [5.0, 1.0], 2.5) == pytest.approx(4.0)
+
+
+def test_a_surging_loop_is_caught_at_its_fullest():
+    """A power cut of a loop that surges begins with the tank at the upper bound, when the most comes down."""
+    build = loop(drains=[drain(bore=0.0362)], driven_by=pump(curve=[(0.6 * flow, head) for flow, head in CURVE]))
+    asked = ask(build, "power-cut", breaks=False, valves="stuck")
+    low, high = asked.answer.states
+    assert low.tank_level < high.tank_level == asked.course.start.tank_level
+    assert ask(build, "as-is").course.start.tank_level == low.tank_level
