@@ -206,6 +206,7 @@ def _report(command: argparse.ArgumentParser) -> None:
                          help="units that come first, the others in brackets; else those of the file")
     command.add_argument("--to", metavar="FILE.html", help="write to this file; else the case's name with .html, in this folder")
     command.add_argument("--template", metavar="FILE.pdf", help="write the holes at 1:1 too, as .pdf (in sheets) or .svg")
+    command.add_argument("--prices", metavar="FILE.csv", help="your prices for the shopping list: item, price EUR, per")
     command.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="sheets of the template; A4")
 
 

@@ -69,7 +69,8 @@ def _command(arguments: object) -> int:
     if options["command"] == "report":
         from .report import report
 
-        return report(options["case"], options["units"], options["to"], options["template"], options["paper"])
+        return report(options["case"], options["units"], options["to"], options["template"], options["paper"],
+                      options["prices"])
     if options["command"] == "check":
         from .check import check
 

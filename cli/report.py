@@ -10,25 +10,28 @@ from .output import complain, deliver, spare_the_cases, unwritable
 from .run import code_of
 
 
-def report(case: str, units: str | None, to: str | None, template: str | None = None, paper: str = "A4") -> int:
+def report(case: str, units: str | None, to: str | None, template: str | None = None, paper: str = "A4",
+           prices: str | None = None) -> int:
     """Work out a case and write its page, by default beside the shell under the case's name; return the exit code of `run`.
 
-    With `template` the holes at 1:1 are written too, as PDF or SVG by that file's ending.
+    With `template` the holes at 1:1 are written too, as PDF or SVG by that file's ending; `prices` is a CSV for the shopping.
     """
     from hydro import load
     from hydro.assessment import assess
+    from hydro.catalog import load_prices
 
     target = to if to is not None else f"{Path(case).stem}.html"
     try:
         spare_the_cases([case], target)
         spare_the_cases([case, target], template)
+        listed = load_prices(prices) if prices is not None else None
         assessment = assess(load(case))
     except HydroError as problem:
         return complain(problem, case)
     from hydro.page import html
 
     try:
-        deliver(html(assessment, units), target)
+        deliver(html(assessment, units, listed), target)
     except HydroError as problem:
         return complain(problem, target)
     if to is None:

@@ -57,3 +57,15 @@ def test_the_template_is_written_beside_the_page(tmp_path):
     assert sheets.read_bytes().startswith(b"%PDF")
     assert main(["report", str(ROOT / "cases" / "floods.yaml"), "--to", str(page), "--template", str(tmp_path / "none.pdf")]) == 2
     assert not (tmp_path / "none.pdf").exists()
+
+
+def test_prices_come_into_the_shopping_list(tmp_path):
+    """A list of prices gives the shopping list its sums; a list with a mistake is one line, and no page is written."""
+    page, prices = tmp_path / "page.html", tmp_path / "prices.csv"
+    prices.write_text("item,price EUR,per\n32 PN10,2.50,m\n", encoding="utf-8")
+    assert main(["report", str(CASE), "--to", str(page), "--prices", str(prices)]) == 0
+    assert "EUR" in page.read_text(encoding="utf-8")
+    page.unlink()
+    prices.write_text("item,price EUR,per\n32 PN10,cheap,m\n", encoding="utf-8")
+    assert main(["report", str(CASE), "--to", str(page), "--prices", str(prices)]) == 2
+    assert not page.exists()

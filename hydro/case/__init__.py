@@ -21,7 +21,9 @@ from hydro.build import Build
 from hydro.case.open_values import open_places
 from hydro.case.reading import Reading
 from hydro.case.sections import read_build
-from hydro.case.yaml_nodes import compose, read_text
+from hydro.case.values import OWN
+from hydro.case.yaml_nodes import Table, compose, read_text
+from hydro.catalog import Catalogue, load_catalogue
 from hydro.elements.registry import load_all
 from hydro.errors import Complaint, InputError
 
@@ -45,10 +47,30 @@ def _build(text: str, file: str, folder: Path) -> Build:
     table, complaints = compose(text, file)
     load_all()
     reading = Reading(file, complaints=complaints)
-    build = read_build(reading, table, folder)
+    own = OWN.set(_catalogue(reading, table, folder))
+    try:
+        build = read_build(reading, table, folder)
+    finally:
+        OWN.reset(own)
     if reading.complaints:
         raise InputError(_once(reading.complaints))
     return build
+
+
+def _catalogue(reading: Reading, table: Table, folder: Path) -> Catalogue | None:
+    """Return the owner's own sizes, from the file that the key 'catalogue' names; mistakes in it are noted."""
+    node = table.entries.get("catalogue")
+    text = reading.text(node, "catalogue") if node is not None else None
+    if text is None:
+        return None
+    if not text.text:
+        reading.complain(text.line, "catalogue", "nothing is written", "the name of a CSV file of your own sizes")
+        return None
+    try:
+        return load_catalogue(folder / text.text)
+    except InputError as problem:
+        reading.complaints += problem.complaints
+        return None
 
 
 def _open(text: str, file: str, lines: list[int]) -> list[Complaint]:

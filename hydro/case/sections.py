@@ -39,6 +39,7 @@ def read_build(reading: Reading, table: Table, folder: Path) -> Build:
     reading.system = top.word("units", SYSTEMS, "metric")
     tape = top.number("my tape", "length", 0.0, MOST_TAPE)
     reading.tape = tape.middle if tape is not None and tape is not UNREAD and tape.middle == tape.middle else 0.0
+    top.take("catalogue")  # read before everything else, for sizes are sought in it
     title = top.text("title", Path(reading.file).stem.strip("<>") or "a build")
     world = survey(reading, table)
     tank = _vessel(top, "tank", "{inside: 197 x 99 x 78 cm, bottom: 62 cm above ground}")

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import math
 import re
+from contextvars import ContextVar
 
 from hydro.build import Height, Value
-from hydro.catalog import find_pipe
+from hydro.catalog import Catalogue, Size, find_pipe
 from hydro.elements.registry import Field
 from hydro.places import LIP
 from hydro.rough import Rough
@@ -76,12 +77,22 @@ def parse_height_range(text: str, system: str, named: bool = False) -> tuple[Hei
     return Height(Rough.exact(low), span.place), Height(Rough.exact(high), span.place)
 
 
+OWN: ContextVar[Catalogue | None] = ContextVar("own catalogue", default=None)
+"""The owner's sizes while a file that names some is read."""
+
+
+def sought(text: str) -> Size:
+    """Return the size that words mean, of the owner's catalogue or of the library's; `UnitProblem` for one in neither."""
+    own = OWN.get()
+    return find_pipe(text) if own is None else own.find(text)
+
+
 def parse_size(text: str, system: str) -> Rough:
     """Read a bore, as a length or as a size of the pipe catalogue."""
     if has_known_unit(text):
         return read(text, "length", system)
     try:
-        return find_pipe(text).bore_rough()
+        return sought(text).bore_rough()
     except UnitProblem as problem:
         if problem.nearest or re.search(r"pn|sch|sdr|class", text, re.IGNORECASE):
             raise
@@ -102,7 +113,7 @@ def has_known_unit(text: str) -> bool:
 def is_pipe(text: str) -> bool:
     """Whether the text is a size of the pipe catalogue."""
     try:
-        find_pipe(text)
+        sought(text)
     except UnitProblem:
         return False
     return True

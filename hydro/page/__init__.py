@@ -10,20 +10,22 @@ A section is a module of this package with
 from __future__ import annotations
 
 from hydro.assessment import Assessment
+from hydro.catalog import PriceList
 from hydro.page.markup import Section
 
 
-def sections(assessment: Assessment, system: str) -> list[Section]:
-    """Return the sections that have something to say, in the order of the page."""
+def sections(assessment: Assessment, system: str, prices: PriceList | None = None) -> list[Section]:
+    """Return the sections that have something to say, in the order of the page; `prices` are for the shopping list."""
     from hydro.page import basis, charts, drilling, plumbing, pump, shopping, side_view, summary, trial
 
-    made = [module.section(assessment, system)
-            for module in (summary, side_view, drilling, plumbing, pump, charts, shopping, trial, basis)]
+    before = [module.section(assessment, system) for module in (summary, side_view, drilling, plumbing, pump, charts)]
+    made = [*before, shopping.section(assessment, system, prices),
+            *(module.section(assessment, system) for module in (trial, basis))]
     return [section for section in made if section is not None]
 
 
-def html(assessment: Assessment, units: str | None = None) -> str:
+def html(assessment: Assessment, units: str | None = None, prices: PriceList | None = None) -> str:
     """Return the page; `units` is 'metric', 'US' or 'imperial', by default what the build asks for."""
     from hydro.page.frame import document
 
-    return document(assessment, sections(assessment, units or assessment.build.units))
+    return document(assessment, sections(assessment, units or assessment.build.units, prices))

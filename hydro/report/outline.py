@@ -31,6 +31,7 @@ SECTIONS = (
         "tank": "a shape, and the keys of 'tank'", "sump": "a shape, and the keys of 'sump'", "drains": "a list",
         "pump": "one", "returns": "a list", "water": "where no chamber has a 'line'", "wishes": "limits of your own",
         "goals": "{turnover: 3 .. 5 per hour, quiet: yes, survives one blocked drain: yes, holds the power cut: yes}; for 'size'",
+        "catalogue": "my-sizes.csv; pipe and hose of your own, beside those of the library",
         "defaults": "{NAME OF A DEFAULT: VALUE}", "notes": "any text; so are lid, heater, circulation pumps, lights, livestock "
         "and weight: kept, not reckoned with"}, ("tank", "sump", "drains", "pump", "returns")),
     Outline("tank", VESSEL | DRILLED, ("bottom",)),

@@ -24,7 +24,7 @@ drains:
 pump: {{curve: [0 L/h = 3 m, 3000 L/h = 2.2 m, 6000 L/h = 0 m]}}
 returns: [{{name: "מים", line: [hose 32 mm 1.5 m], end: 10 cm below tank rim}}]
 """
-PAGES = ("worked-loop", "us-inch", "reef-comb-three-drains", "filter-above-the-sump", "floods", "hostile")
+PAGES = (*sorted(path.stem for path in CASES.glob("*.yaml")), "hostile")
 OVERLAPS = """
 const bad = [];
 document.querySelectorAll('svg.side-view').forEach((svg, number) => {
