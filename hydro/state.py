@@ -99,13 +99,26 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
     out and the rest solved again. SolveError if no start leads to a solution; with arrays, if none does for any design
     (`State.solved` tells which).
     """
-    state = _settled(network, closing, near, scenario)
+    state = _settled(over_a_low_line(network, closing), closing, near, scenario)
     for _ in network.pumps if len(network.pumps) > 1 else ():
         out = aired(state)
         if not out:
             break
         state = _settled(state.network.changed({k: {"aired": 1.0} for k in out}), closing, state, scenario)
     return state
+
+
+def over_a_low_line(network: Network, closing: Closing | None) -> Network:
+    """Return the network with the pumps put out whose intake stands over the level that their chamber is held at."""
+    if closing is None or closing.level is None:
+        return network
+    changes = {}
+    for k in network.leaving(closing.node, network.pumps):
+        element = network.links[k].element
+        dry = (closing.level < element.intake) & (element.running > 0.5)
+        if some(dry):
+            changes[k] = {"aired": where(dry, 1.0, 0.0)}
+    return network.changed(changes) if changes else network
 
 
 def aired(state: State) -> list[int]:

@@ -215,5 +215,5 @@ def _kinds(network: Network, ways: Sequence[Way], count: int) -> tuple[Any, Any]
         mine = take(pump, here)
         up, down = (way.levels[place][way.holds] for place in (network.links[network.pump].up, network.links[network.pump].down))
         dry = (level - mine.intake < AT_INTAKE) & (mine.spare_head(flow, up, down) > 0.0)
-        kinds[here] = np.where(flow < NO_FLOW, NO_LIFT, np.where(dry, DRAWS_AIR, STEADY))
+        kinds[here] = np.where(dry, DRAWS_AIR, np.where(flow < NO_FLOW, NO_LIFT, STEADY))
     return kinds, counts
