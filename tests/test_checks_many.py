@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from builds import found, pump, seen, stated
+from builds import found, loop, pump, seen, stated
 from many_builds import cascade, driven, fish_room, from_tank, into_tank, several, sump, tank, two_on_header, two_sumps, with_box
 
 from hydro.answer import NONE
@@ -244,3 +244,29 @@ def test_each_sump_is_judged_in_the_state_that_is_worst_for_it():
 def test_sumps_that_nothing_joins_are_named_not_crashed():
     """Two loops side by side with one line between them leave the other one's water open: no steady state, and no error."""
     assert found(two_sumps()).answer.kind == NONE
+
+
+@pytest.mark.parametrize("valve", [True, False])
+def test_water_back_through_a_pump_that_stands(valve):
+    """Through a pump that is off water runs back where no check valve bars it, and a row says so; else there is none."""
+    tanks = [tank("show", (1.6, 0.8, 0.6), 1.0)]
+    drains = [from_tank(f"drain {n}", "show", 1.50) for n in (1, 2, 3)]
+    pumps = [driven("main", header="ring"), replace(driven("spare", header="ring", valve=valve), off=True)]
+    findings = found(several(tanks, drains, [into_tank("return", "show", 1.45, "ring")], pumps))
+    rows = keys(findings)
+    back = -findings.state.flows[findings.network.place("spare")]
+    assert ("back-flow spare" in rows) is not valve
+    assert (back > 1e-5) is not valve
+    if not valve:
+        assert (rows["back-flow spare"].value, rows["back-flow spare"].verdict) == (pytest.approx(back), ONLY_JUST)
+        assert rows["back-flow spare"].because == "no check valve holds it back"
+
+
+def test_a_pump_that_lifts_only_once_it_runs():
+    """Of a drooping pump that runs, but does not start, the lift says 'from rest'; of one that is too weak it does not."""
+    droops = pump(curve=((0.0, 1.20), (0.5e-3, 1.64), (0.85e-3, 0.9), (1.1e-3, 0.0)), k=20.0)
+    weak = pump(curve=((0.0, 1.0), (0.5e-3, 0.8), (0.85e-3, 0.0)))
+    for one, said in ((droops, True), (weak, False)):
+        row = keys(found(loop(driven_by=one)))["lift margin"]
+        assert row.verdict == FAILS
+        assert ("from rest" in row.because) is said

@@ -134,3 +134,14 @@ def test_a_return_over_a_high_crown_may_not_fill_again():
     assert (row.verdict, "high climbs higher" in row.because) == (ONLY_JUST, True)
     lower = found(loop(returns=(way("low", bore=0.022), way("high")), driven_by=driven(curve=curve)))
     assert next(row for row in rows_of(lower) if row.key == "restart pump").verdict == HOLDS
+
+
+@pytest.mark.parametrize(("bore", "slow"), [(0.0452, True), (0.0284, False)])
+def test_a_siphon_tube_that_is_too_slow_for_its_air(bore, slow):
+    """With J below 1 at its crown, by hand, a tube may lose its prime to air that collects: only just; a faster one holds."""
+    findings = found(tube(start=1.15, finish=1.15, bore=bore))
+    k = findings.network.place("tube")
+    number = findings.state.flows[k] / (math.pi / 4.0 * bore**2 * math.sqrt(GRAVITY * bore))
+    row = next(row for row in shared_rows(findings) if row.key == "prime tube")
+    assert (number < 1.0) is slow
+    assert (row.verdict, "too slow" in row.because) == ((ONLY_JUST, True) if slow else (HOLDS, False))
