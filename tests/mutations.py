@@ -32,7 +32,7 @@ ELEMENTS = ("tests/test_worked_loop.py", "tests/test_regimes.py", "tests/referen
             "tests/test_random_builds.py")
 """Tests that ought to notice any change of a law, besides the element's own."""
 VERDICTS = ("tests/test_checks_comfort.py", "tests/test_checks_flood.py", "tests/test_checks_overflow.py",
-            "tests/test_checks_pump.py", "tests/test_certainty.py")
+            "tests/test_checks_pump.py", "tests/test_certainty.py", "tests/test_checks_many.py", "tests/test_checks_shared.py")
 STOPPED = ("tests/test_stopped_many.py", "tests/test_stopped_random.py", "tests/test_stopped_ends.py",
            "tests/test_stopped_sumps.py")
 RUNNING = ("tests/test_stopped.py", "tests/test_lines.py", "tests/test_regimes.py", "tests/test_scenarios.py",
@@ -41,8 +41,8 @@ RUNNING = ("tests/test_stopped.py", "tests/test_lines.py", "tests/test_regimes.p
 COMPARISONS = {
     "hydro/checks/row.py": VERDICTS, "hydro/checks/comfort.py": VERDICTS, "hydro/checks/flood.py": VERDICTS,
     "hydro/certainty.py": VERDICTS,
-    "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": (*VERDICTS, "tests/test_checks_many.py"),
-    "hydro/checks/shared.py": (*VERDICTS, "tests/test_checks_shared.py"),
+    "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": VERDICTS,
+    "hydro/checks/shared.py": VERDICTS,
     "hydro/brought_up.py": (*VERDICTS, "tests/test_brought_up.py"),
     **{f"hydro/stopped/{name}.py": (*STOPPED, *RUNNING) for name in
        ("contents", "cut", "ends", "mouths", "passages", "rest", "settling", "sumps")},

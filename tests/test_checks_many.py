@@ -126,7 +126,20 @@ def test_a_tank_flooded_through_a_header_is_on_the_floor():
     row = keys(findings)["cut over rims"]
     assert row.value == pytest.approx(worst)
     assert (row.value > 0.0, row.verdict) == (True, FAILS)
-    assert keys(found(wide()))["cut over rims"].verdict == HOLDS
+    assert row.because.endswith("check valves holding")
+    dry = keys(found(wide()))["cut over rims"]
+    assert (dry.verdict, dry.value, dry.because) == (HOLDS, 0.0, "")
+
+
+@pytest.mark.parametrize(("over", "verdict"), [(0.01, FAILS), (-0.01, HOLDS)])
+def test_what_stands_over_a_rim_already(over, verdict):
+    """A tank of 0.8 m2 that would stand 10 mm over its rim while running has 8 L on the floor, whatever a power cut does."""
+    findings = found(wide())
+    node = findings.network.water("left")
+    levels = tuple(1.60 + over if k == node else level for k, level in enumerate(findings.state.levels))
+    row = keys(seen(findings, replace(findings.state, levels=levels)))["cut over rims"]
+    assert (row.value, row.verdict) == (pytest.approx(0.8 * max(over, 0.0), abs=1e-9), verdict)
+    assert ("while running already" in row.because) is (verdict == FAILS)
 
 
 def test_a_blocked_standpipe_lifts_its_box_first():
