@@ -6,10 +6,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from hydro import limits
+from hydro.elements.waters import Body
 from hydro.errors import SolveError
 from hydro.guesses import crest_of
 from hydro.limits import limit_of
@@ -161,6 +162,7 @@ def every_brought_up(loop: Loop, picks: Picks, state: State) -> tuple[AllBlocked
     reached = sump_volume(network, levels) - sump_volume(network, [min(level, kept) for level, kept in
                                                                    zip(levels, stays(network), strict=True)])
     over, passages = _over_lips(state), counted_on(loop, network)
+    givers, mouths = _givers(state, passages), _mouths(passages)
     top_up, held = float(limit_of(loop.build, limits.TOP_UP).at(picks)), drains_run_out(state)
     found = []
     for tank in network.tanks:
@@ -169,7 +171,7 @@ def every_brought_up(loop: Loop, picks: Picks, state: State) -> tuple[AllBlocked
         # A box that spills before its tank is full sets the end; the room in the box itself is not counted.
         brim = min(float(opening) for opening in (network.waters[k].opening for k in mine) if opening is not None)
         room = float(body.stored(brim)[0]) - float(body.stored(max(float(state.levels[tank]), float(body.bottom)))[0])
-        others = _over_others(over, mine) + _siphons_in(state, passages, tank, brim)
+        others = _over_others(over, mine) + _siphons_in(givers, mouths.get(tank, {}), tank, brim)
         found.append(AllBlocked(reached + others, top_up, room, held, tank, others))
     return tuple(found)
 
@@ -184,26 +186,44 @@ def counted_on(loop: Loop, network: Network) -> Passages:
     return passages_of(network, *(words in loop.build.counts_on for words in ("siphon breaks", "check valves")))
 
 
-def _siphons_in(state: State, passages: Passages, tank: int, brim: float) -> float:
-    """Return what other tanks and boxes give to a tank through pipes full of water until it is full to its brim (m), m3.
-
-    Down from their lowest lips: what stands over those counts apart. Each gives down to its own mouth.
-    """
+def _givers(state: State, passages: Passages) -> list[tuple[int, Body, float, list[tuple[int, float]]]]:
+    """Return the tanks and boxes with pipes: place, body, the level up to which it gives (m), and (pool, lowest level) each."""
     network = state.network
     lips: dict[int, float] = {}
     for k in network.spills:
         link = network.links[k]
         lips[link.up] = min(lips.get(link.up, float("inf")), float(crest_of(link.element)))
-    given = 0.0
+    found = []
     for k in network.uppers:
-        body = network.waters[k].body
-        assert body is not None
-        ends = [max(port.stop, low, brim) for port in passages.ports[k] for down, low in passages.pools[port.pool].tanks
-                if down == tank != k]
-        top = min(float(state.levels[k]), lips.get(k, float("inf")))
-        if ends and min(ends) < top:
+        body, ports = network.waters[k].body, [(port.pool, port.stop) for port in passages.ports[k]]
+        if body is not None and ports:
+            found.append((k, body, min(float(state.levels[k]), lips.get(k, float("inf"))), ports))
+    return found
+
+
+def _siphons_in(givers: Sequence[tuple[int, Body, float, list[tuple[int, float]]]], mouths: Mapping[int, float], tank: int,
+                brim: float) -> float:
+    """Return what other tanks and boxes give to a tank through pipes full of water until it is full to its brim (m), m3.
+
+    `mouths` are its lowest mouths by pool, m. Down from the givers' lowest lips: what stands over those counts apart. Each
+    gives down to its own mouth.
+    """
+    given = 0.0
+    for k, body, top, ports in givers if mouths else ():
+        ends = [max(stop, mouths[pool], brim) for pool, stop in ports if pool in mouths]
+        if k != tank and ends and min(ends) < top:
             given += float(body.stored(top)[0]) - float(body.stored(min(ends))[0])
     return given
+
+
+def _mouths(passages: Passages) -> dict[int, dict[int, float]]:
+    """Return for each tank that pipes end in its lowest mouth in each pool of them, m."""
+    found: dict[int, dict[int, float]] = {}
+    for n, pool in enumerate(passages.pools):
+        for down, low in pool.tanks:
+            mine = found.setdefault(down, {})
+            mine[n] = min(low, mine.get(n, low))
+    return found
 
 
 def _over_lips(state: State) -> dict[int, float]:
