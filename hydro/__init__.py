@@ -1,7 +1,7 @@
 """Hydraulics of a tank and its sump: flows and levels running, what comes down in a power cut, what a blocked drain does.
 
     >>> import hydro
-    >>> from hydro.report.named import EXAMPLE                      # a case file as text; hydro.load(path) reads a file
+    >>> from hydro.report.content.named import EXAMPLE                      # a case file as text; hydro.load(path) reads a file
     >>> found = hydro.assess(hydro.loads(EXAMPLE))
     >>> found.verdict
     'fails'
@@ -22,13 +22,13 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from hydro.assessment import Assessment, RunningLine, assess
-    from hydro.build import Build
     from hydro.case import load, loads
     from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
+    from hydro.checks.assessment import Assessment, RunningLine, assess
+    from hydro.description.build import Build
     from hydro.errors import Complaint, HydroError, InputError, SolveError
+    from hydro.quantities.uncertain import Rough
     from hydro.report import as_data, figures, text, to_json
-    from hydro.rough import Rough
 
 __version__ = "0.1.0"
 
@@ -36,8 +36,9 @@ __all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Assessment", "Build", "Complaint", "H
            "RunningLine", "SolveError", "as_data", "assess", "figures", "load", "loads", "text", "to_json"]
 
 _MODULES = {
-    "hydro.assessment": ("Assessment", "RunningLine", "assess"), "hydro.build": ("Build",), "hydro.case": ("load", "loads"),
-    "hydro.checks": ("FAILS", "HOLDS", "ONLY_JUST", "Row"), "hydro.rough": ("Rough",),
+    "hydro.checks.assessment": ("Assessment", "RunningLine", "assess"), "hydro.description.build": ("Build",),
+    "hydro.case": ("load", "loads"),
+    "hydro.checks": ("FAILS", "HOLDS", "ONLY_JUST", "Row"), "hydro.quantities.uncertain": ("Rough",),
     "hydro.errors": ("Complaint", "HydroError", "InputError", "SolveError"),
     "hydro.report": ("as_data", "figures", "text", "to_json")}
 _WHERE = {name: module for module, names in _MODULES.items() for name in names}

@@ -28,30 +28,30 @@ TURNED = {ast.Lt: ("<", ">="), ast.LtE: ("<=", ">"), ast.Gt: (">", "<="), ast.Gt
 LONGEST = 150.0
 """Time after which tests that hang have noticed, s."""
 
-ELEMENTS = ("tests/test_worked_loop.py", "tests/test_regimes.py", "tests/reference", "tests/test_hand_calculations.py",
-            "tests/test_random_builds.py")
+ELEMENTS = ("tests/whole_builds/test_worked_loop.py", "tests/steady/test_modes.py", "tests/reference", "tests/whole_builds/test_hand_calculations.py",
+            "tests/whole_builds/test_random_builds.py")
 """Tests that ought to notice any change of a law, besides the element's own."""
-VERDICTS = ("tests/test_checks_comfort.py", "tests/test_checks_flood.py", "tests/test_checks_overflow.py",
-            "tests/test_checks_pump.py", "tests/test_certainty.py", "tests/test_checks_many.py", "tests/test_checks_shared.py")
-STOPPED = ("tests/test_stopped_many.py", "tests/test_stopped_random.py", "tests/test_stopped_ends.py",
-           "tests/test_stopped_sumps.py")
-RUNNING = ("tests/test_stopped.py", "tests/test_lines.py", "tests/test_regimes.py", "tests/test_scenarios.py",
-           "tests/test_worked_loop.py", "tests/test_random_builds.py")
+VERDICTS = ("tests/checks/test_comfort.py", "tests/checks/test_flood.py", "tests/checks/test_overflow.py",
+            "tests/checks/test_pump.py", "tests/checks/test_sensitivity.py", "tests/checks/test_several_tanks.py", "tests/checks/test_shared.py")
+STOPPED = ("tests/shutdown/test_several_tanks.py", "tests/shutdown/test_random_shutdowns.py", "tests/shutdown/test_drawdown_limits.py",
+           "tests/shutdown/test_sumps.py")
+RUNNING = ("tests/shutdown/test_power_cut.py", "tests/scenarios/test_running_line.py", "tests/steady/test_modes.py", "tests/scenarios/test_placed_build.py",
+           "tests/whole_builds/test_worked_loop.py", "tests/whole_builds/test_random_builds.py")
 
 COMPARISONS = {
     "hydro/checks/row.py": VERDICTS, "hydro/checks/comfort.py": VERDICTS, "hydro/checks/flood.py": VERDICTS,
-    "hydro/certainty.py": VERDICTS,
+    "hydro/checks/sensitivity.py": VERDICTS,
     "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": VERDICTS,
     "hydro/checks/shared.py": VERDICTS,
-    "hydro/brought_up.py": (*VERDICTS, "tests/test_brought_up.py"),
+    "hydro/scenarios/all_drains_blocked.py": (*VERDICTS, "tests/scenarios/test_all_drains_blocked.py"),
     **{f"hydro/stopped/{name}.py": (*STOPPED, *RUNNING) for name in
        ("contents", "cut", "ends", "mouths", "passages", "rest", "settling", "sumps")},
-    "hydro/lines.py": RUNNING, "hydro/regimes.py": RUNNING[2:], "hydro/lifting.py": RUNNING[2:],
+    "hydro/scenarios/running_line.py": RUNNING, "hydro/steady/modes.py": RUNNING[2:], "hydro/steady/pump_lift.py": RUNNING[2:],
 }
 """File -> the tests that ought to notice a comparison of it turned round."""
 
 EXEMPT = {
-    ("hydro/lifting.py", "at_inner > at_outer"): "which of two halves is kept: both searches end at the summit",
+    ("hydro/steady/pump_lift.py", "at_inner > at_outer"): "which of two halves is kept: both searches end at the summit",
 }
 """Comparisons that change the way to an answer but not the answer: (file, text) -> why."""
 
@@ -124,7 +124,7 @@ def law_mutations():
         text = (ROOT / file).read_text(encoding="utf-8")
         if text.count(old) != 1:
             raise AnchorError(f"{file}: {text.count(old)} times '{old}'")
-        own = f"tests/test_elements_{element}.py"
+        own = f"tests/elements/test_{element}.py"
         tests = ((own,) if (ROOT / own).exists() else ()) + ELEMENTS
         start = text.index(old)
         made.append(Mutation(file, start, start + len(old), new, f"{file}: {old} -> {new}", tests))
@@ -171,7 +171,7 @@ def copied(folder):
 def red(folder, tests):
     """Whether some test fails in a copy, or never ends; tests that are not there yet are passed over."""
     present = [test for test in tests if (folder / test).exists()]
-    environment = {**os.environ, "PYTHONPATH": str(folder), "PYTHONDONTWRITEBYTECODE": "1"}
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join((str(folder), str(folder / "cli"))), "PYTHONDONTWRITEBYTECODE": "1"}
     command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *present]
     try:
         return subprocess.run(command, cwd=folder, env=environment, capture_output=True, check=False,

@@ -15,7 +15,7 @@ HEAVY = ("scipy", "numpy", "pint", "fluids", "networkx")
 
 def loaded(*arguments):
     """Return the heavy packages that a run of the command in a fresh interpreter has imported at its end."""
-    code = (f"import sys\nsys.argv[1:] = {list(arguments)!r}\nfrom cli.main import main\ntry:\n    main()\n"
+    code = (f"import sys\nsys.argv[1:] = {list(arguments)!r}\nfrom hydro_cli.main import main\ntry:\n    main()\n"
             f"except SystemExit:\n    pass\nprint(*[name for name in {HEAVY!r} if name in sys.modules], file=sys.stderr)")
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     return set(done.stderr.splitlines()[-1].split())
@@ -53,7 +53,7 @@ def test_version_is_the_packages():
     assert hydro.__version__ == tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"]
 
 
-@pytest.mark.parametrize("name", ["hydro", "hydro.report.named"])
+@pytest.mark.parametrize("name", ["hydro", "hydro.report.content.named"])
 def test_examples_in_the_documentation_run(name):
     """The examples in the docstrings of the public surface give what they say."""
     import doctest

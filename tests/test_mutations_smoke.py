@@ -28,7 +28,7 @@ def test_an_edit_is_noticed_and_undone(tmp_path):
     folder = mutations.copied(tmp_path)
     edit = next(one for one in mutations.law_mutations() if "turbulent" in one.name)
     before = (folder / edit.file).read_text(encoding="utf-8")
-    edit = mutations.Mutation(edit.file, edit.start, edit.end, edit.new, edit.name, ("tests/test_worked_loop.py",))
+    edit = mutations.Mutation(edit.file, edit.start, edit.end, edit.new, edit.name, ("tests/whole_builds/test_worked_loop.py",))
     assert mutations.noticed(edit, folder)
     assert (folder / edit.file).read_text(encoding="utf-8") == before
     assert not mutations.red(folder, edit.tests)

@@ -11,14 +11,10 @@ from report_cases import ROOT
 from hydro.case import loads
 from hydro.elements.registry import family
 from hydro.errors import InputError
-from hydro.report.named import EXAMPLE
-from hydro.report.outline import FORMS, SECTIONS
-from hydro.report.words import listing
-
-try:
-    from hydro_cli import main as command
-except ModuleNotFoundError:
-    from cli import main as command
+from hydro.report.content.named import EXAMPLE
+from hydro.report.terminal.case_outline import FORMS, SECTIONS
+from hydro.report.terminal.word_list import listing
+from hydro_cli import main as command
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^```(\w*)\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)

@@ -17,13 +17,13 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from hydro.build import Build
-from hydro.case.open_values import open_places
-from hydro.case.reading import Reading
-from hydro.case.sections import read_build
-from hydro.case.values import OWN
-from hydro.case.yaml_nodes import Table, compose, read_text
+from hydro.case.sections.whole_file import read_build
+from hydro.case.syntax.open_values import open_places
+from hydro.case.syntax.reading import Reading
+from hydro.case.syntax.values import OWN
+from hydro.case.syntax.yaml_nodes import Table, compose, read_text
 from hydro.catalog import Catalogue, load_catalogue
+from hydro.description.build import Build
 from hydro.elements.registry import load_all
 from hydro.errors import Complaint, InputError
 

@@ -15,12 +15,12 @@ allows; what is from memory or common practice says so in `standing` and in the 
 
 from __future__ import annotations
 
-from hydro.catalog.finding import find_pipe, size_of
-from hydro.catalog.joints import UNKNOWN, adaptor, family_of
-from hydro.catalog.own import Catalogue, load_catalogue
+from hydro.catalog.compatibility import UNKNOWN, adaptor, family_of
+from hydro.catalog.lookup import find_pipe, size_of
 from hydro.catalog.prices import Price, PriceList, load_prices
 from hydro.catalog.records import MEASURE, THICKER_WALL, BoreSize, Bulkhead, Family, PipeSize, Size
 from hydro.catalog.shelf import all_sizes, bulkheads, families, hoses, nearest_sizes, pipe_sizes, sizes_of, waste_pipes
+from hydro.catalog.user_sizes import Catalogue, load_catalogue
 
 __all__ = ["MEASURE", "THICKER_WALL", "UNKNOWN", "BoreSize", "Bulkhead", "Catalogue", "Family", "PipeSize", "Price",
            "PriceList", "Size", "adaptor", "all_sizes", "bulkheads", "families", "family_of", "find_pipe", "hoses",

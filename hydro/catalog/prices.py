@@ -12,9 +12,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from hydro.catalog.finding import key
-from hydro.tables import MONEY, Column, Row, Sheet, once, read_sheet, shown
-from hydro.units import UnitProblem, read
+from hydro.catalog.lookup import key
+from hydro.quantities.csv_tables import MONEY, Column, Row, Sheet, once, read_sheet, shown
+from hydro.quantities.parsing import UnitProblem, read
 
 MOST_PRICE = 1e7
 PIECE = ("", "piece", "pieces", "each", "pc")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from hydro.rough import Rough
+from hydro.quantities.uncertain import Rough
 
 THICKER_WALL = 0.5e-3
 """A real wall may be this much thicker than the minimum of its standard, in metres (1 in sch 40: 3.38 to 3.89)."""

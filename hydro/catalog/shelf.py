@@ -8,8 +8,8 @@ from functools import cache
 from importlib.resources import files
 
 from hydro.catalog.records import THICKER_WALL, BoreSize, Bulkhead, Family, PipeSize, Size
-from hydro.rough import Rough
-from hydro.units import UnitProblem, nearest
+from hydro.quantities.parsing import UnitProblem, nearest
+from hydro.quantities.uncertain import Rough
 
 
 @cache

@@ -8,7 +8,7 @@ from hydro.checks.overflow import overflow_rows
 from hydro.checks.pump import pump_rows
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row
 from hydro.checks.shared import shared_rows
-from hydro.findings import Findings
+from hydro.scenarios.results import Findings
 
 __all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Row", "rows_of"]
 

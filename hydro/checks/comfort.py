@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from hydro import limits
-from hydro.answer import NO_FLOW
 from hydro.checks.folding import folded, keyed
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
+from hydro.elements import limits
 from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
-from hydro.findings import Findings
-from hydro.network import JUNCTION
+from hydro.network.model import JUNCTION
+from hydro.scenarios.results import Findings
+from hydro.steady.operating_point import NO_FLOW
 
 
 def comfort_rows(findings: Findings) -> list[Row]:

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import math
 
-from hydro import limits
-from hydro.answer import BACKWARDS, CANNOT_LIFT, TWO_POINTS
 from hydro.checks.folding import folded, keyed
 from hydro.checks.overflow import DRY
 from hydro.checks.pump import draws_from_water, running_pumps
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
+from hydro.elements import limits
 from hydro.elements.drain import QUIET_AT, SIPHON
-from hydro.findings import COMBINATIONS, Findings, opening_of
-from hydro.guesses import crest_of
-from hydro.lifting import mouth_head
-from hydro.state import State
-from hydro.stopped import Stopped
-from hydro.ways import fed_by
+from hydro.network.paths import fed_by
+from hydro.scenarios.results import COMBINATIONS, Findings, opening_of
+from hydro.shutdown import Stopped
+from hydro.steady.initial_guess import crest_of
+from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, TWO_POINTS
+from hydro.steady.pump_lift import mouth_head
+from hydro.steady.state import State
 
 
 def flood_rows(findings: Findings) -> list[Row]:

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from hydro.build import Build
 from hydro.checks.row import RANK, Row
+from hydro.description.build import Build
 
 
 def keyed(key: str, name: str, several: bool) -> str:

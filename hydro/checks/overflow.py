@@ -6,11 +6,11 @@ water hides the flood, because the pump starves before the tank is full.
 
 from __future__ import annotations
 
-from hydro.brought_up import AllBlocked, station
 from hydro.checks.folding import folded, keyed
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_most
-from hydro.findings import DRY as DRY
-from hydro.findings import Findings, Overflow, opening_of, wet_drains
+from hydro.scenarios.all_drains_blocked import AllBlocked, station
+from hydro.scenarios.results import DRY as DRY
+from hydro.scenarios.results import Findings, Overflow, opening_of, wet_drains
 
 
 def overflow_rows(findings: Findings) -> list[Row]:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 
-from hydro import limits
-from hydro.answer import NO_FLOW, STEADY, SURGES, TWO_POINTS
 from hydro.checks.folding import folded, keyed
 from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
-from hydro.findings import Findings
-from hydro.lifting import static_head
-from hydro.network import JUNCTION, Network
-from hydro.ops import GRAVITY
-from hydro.ways import fed_by
+from hydro.elements import limits
+from hydro.network.model import JUNCTION, Network
+from hydro.network.paths import fed_by
+from hydro.quantities.arrays import GRAVITY
+from hydro.scenarios.results import Findings
+from hydro.steady.operating_point import NO_FLOW, STEADY, SURGES, TWO_POINTS
+from hydro.steady.pump_lift import static_head
 
 
 def pump_rows(findings: Findings) -> list[Row]:

@@ -10,11 +10,11 @@ from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
 from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.elements.high_point import GREATEST, SOFTENS
 from hydro.elements.siphon_tube import SiphonTube
-from hydro.findings import Findings
-from hydro.lifting import mouth_head
-from hydro.network import JUNCTION
-from hydro.ops import GRAVITY
-from hydro.stopped import Stopped
+from hydro.network.model import JUNCTION
+from hydro.quantities.arrays import GRAVITY
+from hydro.scenarios.results import Findings
+from hydro.shutdown import Stopped
+from hydro.steady.pump_lift import mouth_head
 
 
 def shared_rows(findings: Findings) -> list[Row]:

@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Generator
 from dataclasses import dataclass, replace
 
-from hydro.assessment import Assessment
+from hydro.checks.assessment import Assessment
 from hydro.drilling.lips import Lips, lip_of
 from hydro.drilling.panels import Hole
 from hydro.drilling.rules import edge_limit

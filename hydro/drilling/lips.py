@@ -1,9 +1,9 @@
 """Whether a lip that stands higher or lower is good: no row of the whole assessment is worse there than as described.
 
 Two questions. A guess takes the middle of every band and from each row's margin what the bands took from it where that is
-known: some milliseconds. The whole question moves every input to both of its ends, as `hydro.certainty` does, the tape's
-tolerance of the lip among them; all ends of several lips are worked out at once as arrays (`hydro.designs`, which holds itself
-to `hydro.findings.find`). Asked one by one, with `find`, is what arrays do not answer alike: an end at which the loop does not
+known: some milliseconds. The whole question moves every input to both of its ends, as `hydro.checks.sensitivity` does, the tape's
+tolerance of the lip among them; all ends of several lips are worked out at once as arrays (`hydro.search.batch`, which holds itself
+to `hydro.scenarios.results.find`). Asked one by one, with `find`, is what arrays do not answer alike: an end at which the loop does not
 run steadily or other drains are out than in the middle, an input that is set while overflows are judged (`at_its_best`), and
 everything of a build that is not of the kind for arrays.
 """
@@ -15,19 +15,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from hydro.answer import DRAWS_AIR, NONE, STEADY, Answer
-from hydro.assessment import Assessment
-from hydro.build import Build, Height
-from hydro.case.moved import Change, moved
-from hydro.certainty import Shift, judge, uncertain
+from hydro.case.names.renaming import Change, moved
 from hydro.checks import FAILS, HOLDS, Row, rows_of
-from hydro.designs.finding import Designs, designs_of
+from hydro.checks.assessment import Assessment
+from hydro.checks.sensitivity import Shift, judge, uncertain
+from hydro.description.build import Build, Height
 from hydro.errors import HydroError
-from hydro.findings import Findings, find
-from hydro.ops import stack
-from hydro.remedies.proof import Base, prove
-from hydro.rough import Rough
-from hydro.scenarios import Loop, at_its_best, place
+from hydro.quantities.arrays import stack
+from hydro.quantities.uncertain import Rough
+from hydro.scenarios.placed_build import Loop, at_its_best, place
+from hydro.scenarios.results import Findings, find
+from hydro.search.batch.evaluate import Designs, designs_of
+from hydro.search.remedies.proof import Base, prove
+from hydro.steady.operating_point import DRAWS_AIR, NONE, STEADY, Answer
 
 Rows = dict[str, Row]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydro.report.tape import ceiling_mark, floor_mark, tape
+from hydro.quantities.tape import ceiling_mark, floor_mark, tape
 
 SYSTEMS = {"metric": ("metric", "US")}
 """For a system of units the two in which a length is shown."""

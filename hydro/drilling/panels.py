@@ -15,12 +15,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from hydro.build import Build, Drain, Height, Item, Return, Vessel, Wall, WallHole
 from hydro.catalog import Bulkhead, bulkheads
+from hydro.description.build import Build, Drain, Height, Item, Return, Vessel, Wall, WallHole
 from hydro.drilling.elbow import MOST, Elbow, within
 from hydro.drilling.measures import length
-from hydro.rough import Rough
-from hydro.scenarios import Loop
+from hydro.quantities.uncertain import Rough
+from hydro.scenarios.placed_build import Loop
 
 BOTTOM, ELBOW = "bottom", "elbow up"
 AGREE = 1e-3

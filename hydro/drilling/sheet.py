@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from hydro.assessment import Assessment
-from hydro.build import Wall
 from hydro.checks import FAILS, Row
+from hydro.checks.assessment import Assessment
+from hydro.description.build import Wall
 from hydro.drilling.band import Band, band_of
 from hydro.drilling.lips import lip_of
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import Hole, Panel, holes_of
 from hydro.drilling.rules import rows_of_panel
-from hydro.rough import Rough
+from hydro.quantities.uncertain import Rough
 
 MOST_LINKS = 30
 """Builds of more pipes and passages than this are not asked for the freedom of heights: one question is an assessment there."""

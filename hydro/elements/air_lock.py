@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro.elements.drain import QUIET_AT, WITH_AIR, Drain, Guard
-from hydro.ops import GRAVITY, Number, greater, soft_positive
+from hydro.quantities.arrays import GRAVITY, Number, greater, soft_positive
 
 LOCKED = "air-locked"
 BAR = 1e6

@@ -32,7 +32,7 @@ from typing import Any
 from hydro.elements.edge import EDGE, LEAK, SOFT, over_edge, passage_residual, thin_water
 from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.errors import Complaint, InputError
-from hydro.ops import GRAVITY, Number, lesser, smooth_max, soft_positive
+from hydro.quantities.arrays import GRAVITY, Number, lesser, smooth_max, soft_positive
 
 GAP = Default("comb coefficient", 0.49, 0.58, 0.67, "number",
               "notches 0.587 (Kindsvater and Carter), slits 0.562 (Aydin), both from memory; +-15 %: gaps and heads lie below "

@@ -35,7 +35,7 @@ from hydro.elements.fittings import FITTINGS, crane_ft
 from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.elements.rim import ENTRANCE
 from hydro.elements.side_outlet import DEFAULTS, FIELDS, SideOutlet, side_outlet
-from hydro.ops import GRAVITY, Number, greater, lesser, where
+from hydro.quantities.arrays import GRAVITY, Number, greater, lesser, where
 
 VENTED_FLOW = 600.0 / 3.6e6
 """Flow that a vent of the bore `VENT` serves, m3/s."""

@@ -41,7 +41,7 @@ from hydro.elements.fittings import SHUT
 from hydro.elements.inlet import Inlet, Place
 from hydro.elements.line import Line, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
-from hydro.ops import GRAVITY, Number, first, greater, lesser, smooth_max, where
+from hydro.quantities.arrays import GRAVITY, Number, first, greater, lesser, smooth_max, where
 
 CORNER = 2e-4
 THIN = 5e-3

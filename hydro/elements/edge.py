@@ -31,7 +31,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, smooth_max, soft_positive, where
+from hydro.quantities.arrays import GRAVITY, Number, smooth_max, soft_positive, where
 
 LEAK = 1e-7
 SOFT = 1e-4

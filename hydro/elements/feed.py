@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from hydro.elements.registry import Default, register_defaults
-from hydro.ops import Number, smooth_step
+from hydro.quantities.arrays import Number, smooth_step
 
 FLOW = Default("top-up flow", 60.0 / 3.6e6, 300.0 / 3.6e6, 1200.0 / 3.6e6, "flow",
                "a top-up stuck open, by gravity through a thin hose; from memory, no source: fill a bucket")

@@ -35,7 +35,7 @@ from functools import cache
 from itertools import pairwise
 
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, each, log, where
+from hydro.quantities.arrays import GRAVITY, Number, each, log, where
 
 REST = 1e-6
 """Flow over which |q| is rounded, m3/s."""

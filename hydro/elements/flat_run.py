@@ -31,7 +31,7 @@ from hydro.elements.narrowing import falls
 from hydro.elements.part_full import critical_flow, critical_head
 from hydro.elements.pipe import PER_LOG10, Pipe
 from hydro.elements.registry import Default, Making, register_defaults
-from hydro.ops import GRAVITY, Number, each, where
+from hydro.quantities.arrays import GRAVITY, Number, each, where
 
 DEPTH = 0.7
 """Depth at which the standard rates it, in bores."""

@@ -12,7 +12,7 @@ lies on; a run that goes over the top is cut by its length. Losses turn their si
 |---|---|---|
 | 1.0 (0.5 to 2) | soft hose may flatten | from memory, no source; depends on wall and age |
 | 7 (6 to 8) | air comes out of solution and the column parts | practical limit of siphons near sea level, from memory |
-| (101325 Pa - vapour pressure)/(rho g) | the water boils: no siphon, whatever the pipe | ISO 2533; `hydro.water` |
+| (101325 Pa - vapour pressure)/(rho g) | the water boils: no siphon, whatever the pipe | ISO 2533; `hydro.quantities.water` |
 
 Every 100 m above the sea take some 0.12 m off the last two (from memory). Range of validity: full bore, no air.
 
@@ -33,8 +33,8 @@ from dataclasses import dataclass
 from hydro.elements.line import Line, Part
 from hydro.elements.pipe import Pipe
 from hydro.elements.registry import Default, register_defaults
-from hydro.ops import GRAVITY, Number, where
-from hydro.water import Water
+from hydro.quantities.arrays import GRAVITY, Number, where
+from hydro.quantities.water import Water
 
 SOFTENS = Default("soft hose suction", 0.5, 1.0, 2.0, "length", "suction at which soft hose may flatten; from memory, no source")
 GREATEST = Default("greatest suction", 6.0, 7.0, 8.0, "length",

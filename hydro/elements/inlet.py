@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from hydro.ops import Number
+from hydro.quantities.arrays import Number
 
 
 class Inlet(Protocol):

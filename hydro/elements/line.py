@@ -23,11 +23,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
-from hydro.build import Item
+from hydro.description.build import Item
 from hydro.elements.fittings import SHUT, CheckValve, Closed, LocalLoss, Valve, change_of_bore, squared
 from hydro.elements.pipe import Pipe
 from hydro.elements.registry import KINDS, Making, Reader
-from hydro.ops import Number, greater, same, smooth_max, smooth_step, where
+from hydro.quantities.arrays import Number, greater, same, smooth_max, smooth_step, where
 
 DROWNING = 1e-3
 """Width over which a free mouth turns into a drowned one, m."""

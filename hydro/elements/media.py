@@ -23,7 +23,7 @@ from typing import Any
 
 from hydro.elements.edge import LEAK, PLATE, over_edge, passage_residual, width_of
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, smooth_max, soft_positive
+from hydro.quantities.arrays import GRAVITY, Number, smooth_max, soft_positive
 
 TOUCH = 1e-3
 

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 
 from hydro.elements.line import Line
 from hydro.elements.pipe import Pipe
-from hydro.ops import GRAVITY, Number, greater, same, where
+from hydro.quantities.arrays import GRAVITY, Number, greater, same, where
 
 
 @dataclass(frozen=True, slots=True)

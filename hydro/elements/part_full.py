@@ -9,7 +9,7 @@ level upstream, where the loss of entering is left out. In whole bores D, with h
 
 q is the largest flow for a given E, so dq/dE = sqrt(g A T) exactly. Values and slopes at some depths make two tables of cubics
 (flow by head; head by the root of the flow, in which it is nearly straight) that meet the closed form to 1e-4 of the flow and of
-the head (tests/test_elements_part_full.py). Source: critical flow in circular sections, Chow, Open-Channel Hydraulics
+the head (tests/elements/test_part_full.py). Source: critical flow in circular sections, Chow, Open-Channel Hydraulics
 (1959), chapter 4 and appendix A (from memory); the tables are computed here.
 
 Range of validity: E > 0, a short outlet with its end free. Up to E = 1.52 D (y = 0.9 D) the surface is free. Above, it all but
@@ -29,8 +29,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from hydro.curve import Row, evaluate, pieces
-from hydro.ops import GRAVITY, Number, lesser, piece, where
+from hydro.quantities.arrays import GRAVITY, Number, lesser, piece, where
+from hydro.quantities.interpolation import Row, evaluate, pieces
 
 HIGHEST_DEPTH = 0.9
 """Depth, in bores, up to which the surface is surely free."""

@@ -8,7 +8,7 @@
 
 h head in m, L length in m, D bore in m, k roughness in m, nu kinematic viscosity in m2/s, q flow in m3/s.
 Colebrook is solved for x = 1/sqrt(f): Swamee and Jain's 1976 formula starts, one step of third order (Halley) follows; the
-error of f is then below 1e-6 of its value for Re from 4000 to 1e8 and k/D up to 0.05 (tests/test_elements_pipe.py).
+error of f is then below 1e-6 of its value for Re from 4000 to 1e8 and k/D up to 0.05 (tests/elements/test_pipe.py).
 Range of validity: full bore, Newtonian water, k/D <= 0.05. Swamee and Jain is only the first guess.
 A run may be given its slope (`slope: 2 %`, fall over length; `level: yes` is 0): a drain with air then asks there for what the
 part-full run needs (`hydro.elements.flat_run`). The law of the full bore does not change by it.
@@ -26,7 +26,7 @@ import math
 from dataclasses import dataclass
 
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, log, same, smooth_step, where
+from hydro.quantities.arrays import GRAVITY, Number, log, same, smooth_step, where
 
 LAMINAR, TURBULENT = 2000.0, 4000.0
 PER_LOG10 = 2.0 / math.log(10.0)

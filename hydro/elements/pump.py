@@ -5,7 +5,7 @@
 
 s speed as a share of full speed. Beyond the last point the last slope goes on (said in the results); at q < 0 the head rises
 steeply. A curve that droops (rises from shut-off to a peak) is solved on its falling envelope, which keeps one answer; whether
-the other, unstable point exists is asked afterwards with the true curve (`hydro.regimes`).
+the other, unstable point exists is asked afterwards with the true curve (`hydro.steady.modes`).
 
 What a pump is known by:
 
@@ -33,12 +33,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from hydro import curve
-from hydro.curve import Row
 from hydro.elements.fittings import SHUT, squared
 from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, held_up, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
-from hydro.ops import Number, first, greater, lesser, log, piece, smooth_max, some, where
+from hydro.quantities import interpolation as curve
+from hydro.quantities.arrays import Number, first, greater, lesser, log, piece, smooth_max, some, where
+from hydro.quantities.interpolation import Row
 
 STARVES = 1e-4
 """Width over which the pump passes from its curve to drawing air, m."""
@@ -186,7 +186,7 @@ class PumpLine:
     `running` is 1 or 0; `driven` is 1 where `target` (m3/s) is forced through, to ask what head that would need.
     `lowered` (m) is taken off the falling envelope of a drooping curve, where the operating point lies below it. `split` is
     what its line loses in the tee it ends in, as in `LineLink`. `aired` is 1 for one that stands in the air: its law alone would
-    have water come back through it to hold its chamber at the intake, where others draw that down (`hydro.state`).
+    have water come back through it to hold its chamber at the intake, where others draw that down (`hydro.steady.state`).
     """
 
     name: str

@@ -12,8 +12,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from hydro.build import Height, Item
-from hydro.rough import Picks, Rough
+from hydro.description.build import Height, Item
+from hydro.quantities.uncertain import Picks, Rough
 
 Made = Any
 """What a kind's `make` returns: parts for the family 'part', an inlet, a passage, a shape ... as its family says."""
@@ -23,7 +23,7 @@ Made = Any
 class Field:
     """A value that may be written behind an element's word.
 
-    `dimension` is one of `hydro.units.DIMENSIONS`, or 'height' (so much above or below a place), 'word', 'table' (pairs of
+    `dimension` is one of `hydro.quantities.parsing.DIMENSIONS`, or 'height' (so much above or below a place), 'word', 'table' (pairs of
     volume and length) or 'size' (a bore, or a size of the pipe catalogue). `low` and `high` bound what is physically
     sensible, in SI; outside is a mistake in the file.
     """

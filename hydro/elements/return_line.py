@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from hydro.elements.fittings import SHUT, LocalLoss, squared
 from hydro.elements.line import mouth
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, where
+from hydro.quantities.arrays import GRAVITY, Number, where
 
 NOZZLE = Default("nozzle loss", 0.02, 0.05, 0.5, "number", "K of a shaped nozzle on its own bore, from memory, no source")
 HOLE = Default("siphon break coefficient", 0.55, 0.61, 0.80, "number", "sharp hole 0.61; through a thick wall up to 0.8")

@@ -26,7 +26,7 @@ from dataclasses import dataclass, replace
 
 from hydro.elements.fittings import FITTINGS, crane_ft
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, greater, lesser, smooth_max
+from hydro.quantities.arrays import GRAVITY, Number, greater, lesser, smooth_max
 
 CORNER = 2e-4
 """Width over which the stages of a drain pass into each other, m."""

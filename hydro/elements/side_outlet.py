@@ -36,7 +36,7 @@ from dataclasses import dataclass, replace
 from hydro.elements.part_full import CRITICAL, Rating, critical_scale, rated_head
 from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.elements.rim import ENTRANCE, ORIFICE, STRAINER
-from hydro.ops import GRAVITY, Number, greater, lesser, smooth_max
+from hydro.quantities.arrays import GRAVITY, Number, greater, lesser, smooth_max
 
 CORNER = 2e-4
 """Width over which pipe and edge take turns, m."""

@@ -47,7 +47,7 @@ from hydro.elements.high_point import HighPoint
 from hydro.elements.line import Line, line_faults
 from hydro.elements.registry import Default, register_defaults
 from hydro.elements.rim import CORNER, REST, WEIR
-from hydro.ops import GRAVITY, Number, greater, lesser, smooth_max
+from hydro.quantities.arrays import GRAVITY, Number, greater, lesser, smooth_max
 
 FULL, AIR = "full of water", "air in the crown"
 STILL = 1e-6

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from hydro.ops import GRAVITY, Number, soft_positive
+from hydro.quantities.arrays import GRAVITY, Number, soft_positive
 
 STRENGTH = 0.31 * (2.0 / 3.0) * (2.0 * GRAVITY) ** 0.5
 SOFT = 1e-4

@@ -12,7 +12,7 @@ spread is computed: with as much area the first hole of a short bar gives some 0
 
 Friction is taken at 1 m/s where the bar begins; at other speeds its f differs. Between 0.25 and 3 m/s that moves the head by less
 than 3.5 % and the spread by less than 3 points for bars of up to 45 bores with holes of up to the bar's area, by less than 10 %
-and 12 points for bars of up to 100 bores (measured in tests/test_elements_spray_bar.py); the holes' coefficient matters more.
+and 12 points for bars of up to 100 bores (measured in tests/elements/test_spray_bar.py); the holes' coefficient matters more.
 D bore and length in m, a area of one hole in m2, speeds in m/s. Sources: the jet is Torricelli's; the regain, 0.4 to 1 of what
 momentum allows, is from memory (manifold measurements of the 1950s and 1970s). Range of validity: sharp or drilled holes all
 alike, evenly spread, the last at the closed end, a level bar full of water; a jet that points up has to be paid for by the
@@ -33,7 +33,7 @@ from dataclasses import dataclass
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.pipe import ROUGHNESS, Pipe
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.ops import GRAVITY, Number, each, greater, lesser, some, where
+from hydro.quantities.arrays import GRAVITY, Number, each, greater, lesser, some, where
 
 COEFFICIENT = Default("spray hole coefficient", 0.55, 0.62, 0.80, "number",
                       "sharp hole 0.62; through a wall as thick as the hole up to 0.8; from memory")

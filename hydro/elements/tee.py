@@ -40,7 +40,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro.elements.line import held_up
-from hydro.ops import GRAVITY, Number, each, greater, lesser, smooth_step, where
+from hydro.quantities.arrays import GRAVITY, Number, each, greater, lesser, smooth_step, where
 
 BRIDGE = 0.02
 """Share of the flow to each side of a jump of Crane's formulas over which it is bridged."""

@@ -7,7 +7,7 @@ stands; the coefficients are taken at the flows found there. That overdoes it wh
 another tee gives way: when the misfit does not halve, only 0.3 of that way is gone next, down to next to nothing, which is to
 take what the flows ask for; when it does, half as much again.
 
-Of 500 random single tees between given levels 5 did not settle, the others took 2 to 3 solves (tests/test_elements_tee.py has
+Of 500 random single tees between given levels 5 did not settle, the others took 2 to 3 solves (tests/elements/test_tee.py has
 some hundred of them). Those are tees whose solution lies where a leg comes to rest and the formulas of both sides do not meet,
 or where a leg's share is so small that its flow hangs on a hair: that is said (`settled`), not hidden. Tees in a row pull at
 each other: manifolds of three to six outlets take 6 to 10 solves.
@@ -21,7 +21,7 @@ from typing import Any
 
 from hydro.elements.line import held_up
 from hydro.elements.tee import Tee, renewed
-from hydro.ops import Number, greater, lesser, some, where
+from hydro.quantities.arrays import Number, greater, lesser, some, where
 
 CLOSE = 1e-4
 """Head by which the coefficients that the flows ask for may still move a leg, m."""
@@ -53,7 +53,7 @@ def solve_with_tees(solve: Callable[[Any], Any], network: Any, tees: Sequence[Te
     """Solve a network and renew its tees by turns, until that would move no leg by 0.1 mm of head; at most 12 renewals.
 
     `solve(network)` returns something with the `flows` of all links, m3/s; whether it has converged is for the caller to ask of
-    `state`. `network` has `links` with an `element` each and `changed`, as `hydro.network.Network`. Never raises for want of an
+    `state`. `network` has `links` with an `element` each and `changed`, as `hydro.network.model.Network`. Never raises for want of an
     end: `settled` says it, with arrays design by design.
     """
     share: Number = 1.0

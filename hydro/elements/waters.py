@@ -23,11 +23,11 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from hydro import curve
-from hydro.curve import Row
 from hydro.elements.registry import KINDS, Field, Kind, Reader, register
-from hydro.ops import Number, first, greater, lesser, piece, where
-from hydro.rough import Rough
+from hydro.quantities import interpolation as curve
+from hydro.quantities.arrays import Number, first, greater, lesser, piece, where
+from hydro.quantities.interpolation import Row
+from hydro.quantities.uncertain import Rough
 
 LEAST_SURFACE = 0.25
 """Least surface at the ends of a bucket table, as a share of the mean one between its last two fills (chosen here)."""

@@ -1,7 +1,7 @@
 """What an assessment says, for people and for programs.
 
     text(assessment)       the report for a terminal of 80 columns
-    to_json(assessment)    the same for programs, in SI units (schema: `hydro.report.json`)
+    to_json(assessment)    the same for programs, in SI units (schema: `hydro.report.json.assessment`)
     figures(assessment)    named figures as pint quantities
 
 Each is imported when it is asked for: text needs no pint, and nothing here needs scipy.
@@ -13,13 +13,13 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from hydro.report.json import as_data, to_json
-    from hydro.report.named import figures
-    from hydro.report.terminal import text
+    from hydro.report.content.named import figures
+    from hydro.report.json.assessment import as_data, to_json
+    from hydro.report.terminal.report import text
 
 __all__ = ["as_data", "figures", "text", "to_json"]
 
-_WHERE = {"as_data": "json", "to_json": "json", "figures": "named", "text": "terminal"}
+_WHERE = {"as_data": "json.assessment", "to_json": "json.assessment", "figures": "content.named", "text": "terminal.report"}
 
 
 def __getattr__(name: str) -> Any:

@@ -1,6 +1,6 @@
 """Which back end solves a system: floats and arrays of designs densely, large systems of floats sparsely.
 
-Both give one answer (to 1e-9 in tests/test_solve_sparse.py). scipy is imported when the first large system comes along.
+Both give one answer (to 1e-9 in tests/solve/test_sparse.py). scipy is imported when the first large system comes along.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from hydro.ops import Number, is_scalar
+from hydro.quantities.arrays import Number, is_scalar
 from hydro.solve import newton, relaxing
 from hydro.solve.newton import Solution
 from hydro.solve.system import System

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydro.ops import Number
+from hydro.quantities.arrays import Number
 
 
 def eliminate(matrix: list[list[Number]]) -> list[Number]:

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from hydro.ops import Number, peak, some, where
+from hydro.quantities.arrays import Number, peak, some, where
 from hydro.solve.dense import eliminate
 from hydro.solve.system import System
 

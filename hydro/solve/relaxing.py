@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.ops import Number, greater, lesser, peak, where
+from hydro.quantities.arrays import Number, greater, lesser, peak, where
 from hydro.solve.newton import columns, settled, step
 from hydro.solve.system import System
 

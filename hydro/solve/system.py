@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from hydro.ops import Number, peak, some, where
+from hydro.quantities.arrays import Number, peak, some, where
 from hydro.solve.storage import Storage
 
 Residual = Callable[[Number, Number, Number], tuple[Number, Number, Number, Number]]

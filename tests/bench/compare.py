@@ -20,17 +20,17 @@ import numpy as np
 from scipy.optimize import root
 
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parent), str(HERE.parent.parent)]
+sys.path[:0] = [str(HERE.parent / "support"), str(HERE.parent.parent)]
 
 from random_builds import cases  # noqa: E402
 
 from hydro.case import load  # noqa: E402
 from hydro.elements.drain import WITH_AIR  # noqa: E402
-from hydro.ops import stack  # noqa: E402
-from hydro.scenarios import closing_of, place  # noqa: E402
+from hydro.quantities.arrays import stack  # noqa: E402
+from hydro.scenarios.placed_build import closing_of, place  # noqa: E402
 from hydro.solve import solve  # noqa: E402
 from hydro.solve.system import BALANCE, VOLUME  # noqa: E402
-from hydro.state import solve_network, starts  # noqa: E402
+from hydro.steady.state import solve_network, starts  # noqa: E402
 
 METHODS = ("hybr", "lm")
 ROOT = 1e-8

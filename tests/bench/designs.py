@@ -25,22 +25,22 @@ import numpy as np
 from scipy.optimize import root
 
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE), str(HERE.parent.parent)]
+sys.path[:0] = [str(HERE), str(HERE.parent / "support"), str(HERE.parent.parent)]
 
 from compare import METHODS, ROOT, residuals  # noqa: E402
 
-from hydro.answer import NONE  # noqa: E402
 from hydro.case import load  # noqa: E402
-from hydro.designs.finding import designs_of, run_and_stop  # noqa: E402
-from hydro.designs.solving import DRAWS_AIR, NO_LIFT, NO_MODES, STEADY, UNSOLVED  # noqa: E402
 from hydro.elements.drain import WITH_AIR  # noqa: E402
-from hydro.findings import COMBINATIONS, find  # noqa: E402
-from hydro.ops import take  # noqa: E402
-from hydro.regimes import run  # noqa: E402
-from hydro.scenarios import closing_of, place  # noqa: E402
+from hydro.quantities.arrays import take  # noqa: E402
+from hydro.scenarios.placed_build import closing_of, place  # noqa: E402
+from hydro.scenarios.results import COMBINATIONS, find  # noqa: E402
+from hydro.search.batch.evaluate import designs_of, run_and_stop  # noqa: E402
+from hydro.search.batch.solve import DRAWS_AIR, NO_LIFT, NO_MODES, STEADY, UNSOLVED  # noqa: E402
+from hydro.shutdown import stop  # noqa: E402
 from hydro.solve import solve  # noqa: E402
-from hydro.state import starts  # noqa: E402
-from hydro.stopped import stop  # noqa: E402
+from hydro.steady.modes import run  # noqa: E402
+from hydro.steady.operating_point import NONE  # noqa: E402
+from hydro.steady.state import starts  # noqa: E402
 
 CASE = HERE.parent.parent / "cases" / "demo.yaml"
 OPEN = {"drain towpath side: pipe: size": (0.036, 0.060), "drain towpath side: lip": (-0.12, -0.07),

@@ -27,7 +27,7 @@ import numpy as np
 from scipy.sparse.linalg import splu
 
 HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parent), str(HERE.parent.parent)]
+sys.path[:0] = [str(HERE.parent / "support"), str(HERE.parent.parent)]
 
 from hydro.elements.drain import Drain  # noqa: E402
 from hydro.elements.edge import Plate  # noqa: E402
@@ -37,8 +37,8 @@ from hydro.elements.pipe import Pipe  # noqa: E402
 from hydro.elements.pump import PumpLine, from_box  # noqa: E402
 from hydro.elements.rim import Rim  # noqa: E402
 from hydro.elements.waters import Body  # noqa: E402
-from hydro.network import CHAMBER, JUNCTION, TANK, Closing, Link, Network, Water  # noqa: E402
-from hydro.solve import newton, sparse  # noqa: E402
+from hydro.network.model import CHAMBER, JUNCTION, TANK, Closing, Link, Network, Water  # noqa: E402
+from hydro.solve import newton, sparse
 from hydro.solve.grouped import group  # noqa: E402
 from hydro.solve.pattern import CALM  # noqa: E402
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from hydro import assess, load, loads
-from hydro.page import html
+from hydro.report.html import html
 
 CASES = Path(__file__).resolve().parents[2] / "cases"
 NAME = "a drain whose name goes on and on " * 9

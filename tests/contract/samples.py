@@ -6,9 +6,9 @@ A new kind is sampled without a line being written here, as long as its fields h
 import itertools
 import random
 
-from hydro.build import Height, Item
+from hydro.description.build import Height, Item
 from hydro.elements.registry import KINDS, Making, Reader, load_all
-from hydro.rough import Rough
+from hydro.quantities.uncertain import Rough
 
 DESIGNS = 4
 """How many samples of one kind are joined into one batch."""

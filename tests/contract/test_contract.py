@@ -12,7 +12,7 @@ from samples import DESIGNS, forms, kinds, make, numbers
 
 import hydro.elements
 from hydro.elements.registry import KINDS, load_all
-from hydro.ops import first, stack
+from hydro.quantities.arrays import first, stack
 
 every_law = pytest.mark.parametrize("law", LAWS, ids=lambda law: law.name)
 SAMPLES = range(2)

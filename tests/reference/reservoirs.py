@@ -1,6 +1,6 @@
 """Reservoirs of given level, joined by the project's own links: what textbook problems are put together from.
 
-A problem's flows are found by `hydro.solve` on a `hydro.network.Network`, never by the formula of its source.
+A problem's flows are found by `hydro.solve` on a `hydro.network.model.Network`, never by the formula of its source.
 """
 
 import math
@@ -9,8 +9,8 @@ from hydro.elements.fittings import LocalLoss
 from hydro.elements.line import Line, LineLink
 from hydro.elements.pipe import Pipe
 from hydro.elements.pump import Curve, PumpLine
-from hydro.network import JUNCTION, OUTSIDE, Link, Network, Water
-from hydro.ops import GRAVITY
+from hydro.network.model import JUNCTION, OUTSIDE, Link, Network, Water
+from hydro.quantities.arrays import GRAVITY
 from hydro.solve import solve
 
 FOOT, INCH, GALLON = 0.3048, 0.0254, 3.785411784e-3  # the gallon is the US one

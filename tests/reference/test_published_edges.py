@@ -8,15 +8,15 @@
 import pytest
 from reservoirs import area, k, pipe, solved
 
-from hydro.build import Height, Item
+from hydro.description.build import Height, Item
 from hydro.elements.comb import GAP, Comb
 from hydro.elements.edge import EDGE
 from hydro.elements.high_point import HighPoint
 from hydro.elements.line import Line
 from hydro.elements.registry import Making, Reader, family
 from hydro.elements.siphon_tube import CLEARS, SiphonTube
-from hydro.ops import GRAVITY
-from hydro.rough import Rough
+from hydro.quantities.arrays import GRAVITY
+from hydro.quantities.uncertain import Rough
 
 pytestmark = pytest.mark.published
 

@@ -13,10 +13,10 @@ from reservoirs import FOOT, INCH, area
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.line import Line, LineLink
 from hydro.elements.waters import Body
-from hydro.moment import moment_of
-from hydro.network import CHAMBER, OUTSIDE, TANK, Link, Network, Water
-from hydro.state import State
-from hydro.transient import Watch, course
+from hydro.network.model import CHAMBER, OUTSIDE, TANK, Link, Network, Water
+from hydro.steady.state import State
+from hydro.transient.integrate import Watch, course
+from hydro.transient.state import moment_of
 
 pytestmark = pytest.mark.published
 FAR_BELOW = -100.0

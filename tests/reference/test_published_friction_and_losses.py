@@ -7,13 +7,13 @@ formula of the source named; 'from memory' was not looked up.
 import pytest
 from reservoirs import area, darcy, flow_through, head_for, pipe
 
-from hydro.build import Item
+from hydro.description.build import Item
 from hydro.elements.fittings import change_of_bore
 from hydro.elements.line import read_line
 from hydro.elements.registry import Making, Reader, load_all
 from hydro.elements.rim import ENTRANCE
-from hydro.ops import GRAVITY
-from hydro.rough import Rough
+from hydro.quantities.arrays import GRAVITY
+from hydro.quantities.uncertain import Rough
 
 pytestmark = pytest.mark.published
 

@@ -31,8 +31,8 @@ from reservoirs import (
 from hydro.elements.pump import Curve, from_box
 from hydro.elements.tee import Tee
 from hydro.elements.tee_rounds import solve_with_tees
-from hydro.network import JUNCTION, OUTSIDE, Link, Network, Water
-from hydro.ops import GRAVITY
+from hydro.network.model import JUNCTION, OUTSIDE, Link, Network, Water
+from hydro.quantities.arrays import GRAVITY
 from hydro.solve import solve
 
 pytestmark = pytest.mark.published

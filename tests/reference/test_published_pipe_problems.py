@@ -9,7 +9,7 @@ from reservoirs import CFS, FOOT, GPM, INCH, L_MIN, M3_H, PSI, area, flow_throug
 
 from hydro.elements.fittings import change_of_bore
 from hydro.elements.return_line import Hole
-from hydro.ops import GRAVITY
+from hydro.quantities.arrays import GRAVITY
 
 pytestmark = pytest.mark.published
 

@@ -1,5 +1,5 @@
 """Published operating points, power and affinity through the code of `sumpwright pumps`: a file of curves is read, the pump
-stands in a network, and `hydro.pump_choice` says where it works and what it draws.
+stands in a network, and `hydro.search.pumps` says where it works and what it draws.
 
 'read' was read in a public file or page; 'from memory' was not looked up: those answers were recomputed from the inputs;
 'recomputed' and 'derived' follow from the equations of the problem alone. Tolerance 1 % unless said.
@@ -8,19 +8,19 @@ stands in a network, and `hydro.pump_choice` says where it works and what it dra
 import pytest
 from reservoirs import CFS, EVERYWHERE_DEEP, FOOT, GALLON, GPM, INCH, L_MIN, k, resistance, way
 
-from hydro.build import Height, Pump
+from hydro.description.build import Height, Pump
 from hydro.elements.line import Line
 from hydro.elements.pump import PumpLine
 from hydro.elements.registry import Making
-from hydro.network import JUNCTION, OUTSIDE, Link, Network, Water
-from hydro.ops import GRAVITY
-from hydro.plumbing.pressure import curve_of
-from hydro.pump_choice.candidate import Candidate
-from hydro.pump_choice.point import head_asked, operate, system_curve
-from hydro.pump_choice.power import cost, drawn, efficiency, energy, hydraulic_power
-from hydro.pump_choice.tables import read_tables
-from hydro.rough import Rough
-from hydro.unit_table import POUND
+from hydro.network.model import JUNCTION, OUTSIDE, Link, Network, Water
+from hydro.network.pressure_side import curve_of
+from hydro.quantities.arrays import GRAVITY
+from hydro.quantities.uncertain import Rough
+from hydro.quantities.unit_table import POUND
+from hydro.search.pumps.candidate import Candidate
+from hydro.search.pumps.point import head_asked, operate, system_curve
+from hydro.search.pumps.power import cost, drawn, efficiency, energy, hydraulic_power
+from hydro.search.pumps.tables import read_tables
 
 pytestmark = pytest.mark.published
 

@@ -9,7 +9,7 @@ from reservoirs import CFS, EVERYWHERE_DEEP, FOOT, GPM, INCH, L_MIN, area, k, pi
 
 from hydro.elements.line import Line
 from hydro.elements.pump import Curve, PumpLine, from_box
-from hydro.ops import GRAVITY
+from hydro.quantities.arrays import GRAVITY
 
 pytestmark = pytest.mark.published
 

@@ -14,7 +14,7 @@ from hydro.elements.flat_run import capacity
 from hydro.elements.line import Line
 from hydro.elements.part_full import critical_head
 from hydro.elements.side_outlet import HOLE, STRIPS, SideOutlet
-from hydro.ops import GRAVITY
+from hydro.quantities.arrays import GRAVITY
 
 pytestmark = pytest.mark.published
 

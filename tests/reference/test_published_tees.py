@@ -12,8 +12,8 @@ from reservoirs import EVERYWHERE_DEEP, FOOT, GPM, INCH, L_MIN, area, k, way
 from hydro.elements.line import Line
 from hydro.elements.pump import Curve, PumpLine
 from hydro.elements.tee import Tee, converging, diverging, renewed
-from hydro.network import JUNCTION, OUTSIDE, Link, Network, Water
-from hydro.ops import GRAVITY
+from hydro.network.model import JUNCTION, OUTSIDE, Link, Network, Water
+from hydro.quantities.arrays import GRAVITY
 from hydro.solve import solve
 
 pytestmark = pytest.mark.published

@@ -8,7 +8,7 @@ import pytest
 from fluids.piping import nearest_pipe
 
 from hydro.catalog import find_pipe, sizes_of
-from hydro.water import water
+from hydro.quantities.water import water
 
 pytestmark = pytest.mark.published
 

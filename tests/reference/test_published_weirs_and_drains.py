@@ -14,7 +14,7 @@ from hydro.elements.edge import PLATE, SLOT, Plate
 from hydro.elements.line import Line
 from hydro.elements.part_full import critical_flow
 from hydro.elements.rim import ORIFICE, WEIR, Rim
-from hydro.ops import GRAVITY
+from hydro.quantities.arrays import GRAVITY
 
 pytestmark = pytest.mark.published
 

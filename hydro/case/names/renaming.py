@@ -1,0 +1,73 @@
+"""Records made again with other names in them: places, labels, names of numbers. What stays the same is shared, not copied."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterator
+from typing import Any, TypeVar, cast
+
+from hydro.description.build import Height, Item
+from hydro.quantities.uncertain import Rough
+
+T = TypeVar("T")
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Change:
+    """What becomes of the heights, the labels and the numbers of a record; None leaves them as they are."""
+
+    height: Callable[[Height], Height] | None = None
+    label: Callable[[str], str] | None = None
+    number: Callable[[Rough], Rough] | None = None
+
+
+def moved(thing: T, change: Change) -> T:
+    """Return a record, or a tuple of them, with a change made to everything in it."""
+    made: Any = thing
+    if isinstance(thing, Rough):
+        made = change.number(thing) if change.number else thing
+    elif isinstance(thing, Height):
+        offset = moved(thing.offset, change)
+        made = thing if offset is thing.offset else dataclasses.replace(thing, offset=offset)
+        made = change.height(made) if change.height else made
+    elif isinstance(thing, Item):
+        values = {name: moved(value, change) for name, value in thing.values.items()}
+        label = change.label(thing.label) if change.label and thing.label else thing.label
+        if label != thing.label or any(values[name] is not value for name, value in thing.values.items()):
+            made = Item(thing.kind, values, thing.text, label)
+    elif isinstance(thing, tuple):
+        members = tuple(moved(member, change) for member in thing)
+        made = thing if all(new is old for new, old in zip(members, thing, strict=True)) else members
+    elif dataclasses.is_dataclass(thing):
+        fields: dict[str, Any] = {}
+        for name in _names(type(thing)):
+            before = getattr(thing, name)
+            after = before if isinstance(before, str) else moved(before, change)
+            if after is not before:
+                fields[name] = after
+        made = dataclasses.replace(made, **fields) if fields else thing
+    return cast(T, made)
+
+
+_NAMES: dict[Any, tuple[str, ...]] = {}
+
+
+def _names(kind: Any) -> tuple[str, ...]:
+    if kind not in _NAMES:
+        _NAMES[kind] = tuple(field.name for field in dataclasses.fields(kind))
+    return _NAMES[kind]
+
+
+def numbers_in(thing: Any) -> Iterator[Rough]:
+    """Yield every rough number in a record, a tuple or an item."""
+    if isinstance(thing, Rough):
+        yield thing
+    elif isinstance(thing, tuple):
+        for member in thing:
+            yield from numbers_in(member)
+    elif isinstance(thing, Item):
+        for value in thing.values.values():
+            yield from numbers_in(value)
+    elif dataclasses.is_dataclass(thing):
+        for name in _names(type(thing)):
+            yield from numbers_in(getattr(thing, name))

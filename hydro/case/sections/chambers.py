@@ -1,0 +1,79 @@
+"""The chambers of the sump: how long each is, what it ends in, what stands in it, and the line drawn in it."""
+
+from __future__ import annotations
+
+from hydro.case.names.same_as import with_same_as
+from hydro.case.sections.vessels import LARGEST
+from hydro.case.syntax.items import Labels, read_items
+from hydro.case.syntax.reading import Reading, Section
+from hydro.case.syntax.yaml_nodes import Node, Table
+from hydro.description.build import Chamber, Height, Item
+from hydro.quantities.uncertain import Rough
+
+
+def read_chambers(section: Section, sump: str) -> tuple[tuple[Chamber, ...], dict[str, Height]]:
+    """Return the chambers of a sump and the lines drawn in them. Without chambers the sump itself is one, by its name."""
+    node = section.take("chambers")
+    lines: dict[str, Height] = {}
+    if node is None:
+        return (_chamber(section, sump, lines, last=True, whole=True),), lines
+    tables = with_same_as(section.reading, node, "chamber")
+    chambers = []
+    for number, entry in enumerate(tables, 1):
+        inner = Section(section.reading, entry.table, entry.owner)
+        inner.known += ["name", "same as"]
+        section.reading.lines.setdefault(f"chamber {entry.name} in {sump}", inner.line_of("name"))
+        chambers.append(_chamber(inner, entry.name, lines, last=number == len(tables)))
+        inner.finish()
+    if not section.reading.rows(node):
+        section.complain("chambers", "no chambers", "at least one, or no 'chambers' at all")
+    return tuple(chambers), lines
+
+
+def _chamber(section: Section, name: str, lines: dict[str, Height], last: bool, whole: bool = False) -> Chamber:
+    """Return one chamber of a section; `whole`: of a sump without walls."""
+    reading = section.reading
+    length = None if whole else section.number("length", "length", 0.005, LARGEST)
+    share = None if whole else section.number("share", "share", 0.001, 1.0)
+    at = None if whole else section.number("at", "length", 0.005, LARGEST)
+    end: Item | None = None
+    node = None if whole else section.take("ends in", required="" if last else "{plate: HEIGHT}")
+    if node is not None and last:
+        section.complain("ends in", "the last chamber ends at the sump's wall", "no 'ends in' there")
+    elif node is not None:
+        end, behind = _end(reading, section, node)
+        if behind is not None and at is not None:
+            section.complain("at", "stands twice, at the chamber and in 'ends in'", "one of the two")
+        at = at or behind
+    given = [value for value in (length, at, share) if value is not None]
+    if len(given) > 1:
+        section.complain("", "more than one of length, at and share", "one of them")
+        length, at, share = length, (None if length else at), None
+    elif not given and node is not None and not last:
+        section.missing["length"] = "40 cm' (or 'at: 40 cm' from the wall of the inflow, or 'share: 40 %)"
+    if (line := section.height("line")) is not None:
+        lines[name] = line
+    gear, top = _gear(section)
+    return Chamber(name, length, at, share, end, gear, top)
+
+
+def _end(reading: Reading, section: Section, node: Node) -> tuple[Item | None, Rough | None]:
+    """Return what a chamber ends in, and the place along the sump that is written beside it."""
+    at = None
+    inner = Section(reading, node, section.owner) if isinstance(node, Table) else None
+    if inner is not None and isinstance(node, Table):
+        at = inner.number("at", "length", 0.005, LARGEST)
+        node = Table({k: v for k, v in node.entries.items() if k != "at"}, node.lines, node.line)
+    items = read_items(reading, node, ("barrier",), Labels.of(section.owner), section.owner)
+    return (items[0] if items else None), at
+
+
+def _gear(section: Section) -> tuple[Rough | None, Height | None]:
+    """Return the volume of media and gear, and how high they reach."""
+    node = section.take("gear")
+    if not isinstance(node, Table):
+        return (None if node is None else section.number_in(node, "gear", "volume", 0.0, 1e3)), None
+    inner = Section(section.reading, node, section.path("gear"))
+    volume, top = inner.number("volume", "volume", 0.0, 1e3, required="3 L"), inner.height("up to")
+    inner.finish()
+    return volume, top

@@ -1,0 +1,192 @@
+"""Drains and returns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from hydro.case.names.declared_names import World
+from hydro.case.names.renaming import Change, moved
+from hydro.case.names.repeated import Shape, each_twin
+from hydro.case.names.same_as import with_same_as
+from hydro.case.names.scope import told
+from hydro.case.sections.holes import read_hole
+from hydro.case.syntax.items import Labels, every_field, kinds_of, read_items, read_line
+from hydro.case.syntax.list_entries import Entry, owner_of
+from hydro.case.syntax.reading import UNREAD_HEIGHT, Section
+from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.description.build import Drain, Group, Height, Item, Return
+
+POINTS = ("sideways", "down", "up")
+OWN = "tank"
+"""What a tank is called in its own section."""
+_NO_INLET = Item("", {})
+
+
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """The tank in whose section drains and returns stand: its name, its boxes there, whether a header runs along it."""
+
+    name: str
+    boxes: tuple[str, ...] = ()
+    row: bool = False
+    repeated: bool = False
+
+
+def read_drains(world: World, node: Node, inside: Inside | None = None) -> tuple[Drain, ...]:
+    """Return the drains of the list behind 'drains'; inside a tank by the names they have there, and with '' for its own."""
+    drains: list[Drain] = []
+    within = inside.name if inside else ""
+    for entry in with_same_as(world.reading, node, "drain", within):
+        shape = Shape("drain", within, _again, lambda drain, name: (owner_of("drain", name, within),))
+        twins = each_twin(world.reading, entry, shape, lambda one: _drain(world, one, inside))
+        _note(world, entry, [name for name, _ in twins], inside)
+        drains += [drain for _, drain in twins]
+    if not world.reading.rows(node):
+        world.reading.complain(node.line, owner_of("drains", "drains", within), "no drains", "at least one")
+    return tuple(drains)
+
+
+def _again(record: Drain | Return, label: object, name: str) -> Drain | Return:
+    assert callable(label)
+    return replace(moved(record, Change(label=label)), name=name)
+
+
+def _note(world: World, entry: Entry, names: list[str], inside: Inside | None) -> None:
+    """Take note of what was described once for several; inside a tank that is itself one of several its own reader does."""
+    if entry.count and (inside is None or not inside.repeated):
+        within = f"{inside.name} " if inside else ""
+        world.groups.append(Group(within + entry.name, tuple(within + name for name in names)))
+
+
+def _drain(world: World, entry: Entry, inside: Inside | None) -> Drain:
+    reading, owner = world.reading, entry.owner
+    reading.lines.setdefault(owner, entry.table.line)
+    section = Section(reading, entry.table, owner)
+    section.known += ["name", "same as"]
+    if inside is None:
+        tank = world.which(section, "in", world.uppers, "tank" if not world.boxes else "tank or box", "")
+    else:
+        tank = world.named(section, "in", (OWN, *inside.boxes), "tank or box here") if section.offered("in") else ""
+    inlet_node = section.take("inlet", required="{elbow up: 43 mm, lip: HEIGHT}")
+    inlets = read_items(reading, inlet_node, ("inlet",), Labels.of(owner), owner) if inlet_node else []
+    line = read_line(reading, section.take("line", required="[pipe 40 PN10 120 cm, elbow 90]"), owner)
+    into, end = "", UNREAD_HEIGHT
+    below = section.section("into", "{chamber: NAME, end: HEIGHT}", required=True)
+    if below is not None:
+        below.owner = owner
+        into = _into(world, below)
+        end = below.height("end", required="LENGTH above sump bottom") or UNREAD_HEIGHT
+        below.finish()
+    inlet = inlets[0] if inlets else _NO_INLET
+    drilled = read_hole(section, elbow="turns" in _fields(inlet))
+    section.finish()
+    return Drain(entry.name, inlet, line, into, end, "" if tank == OWN and inside else tank, drilled)
+
+
+def _fields(item: Item) -> tuple[str, ...]:
+    """Return what may be written behind an item's word."""
+    kind = kinds_of(("inlet",)).get(item.kind)
+    return tuple(field.name for field in kind.fields) if kind is not None else ()
+
+
+def _into(world: World, below: Section) -> str:
+    """Return the chamber, tank or header that a drain ends in."""
+    ways = [key for key in ("chamber", "tank", "header") if key in below.table.entries]
+    if len(ways) > 1:
+        below.complain(ways[1], f"a second place beside '{ways[0]}'", "one of chamber, tank and header")
+        below.known += ways
+    way = ways[0] if ways else "chamber"
+    header = below.also_text("header")
+    tank = world.named(below, "tank", world.uppers, "tank") if below.offered("tank") else ""
+    if way == "header":
+        world.reading.lines.setdefault(f"header {header}", below.line_of("header"))
+        return header
+    if way == "tank":
+        return tank
+    return known_chamber(world, below, world.first_chamber())
+
+
+def known_chamber(world: World, section: Section, otherwise: str) -> str:
+    """Return the chamber that 'chamber' names; where it is absent `otherwise`, which is empty where there are several sumps."""
+    name = world.named(section, "chamber", world.chambers, "chamber", otherwise)
+    if not name and world.chambers and "chamber" not in section.table.entries:
+        world.reading.loose = True
+        section.complain("", "does not say which chamber", f"'chamber: NAME' with one of {told(world.chambers)}")
+    return name or next(iter(world.chambers), "")
+
+
+def read_returns(world: World, node: Node, inside: Inside | None = None) -> tuple[Return, ...]:
+    """Return the returns of the list behind 'returns'; inside a tank as `read_drains` does."""
+    returns: list[Return] = []
+    within = inside.name if inside else ""
+    for entry in with_same_as(world.reading, node, "return", within):
+        shape = Shape("return", within, _again, lambda way, name: (owner_of("return", name, within),
+                                                                   f"{owner_of('return', name, within)}: siphon break"))
+        twins = each_twin(world.reading, entry, shape, lambda one: _return(world, one, inside))
+        _note(world, entry, [name for name, _ in twins], inside)
+        returns += [way for _, way in twins]
+    if not world.reading.rows(node):
+        world.reading.complain(node.line, owner_of("returns", "returns", within), "no returns", "at least one")
+    return tuple(returns)
+
+
+def _return(world: World, entry: Entry, inside: Inside | None) -> Return:
+    section = Section(world.reading, entry.table, entry.owner)
+    section.known += ["name", "same as"]
+    world.reading.lines.setdefault(entry.owner, entry.table.line)
+    only = next(iter(world.tanks)) if len(world.tanks) == 1 else ""
+    tank = world.which(section, "tank", world.uppers, "tank", only) if inside is None else ""
+    source = _source(world, section, inside)
+    line = read_line(world.reading, section.take("line", required="[hose 32 mm 2.1 m]"), entry.owner, ("part", "break"))
+    end = section.height("end", required="LENGTH below tank water") or UNREAD_HEIGHT
+    points = section.word("points", POINTS, "sideways")
+    highest: Height | None = section.height("highest point")
+    hole = _siphon_break(section)
+    drilled = read_hole(section)
+    section.finish()
+    marks = [item for item in line if item.kind in kinds_of(("break",))]
+    if marks and hole is None:
+        section.complain("line", f"'{marks[0].kind}' in the line, but none described",
+                         "'siphon break: {hole: 8 mm, at: HEIGHT}' at the return")
+    if len(marks) > 1:
+        section.complain("line", f"'{marks[1].kind}' stands twice in the line", "one place")
+    return Return(entry.name, line, end, points, hole, highest, tank, source, drilled)
+
+
+def _source(world: World, section: Section, inside: Inside | None) -> str:
+    """Return the pump or header that feeds a return, '' for the only pump and for a header that runs along its tank."""
+    stated = section.also_text("from")
+    if stated:
+        source = world.fed_from(stated)
+        world.reading.lines.setdefault(f"header {source}", section.line_of("from"))
+        return source
+    if inside is not None and inside.row:
+        return ""
+    if len(world.pumps) < 2:
+        return next(iter(world.pumps.values()), "")
+    if len(world.sources) > 1:
+        world.reading.loose = True
+        section.complain("", "does not say which pump or header feeds it", f"'from: NAME' with one of {told(world.sources)}")
+    return next(iter(world.sources), "")
+
+
+def _siphon_break(section: Section) -> Item | None:
+    """Return the siphon break of a return: a key with the element's word, behind it its fields, or 'none'."""
+    for word, kind in kinds_of(("break",)).items():
+        node = section.take(word)
+        if node is None or (isinstance(node, Text) and node.text.lower() in ("", "none", "no")):
+            continue
+        reading, owner = section.reading, section.path(word)
+        if isinstance(node, Table):
+            fields = ", ".join(every_field(kind))
+            whole: Node = Table({word: Text("", node.line), **node.entries}, {word: node.line, **node.lines}, node.line)
+            if word in node.entries:
+                reading.complain(node.line, owner, f"'{word}' inside itself", f"its values: {fields}")
+                continue
+        elif isinstance(node, Text):
+            whole = Text(f"{word} {node.text}", node.line)
+        else:
+            whole = node
+        items = read_items(reading, whole, ("break",), Labels.of(section.owner), owner)
+        return items[0] if items else None
+    return None

@@ -1,0 +1,163 @@
+"""Pumps: what is known of each, where it draws from and what it pushes into."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+from hydro.case.names.declared_names import World
+from hydro.case.names.renaming import Change, moved
+from hydro.case.names.repeated import Shape, each_twin
+from hydro.case.names.same_as import with_same_as
+from hydro.case.sections.drains_and_returns import known_chamber
+from hydro.case.sections.pump_curve import read_curve
+from hydro.case.syntax.items import read_line
+from hydro.case.syntax.list_entries import Entry, owner_of
+from hydro.case.syntax.reading import Section
+from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.description.build import BucketTest, Group, Height, Pump, Run
+from hydro.quantities.parsing import UnitProblem, read
+from hydro.quantities.uncertain import Rough
+
+INTAKE = (0.03, 0.05, 0.08)
+"""Height above the sump's bottom at which a pump standing there draws air, m, where none is given."""
+INTAKE_SOURCE = "default: a small pump standing on the bottom draws air at about 5 cm; common practice, no source"
+_TEST = re.compile(r"(?P<volume>.+?)\s+in\s+(?P<time>.+?)\s+at\s+(?P<height>.+)", re.IGNORECASE)
+_TEST_FORM = "VOLUME in TIME at HEIGHT above the water at the pump, such as 10 L in 7.5 s at 1.2 m"
+
+
+def read_pumps(world: World, node: Node, folder: Path) -> tuple[Pump, ...]:
+    """Return the pumps of the list behind 'pumps'. `folder` is where a curve's file is looked for."""
+    pumps: list[Pump] = []
+    shape = Shape("pump", "", lambda pump, label, name: replace(moved(pump, Change(label=label)), name=name),
+                  lambda pump, name: (owner_of("pump", name),))
+    for entry in with_same_as(world.reading, node, "pump"):
+        twins = each_twin(world.reading, entry, shape, lambda one: _listed(world, one, folder))
+        if entry.count:
+            into = world.meets.get(entry.name, entry.name)
+            twins = [(name, pump if pump.header else replace(pump, header=into)) for name, pump in twins]
+            world.groups.append(Group(entry.name, tuple(name for name, _ in twins)))
+        pumps += [pump for _, pump in twins]
+    if not world.reading.rows(node):
+        world.reading.complain(node.line, "pumps", "no pumps", "at least one")
+    return tuple(pumps)
+
+
+def _listed(world: World, entry: Entry, folder: Path) -> Pump:
+    section = Section(world.reading, entry.table, entry.owner)
+    section.known += ["name", "same as"]
+    return read_pump(world, section, folder, entry.name)
+
+
+def read_pump(world: World, section: Section, folder: Path, name: str = "") -> Pump:
+    """Return the pump of a section. `folder` is where a curve's file is looked for."""
+    reading = section.reading
+    name = name or section.text("name", "pump")
+    reading.lines.setdefault(section.owner, section.line)
+    chamber = _draws_from(world, section)
+    intake = section.height("intake")
+    if intake is None:
+        low, middle, high = INTAKE
+        sump = world.chambers.get(chamber) or next(iter(world.chambers.values()), "sump")
+        intake = Height(Rough(low, middle, high, section.path("intake"), INTAKE_SOURCE), f"{sump} bottom")
+    curve_node, box_node, bucket_node = (section.take(key) for key in ("curve", "box", "bucket"))
+    curve = read_curve(reading, curve_node, section.path("curve"), folder) if curve_node else ()
+    most_flow, most_height = _box(section, box_node) if box_node else (None, None)
+    tests = _tests(section, bucket_node) if bucket_node else ()
+    if not (curve_node or box_node or bucket_node):
+        section.complain("", "nothing says what the pump can do",
+                         "at least one of 'curve' (points), 'box' (most flow, most height) and 'bucket' (timed tests)")
+    speed = section.number("speed", "share", 0.05, 1.5)
+    power = section.number("power", "power", 0.0, 1e5)
+    line_node = section.take("line")
+    line = read_line(reading, line_node, section.owner) if line_node else ()
+    header = _header(world, section)
+    off = section.word("off", ("yes", "no"), "no") == "yes" if section.offered("off") else False
+    section.finish()
+    return Pump(name, chamber, intake, curve, most_flow, most_height, tests, speed, power, line, header, off)
+
+
+def _draws_from(world: World, section: Section) -> str:
+    """Return the chamber that a pump draws from, or the header of the pump it stands behind."""
+    behind = section.also_text("behind")
+    if behind:
+        if "chamber" in section.table.entries:
+            section.complain("behind", "stands beside 'chamber'", "one of the two: a pump draws from one place")
+        section.known.append("chamber")
+        header = world.header_of(behind, f"{behind} header")
+        world.reading.lines.setdefault(f"header {header}", section.line_of("behind"))
+        return header
+    return known_chamber(world, section, world.last_chamber())
+
+
+def _header(world: World, section: Section) -> str:
+    """Return the header that a pump pushes into, '' for its own: 'into: NAME', or {header: NAME, line: [...]}."""
+    node = section.also("into")
+    if isinstance(node, Table):
+        inner = Section(world.reading, node, section.path("into"))
+        header, line = inner.text("header"), inner.take("line")
+        inner.finish()
+        if not header and "header" not in node.entries:
+            inner.complain("", "no header is named", "{header: NAME, line: [...]}, or the header's name alone")
+        if header and line is not None:
+            _shared_line(world, inner, header, line)
+    else:
+        text = world.reading.text(node, section.path("into")) if node is not None else None
+        header = text.text if isinstance(text, Text) else ""
+    if header:
+        world.reading.lines.setdefault(f"header {header}", section.line_of("into"))
+    return header
+
+
+def _shared_line(world: World, inner: Section, header: str, line: Node) -> None:
+    """Add the pipe between the place where pumps meet and their header, once."""
+    known = world.feet.setdefault(header, line)
+    name = f"line to {header}"
+    if known is not line:
+        inner.complain("line", f"a second line to '{header}'", "the line at one of the pumps; 'into: NAME' at the others")
+    elif all(run.name != name for run in world.runs):
+        parts = read_line(world.reading, line, owner_of("header", header))
+        world.runs.append(Run(name, foot_of(header), header, parts))
+
+
+def foot_of(header: str) -> str:
+    """Return the name of the place where pumps meet, before the line that leads to their header."""
+    return f"foot of {header}"
+
+
+def _box(section: Section, node: Node) -> tuple[Rough | None, Rough | None]:
+    """Return what the pump's box says: most flow and most height."""
+    box = section.reading.section(node, section.path("box"), "{most flow: 7000 L/h, most height: 3.8 m}")
+    if box is None:
+        return None, None
+    box.owner = section.owner
+    flow = box.number("most flow", "flow", 1e-7, 1.0, required="7000 L/h", name=section.path("box most flow"))
+    height = box.number("most height", "length", 0.05, 200.0, required="3.8 m", name=section.path("box most height"))
+    box.finish()
+    return flow, height
+
+
+def _tests(section: Section, node: Node) -> tuple[BucketTest, ...]:
+    """Return the timed buckets."""
+    reading, path, tests = section.reading, section.path("bucket"), []
+    for number, entry in enumerate(reading.rows(node), 1):
+        text = reading.text(entry, path)
+        values = reading.attempt(entry.line, path, partial(_test, text.text, reading.system)) if text else None
+        if values is not None:
+            named = [reading.named(value, f"{path} {number} {what}", entry.line)
+                     for value, what in zip(values, ("volume", "time", "height"), strict=True)]
+            tests.append(BucketTest(*(value for value in named if isinstance(value, Rough))))
+    return tuple(tests)
+
+
+def _test(text: str, system: str) -> tuple[Rough, Rough, Rough]:
+    match = _TEST.fullmatch(text)
+    if match is None:
+        raise UnitProblem(f"'{text}' is no bucket test", _TEST_FORM)
+    volume, time = read(match["volume"], "volume", system), read(match["time"], "time", system)
+    height = read(match["height"], "length", system)
+    if volume.middle <= 0.0 or time.middle <= 0.0 or height.middle < 0.0:
+        raise UnitProblem(f"'{text}' is out of physical range", _TEST_FORM)
+    return volume, time, height

@@ -1,0 +1,144 @@
+"""The whole file: its sections in the order in which they need each other, and one Build out of them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from hydro.case.names.declared_names import World, survey
+from hydro.case.names.same_as import with_same_as
+from hydro.case.names.scope import settle
+from hydro.case.rules.connections import judge_names, judge_ways
+from hydro.case.rules.geometry import judge
+from hydro.case.sections.chambers import read_chambers
+from hydro.case.sections.drains_and_returns import read_drains, read_returns
+from hydro.case.sections.pipes import read_pipes
+from hydro.case.sections.pumps import foot_of, read_pump, read_pumps
+from hydro.case.sections.settings import read_defaults, read_notes, read_water, read_wishes
+from hydro.case.sections.tanks import Tanks, read_boxes, read_tanks
+from hydro.case.sections.vessels import read_vessel
+from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, Reading, Section
+from hydro.case.syntax.yaml_nodes import Table
+from hydro.description.build import Build, Drain, Height, Item, Pump, Return, Sump, Vessel
+from hydro.quantities.parsing import SYSTEMS
+
+_NO_VESSEL = Item("inside", dict.fromkeys(("length", "width", "height"), UNREAD))
+FREEZING, HOT = 273.15, 313.15
+MOST_SALT = 42.0
+MOST_TAPE = 0.2
+SEVERAL = ("tanks", "overflow boxes", "sumps", "pumps", "pipes between")
+"""Sections of a build that has several of something."""
+
+Lines = dict[str, Height]
+
+
+def read_build(reading: Reading, table: Table, folder: Path) -> Build:
+    """Return the build that a file describes; mistakes are noted in `reading`, and then the build must not be used."""
+    reading.many = any(key in table.entries for key in SEVERAL)
+    top = Section(reading, table, "")
+    reading.system = top.word("units", SYSTEMS, "metric")
+    tape = top.number("my tape", "length", 0.0, MOST_TAPE)
+    reading.tape = tape.middle if tape is not None and tape is not UNREAD and tape.middle == tape.middle else 0.0
+    top.take("catalogue")  # read before everything else, for sizes are sought in it
+    title = top.text("title", Path(reading.file).stem.strip("<>") or "a build")
+    world = survey(reading, table)
+    tank = _vessel(top, "tank", "{inside: 197 x 99 x 78 cm, bottom: 62 cm above ground}")
+    sumps, lines, where = _sumps(top, world)
+    tanks = _tanks(top, world, tank)
+    drains, returns = _ways(top, world, tanks)
+    pumps = _pumps(top, world, folder)
+    if (pipes := top.also("pipes between")) is not None:
+        world.runs += read_pipes(world, pipes)
+    pumps = tuple(_pushing(world, pump) for pump in pumps)
+    water_node = top.take("water")
+    wishes, counts_on = read_wishes(reading, top.take("wishes"))
+    build = Build(
+        title=title, tanks=tuple(tanks.tanks), sumps=sumps, drains=drains, returns=returns, pumps=pumps,
+        water=read_water(reading, water_node, lines, pumps, world, where),
+        overrides=read_defaults(reading, top.take("defaults")),
+        wishes=wishes, counts_on=counts_on,
+        temperature=top.number("temperature", "temperature", FREEZING, HOT),
+        salinity=top.number("salinity", "salinity", 0.0, MOST_SALT),
+        tape=reading.tape, units=reading.system, notes=read_notes(top), file=reading.file,
+        boxes=tuple(tanks.boxes), runs=tuple(world.runs), groups=tuple(world.groups))
+    top.finish(SEVERAL)
+    build = settle(reading, build, world.tanks, world.inner)
+    if judge_names(reading, build, world):
+        judge(reading, build, world.tanks)
+        judge_ways(reading, build, world)
+    return build
+
+
+def _vessel(top: Section, name: str, form: str) -> Vessel | None:
+    """Return the only tank; None where tanks stand in a list of their own."""
+    section = top.section(name, form, required="tanks" not in top.table.entries)
+    if section is None:
+        return None if "tanks" in top.table.entries else Vessel(name, _NO_VESSEL, UNREAD_HEIGHT)
+    top.reading.lines.setdefault(f"tank {name}", section.line)
+    vessel = read_vessel(section, name)
+    section.finish()
+    return vessel
+
+
+def _sumps(top: Section, world: World) -> tuple[tuple[Sump, ...], Lines, int]:
+    """Return the sumps, the lines drawn in them, and the line of the first in the file (0 without one)."""
+    several = top.also("sumps")
+    form = "{inside: 100 x 50 x 45 cm, bottom: at ground, chambers: [...]}"
+    alone = top.section("sump", form, required=several is None)
+    sections = [("sump", alone)] if alone is not None else []
+    for entry in with_same_as(top.reading, several, "sump") if several is not None else ():
+        section = Section(top.reading, entry.table, entry.owner)
+        section.known += ["name", "same as"]
+        sections.append((entry.name, section))
+    if several is not None and not top.reading.rows(several):
+        top.complain("sumps", "no sumps", "at least one")
+    sumps, lines = [], Lines()
+    for name, section in sections:
+        top.reading.lines.setdefault(f"sump {name}", section.line)
+        vessel = read_vessel(section, name, drilled=False)
+        chambers, drawn = read_chambers(section, name)
+        section.finish()
+        for chamber in chambers:
+            if chamber.name in world.chambers and world.chambers[chamber.name] != name:
+                line = top.reading.lines.get(f"chamber {chamber.name} in {name}", section.line)
+                top.reading.complain(line, f"chamber {chamber.name}", f"the name '{chamber.name}' is used in sump "
+                                     f"{world.chambers[chamber.name]} too", "a name of its own for each chamber")
+        world.cut(name, chambers)
+        lines |= drawn
+        sumps.append(Sump(vessel, chambers))
+    none = (Sump(Vessel("sump", _NO_VESSEL, UNREAD_HEIGHT), ()),)
+    return tuple(sumps) or none, lines, sections[0][1].line if sections else 0
+
+
+def _tanks(top: Section, world: World, tank: Vessel | None) -> Tanks:
+    """Return the tanks and boxes, with what stands in their sections."""
+    node, boxes = top.also("tanks"), top.also("overflow boxes")
+    tanks = read_tanks(world, node) if node is not None else Tanks()
+    if tank is not None:
+        tanks.tanks.insert(0, tank)
+    tanks.boxes += read_boxes(world, boxes) if boxes is not None else ()
+    return tanks
+
+
+def _ways(top: Section, world: World, tanks: Tanks) -> tuple[tuple[Drain, ...], tuple[Return, ...]]:
+    """Return all drains and returns, of the tanks' sections and of the file's."""
+    drains = top.take("drains", required="" if tanks.drains else "[{inlet: ..., line: [...], into: {...}}]")
+    returns = top.take("returns", required="" if tanks.returns else "[{line: [...], end: HEIGHT}]")
+    return ((*tanks.drains, *(read_drains(world, drains) if drains is not None else ())),
+            (*tanks.returns, *(read_returns(world, returns) if returns is not None else ())))
+
+
+def _pumps(top: Section, world: World, folder: Path) -> tuple[Pump, ...]:
+    """Return the pumps."""
+    several = top.also("pumps")
+    alone = top.section("pump", "{curve: [0 L/h = 5.0 m, 3600 L/h = 3.9 m]}", required=several is None)
+    pumps: tuple[Pump, ...] = (read_pump(world, alone, folder),) if alone is not None else ()
+    if several is not None:
+        pumps += read_pumps(world, several, folder)
+    return pumps or (Pump("pump", "", UNREAD_HEIGHT),)
+
+
+def _pushing(world: World, pump: Pump) -> Pump:
+    """Return a pump with the header that pipes were found to leave it at, or with the foot of a line it shares."""
+    header = pump.header or world.given.get(pump.name, "")
+    return replace(pump, header=foot_of(header) if header in world.feet else header)

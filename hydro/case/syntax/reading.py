@@ -1,0 +1,224 @@
+"""The state of one reading: complaints so far, the line of every named value, sections that know their keys.
+
+A mistake never stops the reading. What cannot be read becomes a number that is not a number (`UNREAD`): it compares
+with nothing, so no later rule complains about the same mistake again, and the reading ends in an InputError anyway.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from functools import partial
+from typing import TypeVar
+
+from hydro.case.syntax.values import parse_height, parse_number, parse_word, within
+from hydro.case.syntax.yaml_nodes import Node, Row, Table, Text
+from hydro.description.build import Height, Value
+from hydro.errors import Complaint
+from hydro.quantities.parsing import UnitProblem, nearest
+from hydro.quantities.uncertain import Rough
+
+UNREAD = Rough.exact(math.nan)
+"""Stands for a number that could not be read."""
+UNREAD_HEIGHT = Height(UNREAD, "ground")
+
+T = TypeVar("T")
+
+
+@dataclass(slots=True)
+class Reading:
+    """One file being read. `lines` gives the line where each named value stands, and each thing by its name ('tank left').
+
+    `many` says that the file has several of something: vessels may then have names. `repeated` and `parts`
+    count what '12 x' makes, in things and in numbers; `loose`: a name led nowhere, so how things hang together is not known.
+    """
+
+    file: str
+    system: str = "metric"
+    tape: float = 0.0
+    complaints: list[Complaint] = field(default_factory=list)
+    lines: dict[str, int] = field(default_factory=dict)
+    many: bool = False
+    repeated: int = 0
+    parts: int = 0
+    loose: bool = False
+
+    def complain(self, line: int, key: str, found: str, expected: str, near: str = "") -> None:
+        """Note one mistake."""
+        self.complaints.append(Complaint(self.file, line, key, found, expected, near))
+
+    def attempt(self, line: int, key: str, parse: Callable[[], T]) -> T | None:
+        """Return what `parse` makes of a text, or note why it cannot and return None."""
+        try:
+            return parse()
+        except UnitProblem as problem:
+            self.complain(line, key, problem.found, problem.expected, problem.nearest)
+        except RecursionError:
+            self.complain(line, key, "this is nested too deep", "plain text")
+        return None
+
+    def named(self, value: Value, name: str, line: int) -> Value:
+        """Give a value its name and remember its line; an exact height is widened by what the tape is good for."""
+        self.lines.setdefault(name, line)
+        if isinstance(value, Rough):
+            return value.named(name)
+        if isinstance(value, Height):
+            measured = value.offset.is_exact and value.offset.middle != 0.0
+            offset = value.offset.widened(self.tape) if measured else value.offset
+            return replace(value, offset=offset.named(name))
+        if isinstance(value, tuple) and len(value) == 2 and all(isinstance(end, Height) for end in value):
+            return tuple(self.named(end, f"{name} {which}", line)
+                         for end, which in zip(value, ("lowest", "highest"), strict=True))
+        return value
+
+    def text(self, node: Node, key: str) -> Text | None:
+        """Return a node that must be plain text."""
+        if isinstance(node, Text):
+            return node
+        what = "a list" if isinstance(node, Row) else "a mapping"
+        self.complain(node.line, key, f"{what} stands here", "one value")
+        return None
+
+    def section(self, node: Node, owner: str, form: str) -> Section | None:
+        """Return a node that must be a mapping."""
+        if isinstance(node, Table):
+            return Section(self, node, owner)
+        found = f"'{node.text}' stands here" if isinstance(node, Text) and node.text else (
+            "a list stands here" if isinstance(node, Row) else "nothing is written")
+        self.complain(node.line, owner, found, form)
+        return None
+
+    def rows(self, node: Node) -> tuple[Node, ...]:
+        """Return the members of a list; anything else is a list of one, nothing an empty one."""
+        if isinstance(node, Row):
+            return node.items
+        return () if isinstance(node, Text) and not node.text else (node,)
+
+
+@dataclass(slots=True)
+class Section:
+    """A mapping of the file under its owner's name ('drain left'). It learns its valid keys by being asked for them."""
+
+    reading: Reading
+    table: Table
+    owner: str
+    known: list[str] = field(default_factory=list)
+    missing: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def line(self) -> int:
+        """The line where the mapping starts."""
+        return self.table.line
+
+    def path(self, key: str) -> str:
+        """Return the name of a key with its owner."""
+        return f"{self.owner}: {key}" if self.owner else key
+
+    def line_of(self, key: str) -> int:
+        """Return the line of a key, or of the section where the key is absent."""
+        return self.table.lines.get(key, self.line)
+
+    def take(self, key: str, required: str = "") -> Node | None:
+        """Return what stands behind a key, None where it is absent; `required` is an example for a key that must be."""
+        self.known.append(key)
+        node = self.table.entries.get(key)
+        if node is None and required:
+            self.missing[key] = required
+        return node
+
+    def offered(self, key: str) -> bool:
+        """Whether a key is asked for that only builds with several of something need: where it stands, or in their files."""
+        return self.reading.many or key in self.table.entries
+
+    def also(self, key: str) -> Node | None:
+        """Return what stands behind a key that only builds with several of something need."""
+        return self.take(key) if self.offered(key) else None
+
+    def also_text(self, key: str) -> str:
+        """Return the plain text behind such a key, '' where it is absent."""
+        return self.text(key) if self.offered(key) else ""
+
+    def complain(self, key: str, found: str, expected: str, near: str = "") -> None:
+        """Note a mistake at a key of this section."""
+        self.reading.complain(self.line_of(key), self.path(key) if key else self.owner, found, expected, near)
+
+    def text(self, key: str, otherwise: str = "") -> str:
+        """Return plain text."""
+        node = self.take(key)
+        text = self.reading.text(node, self.path(key)) if node is not None else None
+        return text.text if text and text.text else otherwise
+
+    def word(self, key: str, choices: tuple[str, ...], otherwise: str) -> str:
+        """Return one of some words."""
+        node = self.take(key)
+        text = self.reading.text(node, self.path(key)) if node is not None else None
+        if text is None:
+            return otherwise
+        return self.reading.attempt(text.line, self.path(key), lambda: parse_word(text.text, choices)) or otherwise
+
+    def words(self, key: str, choices: tuple[str, ...]) -> tuple[str, ...]:
+        """Return any number of some words, as a list or alone."""
+        node = self.take(key)
+        found: list[str] = []
+        for entry in self.reading.rows(node) if node is not None else ():
+            text = self.reading.text(entry, self.path(key))
+            parsed = partial(parse_word, text.text, choices) if text is not None else None
+            word = self.reading.attempt(entry.line, self.path(key), parsed) if parsed is not None else None
+            found += [word] if word is not None else []
+        return tuple(dict.fromkeys(found))
+
+    def number(self, key: str, dimension: str, low: float = 0.0, high: float = math.inf, required: str = "",
+               name: str = "") -> Rough | None:
+        """Return a number within physical bounds (SI), None where the key is absent, `UNREAD` where it is wrong."""
+        node = self.take(key, required)
+        if node is None:
+            return UNREAD if required else None
+        return self.number_in(node, key, dimension, low, high, name)
+
+    def number_in(self, node: Node, key: str, dimension: str, low: float = 0.0, high: float = math.inf,
+                  name: str = "") -> Rough:
+        """Return the number that a node holds."""
+        text, name = self.reading.text(node, self.path(key)), name or self.path(key)
+        if text is None:
+            return UNREAD
+        system = self.reading.system
+
+        def parse() -> Rough:
+            return within(parse_number(text.text, dimension, system), low, high, dimension, system, text.text)
+        value = self.reading.attempt(text.line, self.path(key), parse)
+        named = self.reading.named(value or UNREAD, name, text.line)
+        return named if isinstance(named, Rough) else UNREAD
+
+    def height(self, key: str, required: str = "") -> Height | None:
+        """Return a height, None where the key is absent."""
+        node = self.take(key, required)
+        if node is None:
+            return UNREAD_HEIGHT if required else None
+        text = self.reading.text(node, self.path(key))
+        if text is None:
+            return UNREAD_HEIGHT
+        system, many = self.reading.system, self.reading.many
+        value = self.reading.attempt(text.line, self.path(key), lambda: parse_height(text.text, system, many))
+        named = self.reading.named(value or UNREAD_HEIGHT, self.path(key), text.line)
+        return named if isinstance(named, Height) else UNREAD_HEIGHT
+
+    def section(self, key: str, form: str, required: bool = False) -> Section | None:
+        """Return the mapping behind a key."""
+        node = self.take(key, form if required else "")
+        return None if node is None else self.reading.section(node, self.path(key), form)
+
+    def finish(self, hinted: Iterable[str] = ()) -> None:
+        """Complain about every key that nobody asked for and every key that is missing, a misspelt one only once.
+
+        `hinted` are words that a key may be meant for but that are not listed.
+        """
+        valid = [*dict.fromkeys(self.known)]
+        for key in self.table.entries:
+            if key in valid:
+                continue
+            near = nearest(key, [word for word in (*valid, *hinted) if word not in self.table.entries])
+            self.missing.pop(near, None)
+            self.complain(key, "unknown key", f"one of {', '.join(valid)}", near)
+        for key, required in self.missing.items():
+            self.complain(key, "the key is missing", f"'{key}: {required}'")

@@ -1,0 +1,236 @@
+"""From the bytes of a case file to a tree of plain text with line numbers, or one clear line for what cannot be read.
+
+The tree is made from the parser's events, without recursion and without YAML's guesses: every scalar stays the text
+that stands there, so `on`, `1_000` or `12:30` never turn into something else. What a case file has no use for and what
+can do harm is refused: tags, merge keys, several documents, anchors inside themselves, aliases that multiply, deep
+nesting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, NoReturn
+
+import yaml
+
+from hydro.errors import Complaint, InputError
+from hydro.quantities.csv_tables import decode
+
+MOST_BYTES = 1_000_000
+MOST_NODES = 20_000
+MOST_DEPTH = 20
+MERGE = "<<"
+
+_LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A scalar as it stands in the file; empty where nothing stands behind a key."""
+
+    text: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A list."""
+
+    items: tuple[Node, ...]
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A mapping: key -> value, and key -> line of the key."""
+
+    entries: dict[str, Node]
+    lines: dict[str, int]
+    line: int
+
+
+Node = Text | Row | Table
+
+
+def refuse(file: str, line: int, found: str, expected: str, key: str = "") -> NoReturn:
+    """Raise an InputError with one complaint."""
+    raise InputError([Complaint(file, line, key, found, expected)])
+
+
+def read_text(path: Path, what: str = "a case file", suffix: str = ".yaml") -> str:
+    """Return the text of a file; InputError where there is none, or where it is too large, empty or not text."""
+    file = str(path)
+    if path.is_dir():
+        refuse(file, 0, "this is a folder", f"the name of {what} ({suffix})")
+    try:
+        size = path.stat().st_size
+        if size > MOST_BYTES:
+            refuse(file, 0, f"the file has {size / 1e6:.1f} MB", f"{what} of at most {MOST_BYTES / 1e6:g} MB")
+        content = path.read_bytes()
+    except FileNotFoundError:
+        refuse(file, 0, "there is no such file", f"the name of {what} ({suffix})")
+    except OSError as problem:
+        refuse(file, 0, f"the file cannot be opened ({problem.strerror})", f"{what} that may be read")
+    return decode(content, file)
+
+
+@dataclass(slots=True)
+class _Open:
+    """A collection that has begun: its anchor, its children so far, for a mapping the key that waits for its value."""
+
+    table: bool
+    line: int
+    anchor: str | None
+    items: list[Node] = field(default_factory=list)
+    entries: dict[str, Node] = field(default_factory=dict)
+    lines: dict[str, int] = field(default_factory=dict)
+    key: Text | None = None
+    size: int = 1
+
+    def closed(self) -> Node:
+        return Table(self.entries, self.lines, self.line) if self.table else Row(tuple(self.items), self.line)
+
+
+class _Composer:
+    """Builds the tree from events. `size` counts nodes with every alias expanded."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.stack: list[_Open] = []
+        self.anchors: dict[str, tuple[Node, int] | None] = {}
+        self.root: Node | None = None
+        self.complaints: list[Complaint] = []
+
+    def complain(self, line: int, key: str, found: str, expected: str) -> None:
+        self.complaints.append(Complaint(self.file, line, key, found, expected))
+
+    def begin(self, table: bool, event: Any) -> None:
+        line = event.start_mark.line + 1
+        if len(self.stack) >= MOST_DEPTH:
+            refuse(self.file, line, f"lists or mappings more than {MOST_DEPTH} deep in each other", "a flatter file")
+        if event.anchor:
+            self.anchors[event.anchor] = None
+        self.stack.append(_Open(table, line, event.anchor))
+
+    def end(self) -> None:
+        done = self.stack.pop()
+        self.add(done.closed(), done.size, done.line, done.anchor)
+
+    def alias(self, event: Any) -> None:
+        line, name = event.start_mark.line + 1, event.anchor
+        if name not in self.anchors:
+            refuse(self.file, line, f"'*{name}' repeats something that is not defined", f"'&{name}' further up")
+        known = self.anchors[name]
+        if known is None:
+            refuse(self.file, line, f"'*{name}' stands inside itself", "an anchor that ends before it is used")
+        self.add(known[0], known[1], line, None)
+
+    def add(self, node: Node, size: int, line: int, anchor: str | None) -> None:
+        """Put a finished node where it belongs: behind the waiting key, into the list, or at the root."""
+        if anchor:
+            self.anchors[anchor] = (node, size)
+        if not self.stack:
+            self.root = node
+            return
+        parent = self.stack[-1]
+        parent.size += size
+        if parent.size > MOST_NODES:
+            refuse(self.file, line, f"more than {MOST_NODES} entries, repetitions counted",
+                   "a file without endless '*'")
+        if not parent.table:
+            parent.items.append(node)
+        elif parent.key is None:
+            self.key(parent, node, line)
+        else:
+            if parent.key.text not in (*parent.entries, MERGE):
+                self.entry(parent, parent.key, node)
+            parent.key = None
+
+    def entry(self, parent: _Open, key: Text, node: Node) -> None:
+        """Enter a key with its value; '{end: 12,5 cm}', which YAML takes apart at the comma, is put together again."""
+        last = next(reversed(parent.entries.values()), None)
+        halved = key.text[:1].isdigit() and isinstance(node, Text) and not node.text
+        if halved and isinstance(last, Text) and last.text[-1:].isdigit():
+            name = next(reversed(parent.entries))
+            parent.entries[name] = Text(f"{last.text},{key.text}", last.line)
+        else:
+            parent.entries[key.text], parent.lines[key.text] = node, key.line
+
+    def key(self, parent: _Open, node: Node, line: int) -> None:
+        """Take a node as the key of the entry to come."""
+        if not isinstance(node, Text):
+            refuse(self.file, line, "a list or mapping stands where a key should", "a word, a colon and a value")
+        word = " ".join(node.text.split())
+        if word == MERGE:
+            self.complain(line, word, "merge keys are not read here", "'same as: NAME'")
+        elif word in parent.lines:
+            self.complain(line, word, f"the key stands twice (first in line {parent.lines[word]})", "each key once")
+        parent.key = Text(word, line)
+
+
+def compose(text: str, file: str) -> tuple[Table, list[Complaint]]:
+    """Return the mapping a case file consists of and complaints that leave it readable (keys that stand twice).
+
+    InputError where nothing more can be read, with the line of what is not understood.
+    """
+    if len(text) > MOST_BYTES:
+        refuse(file, 0, f"the text has {len(text) / 1e6:.1f} million letters", f"at most {MOST_BYTES / 1e6:g} million")
+    if "\0" in text:
+        refuse(file, 0, "the file is binary", "plain text in UTF-8")
+    composer = _Composer(file)
+    for event in _events(text.removeprefix("\ufeff"), file):
+        line = event.start_mark.line + 1
+        if getattr(event, "tag", None):
+            refuse(file, line, f"the tag '{event.tag}'", "plain text without tags ('!')")
+        if isinstance(event, yaml.DocumentStartEvent) and composer.root is not None:
+            refuse(file, line, "a second document starts here", "one build in a file")
+        if isinstance(event, yaml.MappingStartEvent | yaml.SequenceStartEvent):
+            composer.begin(isinstance(event, yaml.MappingStartEvent), event)
+        elif isinstance(event, yaml.MappingEndEvent | yaml.SequenceEndEvent):
+            composer.end()
+        elif isinstance(event, yaml.AliasEvent):
+            composer.alias(event)
+        elif isinstance(event, yaml.ScalarEvent):
+            composer.add(Text(" ".join(event.value.split()), line), 1, line, event.anchor)
+    root = composer.root
+    if root is None or (isinstance(root, Text) and not root.text):
+        refuse(file, 0, "the file is empty", "a build: tank, sump, drains, returns, pump, water")
+    if not isinstance(root, Table):
+        refuse(file, root.line, "this is no list of keys with values",
+               "'tank:', 'sump:' and so on, each on its own line")
+    return root, composer.complaints
+
+
+def _events(text: str, file: str) -> Iterator[Any]:
+    """Yield the parser's events; its errors come out as one complaint in plain words."""
+    try:
+        yield from yaml.parse(text, Loader=_LOADER)
+    except yaml.MarkedYAMLError as problem:
+        mark = problem.problem_mark or problem.context_mark
+        line = mark.line + 1 if mark else 0
+        found, expected = _words(problem.problem or "", text.splitlines(), line)
+        refuse(file, line, found, expected)
+    except yaml.YAMLError as problem:
+        position = getattr(problem, "position", 0) or 0
+        refuse(file, text.count("\n", 0, position) + 1, "a control character that no text holds", "plain text")
+
+
+def _words(problem: str, lines: list[str], line: int) -> tuple[str, str]:
+    """Say in plain words what a parser's message about a line most often means."""
+    there = lines[line - 1] if 0 < line <= len(lines) else ""
+    shown = f"'{there.strip()[:60]}'" if there.strip() else "the end of the file"
+    if "\t" in there[:len(there) - len(there.lstrip())]:
+        return "a tab at the start of the line", "spaces in front of the words"
+    if there.rstrip(" ,}]").endswith("?"):
+        return f"{shown} leaves a value open", "a value; 'sumpwright size' works out what is left open"
+    if "mapping values" in problem:
+        return f"{shown} has a colon too many or does not line up", "'key: value', lined up with its neighbours"
+    if "',' or" in problem or "flow" in problem or "<block end>" in problem or "expected key" in problem:
+        return f"{shown} does not fit (a bracket, a comma or the indent)", "each bracket closed, entries lined up"
+    if "end of stream" in problem:
+        return f"{shown} comes before a quote was closed", "a closing quote"
+    if "nesting" in problem:
+        return f"lists or mappings more than {MOST_DEPTH} deep in each other", "a flatter file"
+    return f"{shown} cannot be read ({problem})", "'key: value'; text with special signs in quotes"

@@ -1,0 +1,240 @@
+"""What a fault comes to when all has come to rest: water on the floor, the pump dry, noise; from steady states and volumes.
+
+Each choice of faults is asked four ways, and the worst is kept:
+
+| water | running | the power then fails |
+|---|---|---|
+| what is in the loop (and the reservoir, where the top-up is stuck) | steady state | stopped state |
+| topped up: the pump chamber held at its line, where that takes more | steady state | stopped state |
+
+Litres over an opening while it runs are what must leave until no level stands over an opening any more: the loop is solved for
+less and less water. Topped up, nothing but the reservoir says how much that is: without one, as many litres as are added.
+
+With one pump of several without power, or one of several tanks' pumps shut off, there is no steady state of its own, for tanks
+stand wherever they came to rest: that is followed through time, from the running state on, and the power cut on top is that of
+the loop before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from hydro.elements import limits
+from hydro.elements.drain import QUIET_AT
+from hydro.elements.limits import limit_of
+from hydro.errors import SolveError
+from hydro.faults.levels import (
+    DROP,
+    QUIET,
+    SURGING,
+    after,
+    noise_of,
+    opening_of,
+    over_intakes,
+    overtopped,
+    pumps_on,
+    solved,
+    spilled,
+)
+from hydro.faults.single import Fault, counted_breaks, faulty
+from hydro.network.model import Closing, Network
+from hydro.scenarios.histories import outcome_of
+from hydro.scenarios.placed_build import Loop, closing_of, held_at, with_air_only
+from hydro.scenarios.results import wet_drains
+from hydro.steady.modes import run
+from hydro.steady.operating_point import DRAWS_AIR, NO_FLOW, NONE, SURGES, Answer
+from hydro.steady.state import State
+from hydro.transient.disturbances import happen, pump_stops
+from hydro.transient.level_marks import vessels
+
+AT_INTAKE = 1e-3
+"""A level this close to the intake is at it, m."""
+LONGEST = 2 * 3600.0
+"""Longest time that one pump without power is looked at, s."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """The loop with nothing wrong: network, how it runs, the pump chamber's running line (m), all the water (m3).
+
+    `reservoir` is the top-up's (m3), `room` what the owner wants left below the sump's opening (m), `wet` the drains that
+    carry water.
+    """
+
+    loop: Loop
+    network: Network
+    answer: Answer
+    line: float
+    total: float
+    reservoir: float
+    room: float
+    quiet: float
+    wet: tuple[int, ...]
+
+
+def sound(loop: Loop, line: float | None = None) -> Sound:
+    """Return the loop with nothing wrong, in the middle of every band; `line` (m) puts the pump chamber elsewhere.
+
+    SolveError where it does not run.
+    """
+    network = counted_breaks(loop.build, loop.network())
+    answer = run(network, closing_of(loop, network) if line is None else held_at(network, line))
+    if answer.state is None or answer.kind == NONE:
+        raise SolveError("running", 0, float("nan"), "the loop", answer.reason)
+    build = loop.build
+    return Sound(loop, network, answer, max(float(state.pump_level) for state in answer.states),
+                 max(float(state.total) for state in answer.states), float(limit_of(build, limits.TOP_UP).at({})),
+                 max(0.0, float(limit_of(build, limits.ROOM).at({}))), float(limit_of(build, QUIET_AT).at({})),
+                 wet_drains(answer, network.drains))
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What a choice of faults comes to.
+
+    `over` is the water on the floor while running, `cut` when the power then fails (m3); `where` and `topped` say which
+    vessel and which water. `endless` water goes over for as long as the sump is topped up. `above` is the most by which a
+    level stands over its opening while running, `left` the least height left in the sump after the cut (m, less than nothing
+    over it). `lowest` is the pump chamber's lowest level over the intake, m. `in_time` says that it was followed through time,
+    `first` when water then first goes over or a pump draws air (s; None: never).
+    """
+
+    faults: tuple[Fault, ...]
+    kind: str
+    over: float = 0.0
+    cut: float = 0.0
+    where: str = ""
+    topped: bool = False
+    endless: bool = False
+    above: float = -float("inf")
+    left: float = float("inf")
+    dry: bool = False
+    lowest: float = float("inf")
+    noise: int = QUIET
+    answer: Answer | None = field(default=None, compare=False)
+    in_time: bool = False
+    first: float | None = None
+
+    @property
+    def litres(self) -> float:
+        """All that comes to stand on the floor, m3."""
+        return self.over + self.cut
+
+    @property
+    def floods(self) -> bool:
+        """Whether water comes on the floor."""
+        return self.litres > DROP or self.endless
+
+    @property
+    def power_lost(self) -> bool:
+        """Whether the pump stands from the start; of several, whether all do."""
+        lost = frozenset(k for fault in self.faults for k in fault.pumps_lost)
+        return bool(lost) and not self.in_time
+
+
+def water_of(base: Sound, faults: Sequence[Fault]) -> tuple[float, float]:
+    """Return all the water (m3) and the line (m) that faults leave: filled too high, a top-up stuck open."""
+    line = base.line + sum(fault.over for fault in faults)
+    total = base.total
+    if line > base.line:
+        filled = solved(base.network, held_at(base.network, line), base.answer.state)
+        total = max((float(state.total) for state in filled.states), default=total)
+    return total + sum(fault.top_up for fault in faults), line
+
+
+def topped_up(network: Network, line: float, near: State) -> Answer:
+    """Return how the loop runs with the pump chamber held at a line.
+
+    Where it surges, the level that the drains need with air counts too: it is what overflows are rated by.
+    """
+    answer = solved(network, held_at(network, line), near)
+    if answer.kind != SURGES:
+        return answer
+    try:
+        return replace(answer, others=(*answer.others, with_air_only(network, held_at(network, line), near)))
+    except SolveError:
+        return answer
+
+
+def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
+    """Return what faults come to."""
+    network = faulty(base.network, faults)
+    total, line = water_of(base, faults)
+    closed = solved(network, Closing(network.pump_chamber, total=total), base.answer.state)
+    if closed.state is None or closed.kind == NONE:
+        return Effect(tuple(faults), NONE, answer=closed)
+    lost = frozenset(k for fault in faults for k in fault.pumps_lost)
+    if lost and pumps_on(network, lost):
+        return pumps_less(base, faults, closed, tuple(sorted(lost)))
+    shut = shut_off(base, closed.state)
+    if shut and not lost and not base.loop.build.one:
+        return pumps_less(base, faults, in_network(base.answer, network), tuple(shut))
+    drawing = pumps_on(network) or list(network.pumps)
+    lowest = min(over_intakes(network, state.levels, drawing) for state in closed.states)
+    figure = closed.figures.get("lowest pump chamber level", float("inf"))
+    lowest = min([lowest, *(figure - float(network.links[k].element.intake) for k in network.pumps
+                            if network.links[k].up == network.pump_chamber)])
+    effect = Effect(tuple(faults), closed.kind, lowest=lowest, dry=closed.kind == DRAWS_AIR or lowest < AT_INTAKE, answer=closed)
+    if effect.power_lost:
+        effect = replace(effect, lowest=float("inf"), dry=False)
+    effect = _with(base, effect, closed, spilled(network, total, closed), False)
+    topped = topped_up(network, line, closed.state)
+    if topped.kind == NONE or max((float(state.total) for state in topped.states), default=0.0) <= total + DROP:
+        return effect
+    more = 0.0
+    if overtopped(network, topped)[0] > 0.0:
+        total += 0.0 if any(fault.top_up > 0.0 for fault in faults) else base.reservoir
+        fuller = solved(network, Closing(network.pump_chamber, total=total), topped.state)
+        more = spilled(network, total, fuller) if fuller.states else 0.0
+    return _with(base, effect, topped, more, True)
+
+
+def in_network(answer: Answer, network: Network) -> Answer:
+    """Return an answer with its states as they are in another network: as they stand at the instant when something fails."""
+    assert answer.state is not None
+    return replace(answer, state=replace(answer.state, network=network),
+                   others=tuple(replace(state, network=network) for state in answer.others))
+
+
+def shut_off(base: Sound, state: State) -> list[int]:
+    """Return the pumps that ran with nothing wrong and move nothing at a state, though they have water: something is shut."""
+    before = base.answer.states[0]
+    return [k for k in pumps_on(state.network) if float(state.flows[k]) < NO_FLOW < float(before.flows[k])
+            and over_intakes(state.network, state.levels, [k]) > AT_INTAKE]
+
+
+def pumps_less(base: Sound, faults: Sequence[Fault], before: Answer, lost: tuple[int, ...]) -> Effect:
+    """Return what it comes to when some pumps stand, without power or behind what is shut, the loop running as `before`."""
+    assert before.state is not None
+    network = before.state.network
+    try:
+        course = happen(before.state, pump_stops(network, lost), longest=LONGEST)
+    except SolveError as error:
+        return Effect(tuple(faults), NONE, answer=Answer(NONE, None, (), str(error)), in_time=True)
+    outcome = outcome_of(course)
+    on = pumps_on(network, frozenset(lost))
+    above = max(max(moment.levels[k] for moment in course.moments for k in waters) - opening_of(network, waters[0])
+                for _, waters in vessels(network))
+    cut, left = after(before)
+    most = max(outcome.over, key=lambda one: one.volume, default=None)
+    noise = max(noise_of(before, base.quiet), SURGING if outcome.turns else QUIET)
+    return Effect(tuple(faults), before.kind, outcome.on_the_floor, max(0.0, cut - outcome.on_the_floor),
+                  most.vessel if most is not None else "the sump", above=above, left=left, dry=outcome.dry is not None,
+                  lowest=min(over_intakes(network, moment.levels, on) for moment in course.moments), noise=noise, answer=before,
+                  in_time=True, first=min((one.since for one in outcome.over), default=outcome.dry))
+
+
+def _with(base: Sound, effect: Effect, answer: Answer, over: float, topped: bool) -> Effect:
+    """Return the effect with what one of the two waters comes to, kept where that is worse."""
+    above, where = overtopped(base.network, answer)
+    cut, left = after(answer)
+    if effect.power_lost:
+        above, over = -float("inf"), 0.0
+    else:
+        effect = replace(effect, noise=max(effect.noise, noise_of(answer, base.quiet)))
+    endless = topped and above > 0.0
+    effect = replace(effect, above=max(above, effect.above), left=min(left, effect.left), endless=endless or effect.endless)
+    if over + cut > effect.litres + DROP or (endless and effect.litres <= DROP):
+        effect = replace(effect, over=over, cut=cut, topped=topped, where=where if over > DROP or endless else "the sump")
+    return effect

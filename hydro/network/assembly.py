@@ -1,0 +1,30 @@
+"""The way from a described build to its network: each part is made here, by asking the registry of elements."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from hydro.description.build import Build
+from hydro.elements.registry import load_all
+from hydro.network.assembler import Collecting
+from hydro.network.drains import overflows
+from hydro.network.model import Network
+from hydro.network.pressure_side import pressure_side
+from hydro.network.vessels import vessels
+from hydro.quantities.arrays import Number
+from hydro.quantities.uncertain import Picks
+
+__all__ = ["make_network"]
+
+
+def make_network(build: Build, picks: Picks | None = None, tank_water: Mapping[str, Number] | None = None) -> Network:
+    """Return the network of a build with the values that `picks` chooses.
+
+    `tank_water` gives the running levels that heights from 'NAME water' are counted from, m; needed only where one is.
+    """
+    load_all()
+    made = Collecting(build, picks or {}, tank_water)
+    vessels(made)
+    overflows(made)
+    pressure_side(made)
+    return made.network()

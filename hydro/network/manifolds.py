@@ -1,0 +1,172 @@
+"""Header systems: the pipes that meet in junctions. Each fills and runs out by itself; which ways lead back out of it.
+
+    pump A --+-- header --+-- return 1 --> tank 1         one system: what stands in it is one store
+    pump B --+            +-- return 2 --> tank 2
+    pump C ------------------ return 3 --> tank 3         another one
+
+Out of a junction water can run back through a line without a valve that holds, through a pump that stands, and on through a
+return into another tank whose water stands lower. Only the graph is read here and what is shut, no level and no flow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from hydro.network.model import JUNCTION, UPPER, Network
+from hydro.network.paths import holds_back, is_pipe
+from hydro.network.paths import pipes_at as pipes_at
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderSystem:
+    """Pipes that meet in junctions: the places of links, of pumps among them and of the junctions, and what fills them, m3."""
+
+    links: tuple[int, ...]
+    pumps: tuple[int, ...]
+    nodes: frozenset[int]
+    full: float
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """Where water that enters a mouth against the flow of a return may go.
+
+    `chambers` are the places it reaches through pumps that stand, `mouths` the pipes that lead into other tanks, with these.
+    `pressed` says that a pump that runs presses into it.
+    """
+
+    chambers: tuple[int, ...] = ()
+    mouths: tuple[tuple[int, int], ...] = ()
+    pressed: bool = False
+
+    @property
+    def certain(self) -> bool:
+        """Whether water runs there whatever the heads: down into a chamber, and against no pump."""
+        return bool(self.chambers) and not self.pressed
+
+    def __bool__(self) -> bool:
+        return bool(self.chambers or self.mouths)
+
+    def past(self, water: int) -> Way:
+        """Return the way without the mouths in one water: a tank does not run into itself."""
+        return Way(self.chambers, tuple(mouth for mouth in self.mouths if mouth[1] != water), self.pressed)
+
+
+def header_systems(network: Network) -> tuple[HeaderSystem, ...]:
+    """Return the header systems of a network, in the order of their first links."""
+    system: dict[int, int] = {}
+    met = pipes_at(network)
+    pipes = [k for k in range(len(network.links)) if is_pipe(network, k)]
+    found: list[HeaderSystem] = []
+    for first in pipes:
+        if first in system:
+            continue
+        links, waiting, nodes = {first}, [first], set()
+        while waiting:
+            link = network.links[waiting.pop()]
+            for node in (link.up, link.down):
+                if node in met and node not in nodes:
+                    nodes.add(node)
+                    new = [k for k in met[node] if k not in links]
+                    links.update(new)
+                    waiting.extend(new)
+        system.update(dict.fromkeys(links, len(found)))
+        full = sum(float(network.links[k].element.line.volume) for k in sorted(links))
+        found.append(HeaderSystem(tuple(sorted(links)), tuple(k for k in network.pumps if k in links), frozenset(nodes), full))
+    return tuple(found)
+
+
+def is_shut(element: Any) -> bool:
+    """Whether a link of a line is shut."""
+    return float(getattr(element, "shut", 0.0)) > 0.5 or float(getattr(element, "driven", 0.0)) > 0.5
+
+
+def runs(element: Any) -> bool:
+    """Whether a link is a pump that has power."""
+    return float(getattr(element, "running", 0.0)) > 0.5
+
+
+def ends(network: Network) -> list[int]:
+    """Return the links that end in a mouth at which air may come in."""
+    return [k for k, link in enumerate(network.links)
+            if getattr(link.element, "end", None) is not None and hasattr(link.element.end, "stop")]
+
+
+def way_from(network: Network, node: int, meets: dict[int, list[int]], without: Sequence[int] = ()) -> Way:
+    """Return where water may run from a node, leaving out what lies behind some links; check valves hold as they are set."""
+    if network.waters[node].kind != JUNCTION:
+        return Way() if network.waters[node].kind in UPPER else Way((node,))
+    chambers: list[int] = []
+    mouths: list[tuple[int, int]] = []
+    seen, waiting, pressed = {node}, [node], False
+    while waiting:
+        here = waiting.pop()
+        for k in meets.get(here, []):
+            link = network.links[k]
+            back = link.down == here
+            pressed = pressed or runs(link.element)
+            if k in without or is_shut(link.element) or runs(link.element) or (back and holds_back(link.element)):
+                continue
+            other = link.up if back else link.down
+            kind = network.waters[other].kind
+            if kind == JUNCTION:
+                if other not in seen:
+                    seen.add(other)
+                    waiting.append(other)
+            elif kind in UPPER:
+                mouths.append((k, other))
+            else:
+                chambers.append(other)
+    return Way(tuple(dict.fromkeys(chambers)), tuple(mouths), pressed)
+
+
+def ways_back(network: Network, of: Iterable[int] | None = None) -> dict[int, Way]:
+    """Return for each link that ends in a mouth (or each one of `of`) where water may run that enters there, where it may at all.
+
+    Nothing enters a link that is shut, whose valve holds, or that is pumped through.
+    """
+    meets = pipes_at(network)
+    from_node: dict[int, Way] = {}
+    found: dict[int, Way] = {}
+    for k in ends(network) if of is None else of:
+        link = network.links[k]
+        if is_shut(link.element) or runs(link.element) or holds_back(link.element):
+            continue
+        if link.up not in from_node:
+            from_node[link.up] = way_from(network, link.up, meets)
+        way = from_node[link.up].past(link.down)
+        if way:
+            found[k] = way
+    return found
+
+
+def pool_at(network: Network, start: int, meets: dict[int, list[int]]) -> set[int]:
+    """Return the junctions that hang together with one over pipes without a valve that holds, shut or not."""
+    found, waiting = {start}, [start]
+    while waiting:
+        for k in meets.get(waiting.pop(), []):
+            link = network.links[k]
+            for node in (link.up, link.down):
+                if node not in found and network.waters[node].kind == JUNCTION and not holds_back(link.element):
+                    found.add(node)
+                    waiting.append(node)
+    return found
+
+
+def downstream(network: Network, first: int) -> set[int]:
+    """Return the places of a link and of all links that it feeds over junctions."""
+    found = {first}
+    waiting = [network.links[first].down]
+    seen: set[int] = set()
+    while waiting:
+        node = waiting.pop()
+        if node in seen or network.waters[node].kind != JUNCTION:
+            continue
+        seen.add(node)
+        for k, other in enumerate(network.links):
+            if other.up == node:
+                found.add(k)
+                waiting.append(other.down)
+    return found

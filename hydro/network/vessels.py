@@ -1,0 +1,82 @@
+"""Tanks, overflow boxes, sumps with their chambers, and the walls between them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from hydro.description.build import Sump
+from hydro.elements.registry import KINDS, Reader
+from hydro.elements.waters import Body, Plan, read_plan
+from hydro.errors import Complaint, InputError
+from hydro.network.assembler import Collecting
+from hydro.network.model import BOX, CHAMBER, TANK, Link, Water
+from hydro.quantities.arrays import Number, first
+
+
+def vessels(made: Collecting) -> None:
+    """Add the tanks, the boxes they spill into, and the sumps."""
+    build, making = made.build, made.making
+    for tank in build.tanks:
+        body = read_plan(Reader(tank.shape, making)).whole(tank.name, making.height(tank.bottom))
+        made.water(Water(tank.name, TANK, body, opening=made.opening(tank, body)))
+    for box in build.boxes:
+        plan = read_plan(Reader(box.vessel.shape, making))
+        body = plan.whole(box.name, making.height(box.vessel.bottom))
+        node = made.water(Water(box.name, BOX, body, opening=made.opening(box.vessel, body)))
+        element = KINDS[box.edge.kind].make(Reader(box.edge, making))(plan.length, body.bottom, body.rim)
+        made.link("edges", Link(box.edge.label or f"edge of {box.name}", element, made.place[box.tank], node))
+    for sump in build.sumps:
+        _sump(made, sump)
+
+
+def _sump(made: Collecting, sump: Sump) -> None:
+    """Add the chambers of a sump and the walls between them."""
+    making, vessel, chambers = made.making, sump.vessel, sump.chambers
+    plan = read_plan(Reader(vessel.shape, making))
+    bottom = making.height(vessel.bottom)
+    whole = plan.whole(vessel.name, bottom)
+    opening = made.opening(vessel, whole)
+    nodes = []
+    for chamber, body in zip(chambers, _cut(made, sump, plan, bottom, whole), strict=True):
+        if chamber.gear is not None:
+            top = making.height(chamber.gear_top) if chamber.gear_top is not None else whole.rim
+            gear = making.value(chamber.gear)
+            if first(body.stored(top)[0]) <= first(gear):
+                raise InputError([Complaint(made.build.file, 0, chamber.gear.name, "more than the chamber holds to that height",
+                                            "a smaller volume, or gear that reaches higher")])
+            body = body.displaced(gear, top)
+        nodes.append(made.water(Water(chamber.name, CHAMBER, body, opening=opening)))
+    made.sumps.append(tuple(nodes))
+    drawn = [k for k, chamber in enumerate(chambers) if any(pump.chamber == chamber.name for pump in made.build.pumps)]
+    for k, chamber in enumerate(chambers[:-1]):
+        if chamber.end is None:
+            continue
+        if plan.width is None and "width" not in chamber.end.values:
+            expected = "'width: 50 cm' at the plate, slot or mat, or 'plan: LENGTH x WIDTH' at the sump"
+            raise InputError([Complaint(made.build.file, 0, chamber.end.label, "the sump's width is not known", expected)])
+        element = KINDS[chamber.end.kind].make(Reader(chamber.end, making))(plan.width, bottom, whole.rim)
+        # A wall faces the pump: beyond its chamber the water passes the walls the other way.
+        up, down = (nodes[k + 1], nodes[k]) if drawn and drawn[0] <= k else (nodes[k], nodes[k + 1])
+        made.link("barriers", Link(chamber.end.label or f"wall of {chamber.name}", element, up, down))
+
+
+def _cut(made: Collecting, sump: Sump, plan: Plan, bottom: Number, whole: Body) -> list[Body]:
+    """Cut a sump into its chambers, by share or by length."""
+    chambers, value = sump.chambers, made.making.value
+    if len(chambers) == 1:
+        return [replace(whole, name=chambers[0].name)]
+    if any(chamber.share is not None for chamber in chambers):
+        shares = [None if chamber.share is None else value(chamber.share) for chamber in chambers]
+        rest = 1.0 - sum(share for share in shares if share is not None)
+        return [whole.part(chamber.name, rest if share is None else share)
+                for chamber, share in zip(chambers, shares, strict=True)]
+    bodies: list[Body] = []
+    start: Number = 0.0
+    for chamber in chambers:
+        end = (value(chamber.at) if chamber.at is not None
+               else start + value(chamber.length) if chamber.length is not None else plan.length)
+        if chamber is chambers[-1] and chamber.length is None:
+            end = plan.length
+        bodies.append(plan.stretch(chamber.name, bottom, start, end))
+        start = end
+    return bodies

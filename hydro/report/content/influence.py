@@ -1,0 +1,79 @@
+"""Which single input moves the results most, from the findings at its two ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from hydro.checks.assessment import Assessment, lifted
+from hydro.report.content.levels import bottom_of
+from hydro.scenarios.results import Findings, opening_of, room_of
+
+MOST = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Influence:
+    """What an input does at its low and at its high end: changes of pump flow (m3/s), of the tank's level below its lowest
+    opening and of the sump's level after a power cut below its own (m, positive: higher). None where that end was not solved.
+    """
+
+    name: str
+    flow: tuple[float | None, float | None]
+    tank: tuple[float | None, float | None]
+    cut: tuple[float | None, float | None]
+
+
+def watched(assessment: Assessment) -> tuple[int, tuple[int, ...]]:
+    """Return the tank and the sump whose levels are watched: the only ones, or the ones with the least room."""
+    findings = assessment.findings
+    tank = min(findings.network.tanks, key=lambda k: room_of(findings.state, k))
+    case = findings.stopped.get(findings.wanted_cut())
+    sumps = findings.network.sumps
+    if case is None or len(sumps) == 1:
+        return tank, findings.network.sump_of(findings.network.pump_chamber)
+    return tank, min(sumps, key=lambda sump: opening_of(findings.network, sump[0]) - case.sump_level_of(sump))
+
+
+def _tank(found: Findings, tank: int) -> float:
+    return float(found.state.levels[tank]) - opening_of(found.network, tank)
+
+
+def _cut(found: Findings, wanted: tuple[bool, bool], sump: tuple[int, ...]) -> float | None:
+    return found.stopped[wanted].sump_level_of(sump) - bottom_of(found.network, sump[0]) if found.stopped else None
+
+
+def influences(assessment: Assessment, most: int = MOST) -> list[Influence]:
+    """Return the inputs that move any of the three figures most, the strongest first."""
+    middle, wanted = assessment.findings, assessment.findings.wanted_cut()
+    if not assessment.shifts:
+        return []
+    tank, sump = watched(assessment)
+    changes: dict[str, dict[str, tuple[float | None, float | None, float | None]]] = {}
+    for shift in assessment.shifts:
+        found = shift.findings
+        if found.answer.state is None:
+            continue
+        before, after = _cut(middle, wanted, sump), _cut(found, wanted, sump)
+        changes.setdefault(shift.rough.name, {})[shift.end] = (
+            lifted(found.state) - lifted(middle.state), _tank(found, tank) - _tank(middle, tank),
+            None if before is None or after is None else after - before)
+    nothing = (None, None, None)
+    listed = []
+    for name, ends in changes.items():
+        low, high = ends.get("low", nothing), ends.get("high", nothing)
+        listed.append(Influence(name, (low[0], high[0]), (low[1], high[1]), (low[2], high[2])))
+    return _strongest(listed, most)
+
+
+def _strongest(listed: list[Influence], most: int) -> list[Influence]:
+    largest = [max((_size(one, kind) for one in listed), default=0.0) for kind in ("flow", "tank", "cut")]
+
+    def rank(one: Influence) -> float:
+        return max((_size(one, kind) / scale for kind, scale in zip(("flow", "tank", "cut"), largest, strict=True)
+                    if scale > 0.0), default=0.0)
+
+    return sorted((one for one in listed if rank(one) > 0.02), key=lambda one: (-rank(one), one.name))[:most]
+
+
+def _size(one: Influence, kind: str) -> float:
+    return max((abs(change) for change in getattr(one, kind) if change is not None), default=0.0)

@@ -1,0 +1,131 @@
+"""Where each water stands, counted from its own vessel, with bands: what is read off with a tape."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from hydro.checks.assessment import Assessment
+from hydro.checks.sensitivity import band
+from hydro.description import heights as places
+from hydro.description.build import Vessel
+from hydro.network.model import BOX, CHAMBER, TANK, Network
+from hydro.quantities.tape import Band
+from hydro.scenarios.results import Findings
+from hydro.steady.state import State
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A water's level in m above the ground, beside its vessel's bottom, rim and lowest opening.
+
+    `over_bottom` and `under_rim` are heights with their bands (low, middle, high). Bands are counted within the vessel:
+    a stand that is higher than the tape said lifts everything in the tank with it.
+    """
+
+    name: str
+    kind: str
+    height: float
+    bottom: float
+    rim: float
+    opening: float
+    over_bottom: Band
+    under_rim: Band
+
+    @property
+    def under_opening(self) -> float:
+        """How far below the lowest opening it stands, m."""
+        return self.opening - self.height
+
+
+def bottom_of(network: Network, water: int) -> float:
+    """Return the height of a vessel's bottom, m above the ground."""
+    body = network.waters[water].body
+    assert body is not None
+    return float(body.bottom)
+
+
+def sump_bottom(network: Network) -> float:
+    """Return the height of the bottom of the sump whose pump chamber closes the balance, m above the ground."""
+    return bottom_of(network, network.sump_of(network.pump_chamber)[0])
+
+
+def sump_opening(network: Network) -> float:
+    """Return the height of that sump's lowest opening, m above the ground."""
+    opening = network.waters[network.sump_of(network.pump_chamber)[0]].opening
+    return float("inf") if opening is None else float(opening)
+
+
+def vessel_of(findings: Findings, water: int) -> Vessel:
+    """Return the vessel in which a water stands: a tank, a box, or the sump that a chamber belongs to."""
+    network, build = findings.network, findings.build
+    if network.waters[water].kind == CHAMBER:
+        return build.sumps[network.sumps.index(network.sump_of(water))].vessel
+    name = network.waters[water].name
+    return next(vessel for vessel in build.vessels if vessel.name == name)
+
+
+def rim_of(findings: Findings, water: int) -> float:
+    """Return the height of a vessel's rim, m above the ground; a cut-out part of a sump has the sump's."""
+    return _rim(findings, water, vessel_of(findings, water))
+
+
+def _rim(findings: Findings, water: int, vessel: Vessel) -> float:
+    return bottom_of(findings.network, water) + float(places.vessel_height(vessel, findings.picks))
+
+
+def brim_of(findings: Findings, water: int) -> str:
+    """Return what water goes over first in a vessel."""
+    return "rim" if vessel_of(findings, water).lowest_opening is None else "lowest opening"
+
+
+def spread_of(assessment: Assessment, ask: Callable[[Findings], float]) -> Band:
+    """Return low, middle and high of a figure of the first running state."""
+    return band(assessment.findings, assessment.shifts, ask)
+
+
+def levels(assessment: Assessment, state: State) -> list[Level]:
+    """Return the levels of tanks, boxes and chambers in a running state.
+
+    Bands are those of the first state, moved to this one.
+    """
+    findings = assessment.findings
+    return [_level(assessment, state, k) for k, water in enumerate(findings.network.waters)
+            if water.kind in (TANK, BOX, CHAMBER)]
+
+
+def _level(assessment: Assessment, state: State, k: int) -> Level:
+    findings, water = assessment.findings, assessment.findings.network.waters[k]
+    vessel = vessel_of(findings, k)
+    height, bottom, rim = float(state.levels[k]), bottom_of(findings.network, k), _rim(findings, k, vessel)
+
+    def over_bottom(found: Findings) -> float:
+        return float(found.state.levels[k]) - bottom_of(found.network, k)
+
+    def under_rim(found: Findings) -> float:
+        return _rim(found, k, vessel) - float(found.state.levels[k])
+
+    return Level(water.name, water.kind, height, bottom, rim, rim if water.opening is None else float(water.opening),
+                 moved_to(spread_of(assessment, over_bottom), height - bottom),
+                 moved_to(spread_of(assessment, under_rim), rim - height))
+
+
+def moved_to(found: Band, middle: float) -> Band:
+    """Return a band moved to another middle."""
+    low, old, high = found
+    return low - old + middle, middle, high - old + middle
+
+
+def stated_line(assessment: Assessment) -> float | None:
+    """Return the running line that the file states, m above the sump's bottom; None where it states something else."""
+    given, loop = assessment.build.water, assessment.loop
+    if given.kind != "line" or given.level is None:
+        return None
+    return float(places.resolve(given.level, assessment.build, {}, loop.tank_water)) - sump_bottom(
+        assessment.findings.network)
+
+
+def running_line(assessment: Assessment) -> float | None:
+    """Return the pump chamber's level as the build runs, m above the sump's bottom; None where it does not run."""
+    state = assessment.answer.state
+    return None if state is None else float(state.pump_level) - sump_bottom(assessment.findings.network)

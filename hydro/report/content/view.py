@@ -1,0 +1,104 @@
+"""What is being told: an assessment, the units to show it in, and how alike things fold."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeVar
+
+from hydro.checks import Row
+from hydro.checks.assessment import Assessment
+from hydro.checks.row import RANK
+from hydro.network.model import Network
+from hydro.quantities.formatting import unit_name
+from hydro.quantities.tape import Band, rough
+from hydro.report.content.grouping import TO, Fold, Folding, span
+from hydro.report.content.levels import vessel_of
+from hydro.scenarios.results import Findings
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """An assessment on its way to a terminal. `folding` says which things are told as one."""
+
+    assessment: Assessment
+    system: str
+    folding: Folding
+
+    @staticmethod
+    def of(assessment: Assessment, system: str, each: bool = False) -> View:
+        """Return a view of an assessment; `each` leaves nothing folded."""
+        return View(assessment, system, Folding.by(assessment.build, each))
+
+    @property
+    def findings(self) -> Findings:
+        """The findings in the middle of every band."""
+        return self.assessment.findings
+
+    @property
+    def network(self) -> Network:
+        """The network in the middle of every band."""
+        return self.assessment.findings.network
+
+    @property
+    def pumps(self) -> str:
+        """What the pumps are called in a sentence."""
+        return "pump" if len(self.network.pumps) == 1 else "pumps"
+
+    def sump(self, sump: tuple[int, ...]) -> str:
+        """Return what a sump is called in a sentence."""
+        return "the sump" if len(self.network.sumps) == 1 else vessel_of(self.findings, sump[0]).name
+
+    def chamber(self, water: int) -> str:
+        """Return a chamber with its sump: "'pump' of the sump"; a sump that is one chamber by itself."""
+        name, sump = self.network.waters[water].name, self.network.sump_of(water)
+        return self.sump(sump) if name == vessel_of(self.findings, sump[0]).name else f"'{name}' of {self.sump(sump)}"
+
+    def water(self, water: int) -> str:
+        """Return what a tank or box is called in a sentence."""
+        return called(self.network.waters[water].name)
+
+    def unit(self, dimension: str) -> str:
+        """Return the unit of a column."""
+        return unit_name(dimension, self.system)
+
+    def rows(self, start: str) -> list[Row]:
+        """Return the rows of checks with a key, by itself or before a name."""
+        return [row for row in self.assessment.rows if row.key == start or row.key.startswith(f"{start} ")]
+
+    def worst(self, start: str) -> Row | None:
+        """Return the row of that key with the gravest verdict and the least margin."""
+        return max(self.rows(start), key=lambda row: (RANK[row.verdict], -row.margin), default=None)
+
+    def bands(self, fold: Fold[T], ask: Callable[[T], Band], dimension: str) -> tuple[str, str]:
+        """Return the figures of a fold and all its bands together, without units: ('310 .. 345', '300 to 360')."""
+        if fold.alone:
+            return rough(ask(fold.all[0]), dimension, self.system)
+        low, high = (ask(pick(lambda one: ask(one)[1])[1]) for pick in (fold.least, fold.most))
+        likely = ""
+        if any(band[0] < band[2] for band in map(ask, fold.all)):
+            bands = [ask(member) for member in fold.all]
+            likely = rough((min(band[0] for band in bands), low[1], max(band[2] for band in bands)), dimension, self.system)[1]
+        return span(rough(low, dimension, self.system)[0], rough(high, dimension, self.system)[0]), likely
+
+    def figure(self, fold: Fold[T], ask: Callable[[T], Band], dimension: str) -> str:
+        """Return the figures of a fold with their unit, and the band of a single thing: '4900 L/h (4700 to 5100)'."""
+        shown, likely = self.bands(fold, ask, dimension)
+        return f"{shown} {self.unit(dimension)}" + (f" ({likely})" if likely else "")
+
+
+def called(name: str) -> str:
+    """Return what a tank is called in a sentence: 'the tank' where it was given no name."""
+    return f"the {name}" if name == "tank" else name
+
+
+def which(fold: Fold[T], ask: Callable[[T], float], shown: str) -> str:
+    """Return where the lowest and the highest of a fold are: '12 x rack: lowest at rack 12, highest at rack 1'.
+
+    Nothing where one figure is shown for all of them.
+    """
+    if TO not in shown:
+        return ""
+    return f"{fold.called}: lowest at {fold.least(ask)[0]}, highest at {fold.most(ask)[0]}"

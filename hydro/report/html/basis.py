@@ -1,0 +1,107 @@
+"""The last section: what was asked back, assumed with its source, what moves the results most, what is not judged, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from importlib.metadata import version
+
+from markupsafe import Markup
+
+from hydro.checks.assessment import Assessment
+from hydro.quantities.tape import plain, plain_band
+from hydro.report.content.assumed import Assumed, assumed
+from hydro.report.content.grouping import Folding, few
+from hydro.report.content.influence import influences
+from hydro.report.html.figures import both, other
+from hydro.report.html.markup import Section, items, join, paragraph, subheading, table
+from hydro.report.terminal.basis import out_of_range, questions
+from hydro.report.terminal.not_judged import CAUTIONS, not_judged
+from hydro.report.terminal.several.loose import apart, ends
+
+KINDS = {"default": "default", "catalogue": "catalogue of sizes", "limit": "limit that nobody set", "override": "set in the file"}
+
+
+def section(assessment: Assessment, system: str) -> Section | None:
+    """Return the section on what the page rests on."""
+    folding = None if assessment.build.one else Folding.by(assessment.build)
+    parts = [*_asked(assessment, folding), *_assumed(assessment, system, folding), *_moves(assessment, system),
+             *_beyond(assessment, system, folding),
+             paragraph(f"Made by sumpwright {version('sumpwright')}. Figures are worked out, not measured: what the tape, the "
+                       "bucket and the watch say on the spot goes before them.")]
+    return Section("basis", "What this rests on, and what it does not judge", join(parts))
+
+
+def _asked(assessment: Assessment, folding: Folding | None) -> list[Markup]:
+    asked, outside = questions(assessment), out_of_range(assessment)
+    if folding is not None:
+        asked, outside = folding.notes(asked), folding.notes(outside)
+    network = assessment.findings.network
+    loose = [f"{few(names)}: no pipe leads from here to the chamber that closes the balance" for names in apart(network)]
+    loose += [f"{name}: a header that only one pipe meets" for name in ends(network)]
+    entries = [*(f"{text}." for text in asked), *(f"Out of range: {text}." for text in outside), *(f"{text}." for text in loose)]
+    return [subheading("Asked back"), items(entries)] if entries else []
+
+
+def _assumed(assessment: Assessment, system: str, folding: Folding | None) -> list[Markup]:
+    rows = [[_name(one, folding), _value(one, system), KINDS.get(one.kind, one.kind), one.source] for one in assumed(assessment)]
+    if not rows:
+        return []
+    return [subheading("Assumed"),
+            paragraph("Not stated in the file, so taken from here; the section 'defaults' of the file overrides each by name."),
+            table("What was assumed, and where it comes from", ("what", "value (likely)", "kind", "source"), rows, (0, 2, 3))]
+
+
+def _name(one: Assumed, folding: Folding | None) -> str:
+    if one.kind != "catalogue":
+        return one.name
+    owners = [*dict.fromkeys(name.split(":")[0] for name in one.inputs)]
+    return f"bore of pipes in {', '.join(owners) if folding is None or folding.each else few(owners)}"
+
+
+def _value(one: Assumed, system: str) -> str:
+    digits = 3 if one.kind == "catalogue" else None
+
+    def told(which: str) -> str:
+        likely = plain_band(one.low, one.high, one.dimension, which, digits)
+        return plain(one.middle, one.dimension, which, digits) + (f", likely {likely}" if likely else "")
+
+    return twice(told, system)
+
+
+def twice(told: Callable[[str], str], system: str) -> str:
+    """Return something told in both systems, once where both say the same."""
+    first, second = told(system), told(other(system))
+    return first if first == second else f"{first} ({second})"
+
+
+def _moves(assessment: Assessment, system: str) -> list[Markup]:
+    def ends_of(changes: tuple[float | None, float | None], dimension: str) -> str:
+        return " / ".join("-" if change is None else _signed(change, dimension, system) for change in changes)
+
+    rows = [[one.name, ends_of(one.flow, "flow"), ends_of(one.tank, "length"), ends_of(one.cut, "length")]
+            for one in influences(assessment)]
+    if not rows:
+        return []
+    return [subheading("What moves the results most"),
+            paragraph("What one input changes at the low and at the high end of its band, the others in their middle. Measure "
+                      "the first ones better before anything else."),
+            table("What an input changes, at its low / high end",
+                  ("input", "flow", "tank's level", "sump's level after a power cut"), rows)]
+
+
+def _signed(change: float, dimension: str, system: str) -> str:
+    """Return a change, nothing where it is less than a tape or a bucket can tell."""
+    if abs(change) < (5e-4 if dimension == "length" else 1.4e-7):
+        return "0"
+    return ("+" if change > 0.0 else "") + both(change, dimension, system)
+
+
+def _beyond(assessment: Assessment, system: str, folding: Folding | None) -> list[Markup]:
+    entries = []
+    for item in not_judged(assessment, folding):
+        figures = "; ".join(f"{words} {both(value, dimension, system)}" for words, (value, dimension) in item.figures.items())
+        entries.append(f"{item.what}: {item.instead}." + (f" ({figures})" if figures else ""))
+    notes = [f"Noted in the file, not reckoned with: {'; '.join(note.rstrip('.') for note in assessment.build.notes)}."] \
+        if assessment.build.notes else []
+    return [subheading("Not judged"), paragraph("Nothing here says that these are in order. What to do instead:"),
+            items([*entries, *notes]), subheading("Cautions"), items(CAUTIONS, class_="cautions")]

@@ -1,0 +1,151 @@
+"""The section of the plumbing: what each tank's drains do together, every line as it is built up, with flow and speed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from markupsafe import Markup
+
+from hydro.checks.assessment import Assessment
+from hydro.checks.drain_layouts import layout
+from hydro.report.content.flows import (
+    EDGE,
+    FLUSHES,
+    FULL,
+    NARROW,
+    NOTHING,
+    PIPE,
+    THROAT,
+    DrainRun,
+    ReturnRun,
+    drain_runs,
+    return_runs,
+)
+from hydro.report.content.grouped_text import folded
+from hydro.report.content.grouping import Fold, Folding
+from hydro.report.content.pump_points import pump_runs
+from hydro.report.html.figures import both, both_band
+from hydro.report.html.heads import heads
+from hydro.report.html.lines_told import inlet_told, line_told
+from hydro.report.html.markup import Section, items, join, paragraph, strong, subheading, table
+from hydro.steady.state import State
+
+RUNS = {FULL: "as a siphon, full", FLUSHES: "fills and flushes in turn", "dry": "stands dry", "quiet": "with air, quiet",
+        "carries air": "with air, which it carries along", "much air": "with much air"}
+DRAINS = {"drain": 6.0, "flow": 10.0, "speed": 5.0, "over its lip": 5.0, "runs": 6.0, "ruled by": 6.0}
+PUMPS = {"pump": 6.0, "flow": 10.0, "head": 6.0, "in company": 6.0}
+RETURNS = {"return": 6.0, "flow": 10.0, "highest speed": 6.0, "in": 7.0}
+BETWEEN = {"pipe": 6.0, "flow": 9.0, "highest speed": 6.0}
+"""Columns with their least widths."""
+RULES = {EDGE: "its edge", THROAT: "its throat", NARROW: "a narrow place in the line", PIPE: "the full pipe", NOTHING: "-"}
+
+
+def section(assessment: Assessment, system: str) -> Section | None:
+    """Return the section; flows are left out where the loop does not run."""
+    state = assessment.answer.state
+    body: list[Markup] = []
+    if state is not None:
+        body += _layouts(assessment, state)
+        if assessment.answer.others:
+            body.append(paragraph(f"How it runs: {assessment.answer.kind}. What stands here is the first of the ways to run."))
+    body += [subheading("Drains"), *(_drain_table(assessment, state, system) if state is not None else []),
+             _built(assessment, _drains(assessment, system))]
+    body += [subheading("Pump lines and returns"), *(_pressure_tables(assessment, state, system) if state is not None else []),
+             _built(assessment, _pressure(assessment, system))]
+    return Section("plumbing", "The plumbing, line by line", join(body))
+
+
+def _layouts(assessment: Assessment, state: State) -> list[Markup]:
+    """Return what the drains of each tank do together."""
+    network = state.network
+    told = [(network.waters[k].name, layout(network, assessment.answer, k) or "no name: they flush, or there are none")
+            for k in network.tanks]
+    if len(told) == 1:
+        return [paragraph(f"The drains together: {told[0][1]}.")]
+    return [paragraph("The drains of each tank together:"), items(folded(assessment.build, told))]
+
+
+def _span(fold: Fold[Any], ask: Callable[[Any], float], dimension: str, system: str) -> str:
+    """Return a figure of one thing, or the least and the most of several."""
+    ends = fold.ends(ask)
+    if max(map(abs, ends)) <= 0.0:
+        return "-"
+    low, high = (both(value, dimension, system) for value in ends)
+    return low if low == high else f"{low} .. {high}"
+
+
+def _likely(fold: Fold[Any], system: str) -> str:
+    """Return the flow with its band, of several the least and the most."""
+    if fold.alone and max(fold.all[0].flow) > 0.0:
+        return both_band(fold.all[0].flow, "flow", system)
+    return _span(fold, lambda run: float(run.flow[1]), "flow", system)
+
+
+def _each(fold: Fold[Any], ask: Callable[[Any], str]) -> str:
+    """Return in words what all of a fold do, each different one once."""
+    return ", ".join(dict.fromkeys(map(ask, fold.all)))
+
+
+def _drain_table(assessment: Assessment, state: State, system: str) -> list[Markup]:
+    folds: list[Fold[DrainRun]] = Folding.by(assessment.build).of("drains", [(run.name, run) for run in
+                                                                             drain_runs(assessment, state)])
+    rows = [(fold.called, _likely(fold, system), _span(fold, lambda run: run.speed, "speed", system), _over(fold, system),
+             _each(fold, lambda run: RUNS.get(run.runs, run.runs)),
+             _each(fold, lambda run: RULES.get(run.ruled_by, run.ruled_by)))
+            for fold in folds]
+    if not rows:
+        return []
+    return [table("Drains while it runs", heads(DRAINS), rows, (0, 4, 5)),
+            paragraph("'Ruled by' says what the level in the tank hangs on at this drain: change that, and the level moves.",
+                      class_="note")]
+
+
+def _over(fold: Fold[DrainRun], system: str) -> str:
+    wet = [run.over_lip for run in fold.all if run.over_lip > 0.0]
+    if not wet:
+        return "-"
+    low, high = both(min(wet), "length", system), both(max(wet), "length", system)
+    return low if low == high else f"{low} .. {high}"
+
+
+def _drains(assessment: Assessment, system: str) -> list[tuple[str, str]]:
+    return [(one.name, f"{inlet_told(one, system)}; {line_told(one.line, system)}; ends in '{one.into}'")
+            for one in assessment.build.drains]
+
+
+def _pressure(assessment: Assessment, system: str) -> list[tuple[str, str]]:
+    build = assessment.build
+    told = [(one.name, f"draws from '{one.chamber}'; {line_told(one.line, system)}") for one in build.pumps]
+    told += [(one.name, f"{line_told(one.line, system)}; ends in {one.tank}, pointing {one.points}") for one in build.returns]
+    return told + [(one.name, f"from {one.start} to {one.finish}; {line_told(one.line, system)}") for one in build.runs]
+
+
+def _built(assessment: Assessment, told: Sequence[tuple[str, str]]) -> Markup:
+    made = (line.partition(": ") for line in folded(assessment.build, told))
+    return items((join((strong(name), colon, text)) for name, colon, text in made), class_="lines")
+
+
+def _pressure_tables(assessment: Assessment, state: State, system: str) -> list[Markup]:
+    folding = Folding.by(assessment.build)
+    pumps = folding.of("pumps", [(run.name, run) for run in pump_runs(assessment, state)])
+    made = [table("Pumps while they run", heads(PUMPS),
+                  [(fold.called, _likely(fold, system), _span(fold, lambda run: run.head, "length", system),
+                    _each(fold, lambda run: run.company)) for fold in pumps], (0, 3))]
+    returns: list[Fold[ReturnRun]] = folding.of("returns", [(run.name, run) for run in return_runs(assessment, state)])
+    made.append(table("Returns while they run", heads(RETURNS),
+                      [(fold.called, _likely(fold, system), _span(fold, lambda run: run.speed, "speed", system),
+                        fold.most(lambda run: run.speed)[1].where) for fold in returns], (0, 3)))
+    links = [(run.name, state.network.place(run.name)) for run in assessment.build.runs
+             if any(link.name == run.name for link in state.network.links)]
+    if links:
+        made.append(table("Pipes between while it runs", heads(BETWEEN),
+                          [(fold.called, _span(fold, lambda k: abs(float(state.flows[k])), "flow", system),
+                            _span(fold, lambda k: _fastest(state, k), "speed", system))
+                           for fold in folding.of("pipes", links)]))
+    return made
+
+
+def _fastest(state: State, link: int) -> float:
+    element: Any = state.network.links[link].element
+    return float(element.line.fastest(abs(float(state.flows[link])))[0])

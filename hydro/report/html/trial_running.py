@@ -1,0 +1,85 @@
+"""Rows of the test sheet with everything in order: leaks, filling, valves, buckets, the ruler on lips and at rims."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from hydro.checks.assessment import Assessment
+from hydro.description.build import Build
+from hydro.elements.registry import KINDS
+from hydro.quantities.uncertain import Rough
+from hydro.report.content.flows import drain_runs, return_runs
+from hydro.report.content.grouping import Fold, Folding, few
+from hydro.report.content.levels import levels, spread_of, sump_bottom
+from hydro.report.html.figures import both
+from hydro.report.html.trial_steps import Step, any_of, bucket_told, spanned
+from hydro.scenarios.results import DRY, Findings
+from hydro.steady.state import State
+
+
+def running_steps(assessment: Assessment, state: State, system: str) -> Iterator[Step]:
+    """Yield the rows with the pump off for the leaks, then running."""
+    network, build = state.network, assessment.build
+    yield Step("Leak test: pump off, fill every tank to just below its lowest lip and the sump to its line. Wipe all joints, lay "
+               "dry paper under them, wait 24 h.", "dry paper; no fall but what evaporates",
+               "a bowl of water beside it shows how much that is")
+    line = float(state.pump_level) - sump_bottom(network)
+    wanted = assessment.wanted_line
+    never = "" if wanted is None or wanted.safe is None else f"never above {both(wanted.safe, 'length', system, -1)}"
+    where = network.waters[network.pump_chamber].name
+    yield Step(f"Run the pump and fill until the water in '{where}' stands at its line, up from the sump's bottom.",
+               f"{both(line, 'length', system)}; {both(float(state.total), 'volume', system)} of water in all", never or "-")
+    yield from _valves(build)
+    yield from _buckets(assessment, state, system)
+    yield from _lips(assessment, state, system)
+    for fold in Folding.by(build).of("waters", [(level.name, level) for level in levels(assessment, state)]):
+        upper = fold.all[0].kind != "chamber"
+        bands = Fold(fold.called, tuple((name, one.under_rim if upper else one.over_bottom) for name, one in fold.members))
+        what = "down from the rim" if upper else "up from the bottom of the sump"
+        yield Step(f"Ruler: {any_of(fold)}, {what}.", *spanned(bands, system))
+
+
+def _valves(build: Build) -> Iterator[Step]:
+    """Yield a row for the valves that are not fully open, those of one kind and setting together."""
+    named = [*((one.name, one.line) for one in build.drains), *((one.name, one.line) for one in build.pumps),
+             *((one.name, one.line) for one in build.returns), *((one.name, one.line) for one in build.runs)]
+    found: dict[tuple[str, str], list[str]] = {}
+    for name, line in named:
+        for item in line:
+            opened = item.values.get("open")
+            if isinstance(opened, Rough) and opened.middle < 1.0:
+                found.setdefault((KINDS[item.kind].word, f"{opened.middle:.0%} open"), []).append(name)
+    for (word, told), names in found.items():
+        yield Step(f"Set the {word} of {few(Folding.by(build).names('lines', names))}, then trim until the levels below are met. "
+                   "Mark where it stands.", told)
+
+
+def _buckets(assessment: Assessment, state: State, system: str) -> Iterator[Step]:
+    folds = Folding.by(assessment.build).of("returns", [(run.name, run) for run in return_runs(assessment, state)])
+    for fold in folds:
+        bands = [run.bucket for run in fold.all if run.bucket is not None]
+        if not bands:
+            continue
+        middle = sorted(band[1] for band in bands)[len(bands) // 2]
+        band = min(one[0] for one in bands), middle, max(one[2] for one in bands)
+        yield Step(f"Bucket and watch at the mouth of {any_of(fold)}, three times. Swing a mouth under water just clear of it.",
+                   *bucket_told(band, system))
+
+
+def _lips(assessment: Assessment, state: State, system: str) -> Iterator[Step]:
+    """Yield a row for the ruler on each wet drain's lip."""
+    network, pairs = state.network, []
+    for run in drain_runs(assessment, state):
+        k = network.place(run.name)
+        if float(state.flows[k]) < DRY or run.over_lip <= 0.0:
+            continue
+
+        def over(found: Findings, k: int = k) -> float:
+            link = found.network.links[k]
+            return float(found.state.levels[link.up]) - float(link.element.inlet.crest)
+
+        low, middle, high = spread_of(assessment, over)
+        pairs.append((run.name, (low - middle + run.over_lip, run.over_lip, high - middle + run.over_lip)))
+    for fold in Folding.by(assessment.build).of("drains", pairs):
+        yield Step(f"Ruler on the lip of {any_of(fold)}: depth of the water over it, a hand's breadth away.",
+                   *spanned(fold, system))

@@ -1,0 +1,1 @@
+"""Results as plain data for programs, in SI units, with their schema."""

@@ -1,0 +1,66 @@
+"""Pipes between headers or waters, edges of overflow boxes, and walls in the sumps, while it runs."""
+
+from __future__ import annotations
+
+from hydro.quantities.formatting import convert
+from hydro.quantities.tape import mark
+from hydro.report.content.flows import WallRun, wall_runs
+from hydro.report.content.grouping import Fold
+from hydro.report.content.pipe_flows import PipeRun, edge_runs, pipe_runs
+from hydro.report.content.view import View, which
+from hydro.report.terminal.layout import table
+from hydro.report.terminal.several.tables import told
+from hydro.steady.state import State
+
+
+def pipe_table(view: View, state: State) -> list[str]:
+    """Return what each run between headers or waters carries; nothing where there is none."""
+    runs = pipe_runs(view.assessment, state)
+    if not runs:
+        return []
+    rows = [["pipe", "from", "to", f"flow, {view.unit('flow')}", "likely", f"speed, {view.unit('speed')}"]]
+    notes = []
+    for fold in view.folding.of("pipes", [(run.name, run) for run in runs]):
+        ends = _ends(fold)
+        shown, likely = view.bands(fold, lambda run: run.flow, "flow")
+        rows.append([fold.called, *ends, shown, likely if fold.alone else "",
+                     fold.between(lambda run: run.speed, lambda one: f"{convert(one, 'speed', view.system):.2g}")])
+        notes.append(which(fold, lambda run: run.flow[1], rows[-1][3]))
+    back = any(run.flow[1] < 0.0 for run in runs)
+    return ["", *table(rows, words=(0, 1, 2)), *told(notes), *told(["A flow below zero goes the other way"] if back else [])]
+
+
+def _ends(fold: Fold[PipeRun]) -> tuple[str, str]:
+    """Return where a pipe leads from and to; of several the first and the last place."""
+    return fold.all[0].start, fold.all[-1].finish
+
+
+def edge_table(view: View, state: State) -> list[str]:
+    """Return what goes over the edge of each overflow box; nothing where there is none."""
+    runs = edge_runs(view.assessment, state)
+    if not runs:
+        return []
+    rows = [["edge of a box", f"flow, {view.unit('flow')}", "likely", f"water over it, {view.unit('length')}"]]
+    notes = []
+    for fold in view.folding.of("edges", [(run.name, run) for run in runs]):
+        rows.append([fold.called, *view.bands(fold, lambda run: run.flow, "flow"),
+                     fold.between(lambda run: run.over, lambda one: mark(one, view.system) if one > 0.0 else "-")])
+        notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
+    return ["", *table(rows), *told(notes)]
+
+
+def wall_table(view: View, state: State) -> list[str]:
+    """Return what each wall in the sumps does; nothing where there is none."""
+    runs = wall_runs(state)
+    if not runs:
+        return []
+    unit = view.unit("length")
+    rows = [["wall in a sump", f"drop, {unit}", f"water over its top, {unit}"]]
+    for fold in view.folding.of("walls", [(run.name, run) for run in runs]):
+        rows.append([fold.called, fold.between(lambda run: run.drop, lambda one: mark(one, view.system)),
+                     fold.between(_over, lambda one: mark(one, view.system) if one > 0.0 else "-")])
+    return ["", *table(rows)]
+
+
+def _over(run: WallRun) -> float:
+    return 0.0 if run.over_top is None else run.over_top

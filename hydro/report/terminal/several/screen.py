@@ -1,0 +1,133 @@
+"""The first screen of a build of several: what is special, the line, the power cut, blocked drains, flows, the verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from hydro.checks import Row
+from hydro.quantities.formatting import show
+from hydro.quantities.tape import mark, tape
+from hydro.report.content.grouping import few
+from hydro.report.content.levels import bottom_of, brim_of, sump_bottom
+from hydro.report.content.view import View
+from hydro.report.terminal.abnormal import IN_SUMP, SAID
+from hydro.report.terminal.check_table import vessel_in, worst_name
+from hydro.report.terminal.faults import single_faults
+from hydro.report.terminal.layout import clean, labelled, wrap
+from hydro.report.terminal.several.answers import blocked_answer, line_answer
+from hydro.report.terminal.several.cut import cut_answer
+from hydro.report.terminal.several.expect import expected
+from hydro.report.terminal.summary import NAMES, verdict
+from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, SURGES
+
+TOPICS = (("power cut ", "power cut"), ("sump room ", "room in the sump"), ("restart pump ", "restart of the pump"),
+          ("restart ", "restart"), ("tank room ", "room in the tank"), ("blocked ", "blocked drain"),
+          ("emergency alone ", "the emergency drain alone"), ("all blocked ", "all drains blocked"),
+          ("dry emergency ", "no dry emergency drain"), ("pump curve ", "pump curve"), ("lift margin ", "lift margin"),
+          ("intake ", "water over the intake"),
+          ("back-flow ", "back-flow"), ("turnover ", "turnover"), ("noise ", "noise"), ("way ", "near a change"),
+          ("shared pipe ", "shared pipe"), ("prime ", "prime of siphon tubes"), ("suction ", "suction"))
+"""Starts of the keys of rows that are asked by name, and what they are about."""
+SWING = 1e-3
+"""A level that moves less than this stands, m."""
+
+
+def first_screen(view: View) -> list[str]:
+    """Return the answers that come before all tables."""
+    build, answer = view.assessment.build, view.assessment.answer
+    lines = wrap(build.title or "A build", 80)[:3]
+    if build.file:
+        lines.append(clean(build.file))
+    lines.append("")
+    if answer.kind != STEADY or answer.others:
+        lines += labelled("Attention", *special(view))
+    lines += labelled("Attention", *runs_over(view))
+    lines += labelled("Felt-pen line", *line_answer(view))
+    lines += labelled("Power cut", *cut_answer(view))
+    lines += labelled("Blocked drain", *blocked_answer(view))
+    if answer.state is not None:
+        lines += labelled("Single faults", *single_faults(view.assessment.loop))
+    lines += labelled("Expect", *expected(view))
+    return lines + labelled("Verdict", *verdict(view.assessment, lambda rows: topics(view, rows)))
+
+
+def topic_of(row: Row) -> tuple[str, str]:
+    """Return what a row is about and the name it is asked of, '' where it is asked once."""
+    if row.key in NAMES:
+        return NAMES[row.key], ""
+    return next(((words, row.key.removeprefix(start)) for start, words in TOPICS if row.key.startswith(start)), (row.key, ""))
+
+
+def topics(view: View, rows: Sequence[Row]) -> list[str]:
+    """Return short names of checks, those on the same thing together, what is folded by what it is called."""
+    found: dict[str, list[str]] = {}
+    for row in rows:
+        topic, name = topic_of(row)
+        found.setdefault(topic, []).append(view.folding.called(name) if worst_name(row) else name)
+    return [topic + (f" ({few(names)})" if any(names) else "") for topic, names in found.items()]
+
+
+def special(view: View) -> list[str]:
+    """Return what is special about the way it runs: the reason, naming pump or drains, and the figures that it rests on."""
+    answer = view.assessment.answer
+    texts = [f"{SAID[answer.kind]}: {view.folding.told(answer.reason)}."]
+    if answer.kind == SURGES:
+        texts += _swings(view)
+    else:
+        figures = [f"{name} {_figure(view, name, value)}" for name, value in answer.figures.items()]
+        texts += [f"{'; '.join(figures)}."] if figures else []
+    if answer.kind == STEADY and answer.others:
+        texts += _swings(view, "may stand at", " or ")
+    if answer.kind in (DRAWS_AIR, CANNOT_LIFT, BACKWARDS):
+        texts.append("Mend that first: what follows is for the build as it stands.")
+    if answer.one_reachable:
+        texts.append("With so many drains this is one state that a dry start reaches; there may be others.")
+    return texts
+
+
+def _figure(view: View, name: str, value: float) -> str:
+    """Return a figure of the answer with its unit; levels in the sump are counted from its bottom."""
+    if name not in IN_SUMP:
+        return show(value, "flow" if "flow" in name else "length", view.system)
+    network, which = view.network, view.assessment.answer.which
+    drawn = network.pump_chamber if which is None else network.links[which].up
+    sump = network.sump_of(drawn) if drawn in network.chambers else network.sump_of(network.pump_chamber)
+    return f"{tape(value - bottom_of(network, sump[0]), view.system)} above the bottom of {view.sump(sump)}"
+
+
+def _swings(view: View, verb: str = "swings between", joint: str = " and ") -> list[str]:
+    """Return between which levels each tank, and the pump chamber, moves: of many alike the one that moves most."""
+    states, network = view.assessment.answer.states, view.network
+    moving = []
+    for k in network.uppers:
+        levels = [float(state.levels[k]) - bottom_of(network, k) for state in states]
+        if max(levels) - min(levels) > SWING:
+            moving.append((network.waters[k].name, (min(levels), max(levels))))
+    texts = []
+    for fold in view.folding.of("tanks", moving):
+        name, (low, high) = fold.most(lambda ends: ends[1] - ends[0])
+        among = "" if fold.alone else f", the widest of {fold.called},"
+        texts.append(f"{name}{among} {verb} {mark(low, view.system)}{joint}{tape(high, view.system)} above its bottom.")
+    figures = view.assessment.answer.figures
+    lowest, highest = figures.get("lowest pump chamber level"), figures.get("highest pump chamber level")
+    if lowest is not None and highest is not None and highest - lowest > SWING:
+        bottom = sump_bottom(network)
+        texts.append(f"The water in {view.chamber(network.pump_chamber)} swings between {mark(lowest - bottom, view.system)} and "
+                     f"{tape(highest - bottom, view.system)}.")
+    return texts
+
+
+def runs_over(view: View) -> list[str]:
+    """Return a warning for each vessel that runs over while nothing is amiss; such levels cannot stand, they are wanted."""
+    texts = []
+    for row in (*view.rows("tank room"), *view.rows("sump room")):
+        water = vessel_in(view.assessment, row)
+        if row.margin >= 0.0 or water is None:
+            continue
+        tank = water in view.network.uppers
+        who = view.water(water) if tank else view.sump(view.network.sump_of(water))
+        among = f" (the worst of {view.folding.called(row.key.removeprefix('tank room ')).removeprefix('any of ')})" \
+            if worst_name(row) else ""
+        texts.append(f"{who[:1].upper()}{who[1:]}{among} runs over with nothing blocked: its water would have to stand "
+                     f"{tape(-row.margin, view.system)} above its {brim_of(view.findings, water)}.")
+    return [*texts, "Mend that first: what follows is for water that cannot stand so high."] if texts else []

@@ -1,0 +1,124 @@
+"""The pumps stopped, by volumes: what comes down in each of the four cases, where sumps and tanks end, the line in each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from hydro.network.model import BOX
+from hydro.quantities.tape import ceiling_mark, floor_mark, mark, tape_below
+from hydro.report.content.grouping import Fold
+from hydro.report.content.levels import bottom_of
+from hydro.report.content.view import View
+from hydro.report.terminal.answers import SAME, counted_on
+from hydro.report.terminal.layout import heading, paragraph, table
+from hydro.report.terminal.several.cut import LINES, has_valves
+from hydro.report.terminal.stopping import volume
+from hydro.scenarios.results import COMBINATIONS, opening_of
+from hydro.shutdown import Stopped
+
+WIDEST = 14
+"""Columns of a cell from which on four of them leave no room for the words beside them."""
+
+
+def stopping(view: View) -> list[str]:
+    """Return the section on the stopped pumps."""
+    findings = view.findings
+    lines = [*heading("Pumps stopped: what comes down, and the highest running line"), "", *table(_rows(view))]
+    lines += paragraph(f"The case that has to fit: {counted_on(findings.wanted_cut())}. '-' stands where the water would be over "
+                       "the opening, or where no line is low enough.")
+    lines += _fall(view)
+    wanted = view.assessment.wanted_line
+    if wanted is not None and wanted.height is not None and (wanted.safe is None or wanted.height - wanted.safe > SAME):
+        pressed = "there is none" if wanted.safe is None else f"it is {tape_below(wanted.safe, view.system)}"
+        lines += paragraph("Lines are for every figure in its middle; for the case that has to fit and with "
+                           f"all bands together (most of it for {wanted.worst}), {pressed}.")
+    if not has_valves(view):
+        lines += paragraph("There is no check valve: 'holding' and 'stuck' are the same.")
+    if not any(findings.element(k).end.break_at is not None for k in findings.network.returns):
+        lines += paragraph("There is no siphon break: 'working' and 'plugged' are the same.")
+    return lines
+
+
+def _rows(view: View) -> list[list[str]]:
+    findings = view.findings
+    cases = [findings.stopped[case] for case in COMBINATIONS]
+    litres, height = view.unit("volume"), view.unit("length")
+
+    def volumes(words: str, values: Sequence[float]) -> list[str]:
+        return [f"{words}, {litres}", *(volume(value, view.system) for value in values)]
+
+    lines = {(line.breaks, line.holds): line.height for line in view.assessment.lines}
+    drawn = [lines.get(case) for case in COMBINATIONS]
+    rows = [["siphon breaks", *("working" if case.breaks else "plugged" for case in cases)],
+            ["check valves", *("holding" if case.holds else "stuck" for case in cases)],
+            ["has to fit", *("yes" if case == findings.wanted_cut() else "" for case in COMBINATIONS)]]
+    rows += [volumes(f"from {words}", values) for words, values in _items(view, cases)]
+    rows.append(volumes("in all", [case.comes_down for case in cases]))
+    if any(case.floor > 0.0 for case in cases):
+        rows.append(volumes("over the rims of tanks", [case.floor for case in cases]))
+    for sump in view.network.sumps:
+        rows += _sump(view, sump, cases, height, litres)
+    rows += _tanks(view, cases, height)
+    return [*rows, [f"highest line in {view.network.waters[view.network.pump_chamber].name}, {height}",
+                    *("-" if line is None else mark(floor_mark(line, view.system), view.system) for line in drawn)]]
+
+
+def _items(view: View, cases: Sequence[Stopped]) -> list[tuple[str, list[float]]]:
+    """Return what comes down in each case by where from, vessels alike together, m3."""
+    names = list(dict.fromkeys(name for case in cases for name in case.items))
+    vessels = [(name, [case.items.get(name, 0.0) for case in cases]) for name in names if name not in LINES]
+    told = [(fold.called, [sum(column) for column in zip(*fold.all, strict=True)])
+            for fold in view.folding.of("tanks and boxes", vessels)]
+    return told + [(LINES[name], [case.items.get(name, 0.0) for case in cases]) for name in names if name in LINES]
+
+
+def _sump(view: View, sump: tuple[int, ...], cases: Sequence[Stopped], height: str, litres: str) -> list[list[str]]:
+    """Return where a sump ends and the room left in it."""
+    who, bottom, opening = view.sump(sump), bottom_of(view.network, sump[0]), opening_of(view.network, sump[0])
+    spares = [case.spare_of(sump) for case in cases]
+    ends = ["-" if spare < 0.0 else mark(ceiling_mark(case.sump_level_of(sump) - bottom, view.system), view.system)
+            for case, spare in zip(cases, spares, strict=True)]
+    below = ["-" if spare < 0.0 else mark(floor_mark(opening - case.sump_level_of(sump), view.system), view.system)
+             for case, spare in zip(cases, spares, strict=True)]
+    return [[f"room left in {who}, {litres}", *(volume(spare, view.system) for spare in spares)],
+            [f"{who.removeprefix('the ')} ends above its bottom, {height}", *ends],
+            [f"below its lowest opening, {height}", *below]]
+
+
+def _tanks(view: View, cases: Sequence[Stopped], height: str) -> list[list[str]]:
+    """Return where tanks and boxes end, those alike from the lowest to the highest."""
+    network = view.network
+    pairs = [(network.waters[k].name, [case.levels[k] - bottom_of(network, k) for case in cases]) for k in network.uppers]
+    boxes = {network.waters[k].name for k in network.uppers if network.waters[k].kind == BOX}
+    folds = [*view.folding.of("tanks", [pair for pair in pairs if pair[0] not in boxes]),
+             *view.folding.of("boxes", [pair for pair in pairs if pair[0] in boxes])]
+    return [row for fold in folds for row in _ends(view, fold, len(cases), height)]
+
+
+def _ends(view: View, fold: Fold[list[float]], count: int, height: str) -> list[list[str]]:
+    """Return the row of tanks alike, or one for the lowest and one for the highest where both do not fit into a cell."""
+    words = f"{fold.called} end{'s' if fold.alone else ''} above bottom"
+    cells = [fold.between(lambda levels, n=n: levels[n], lambda one: mark(one, view.system))  # type: ignore[misc]
+             for n in range(count)]
+    if max(map(len, cells)) <= WIDEST:
+        return [[f"{words}, {height}", *cells]]
+    ends = [fold.ends(lambda levels, n=n: levels[n]) for n in range(count)]  # type: ignore[misc]
+    return [[f"{words}, {which}, {height}", *(mark(end[place], view.system) for end in ends)]
+            for place, which in enumerate(("lowest", "highest"))]
+
+
+def _fall(view: View) -> list[str]:
+    """Return what ends the fall of each tank and box in the case that has to fit, those alike by one of them."""
+    case, network = view.findings.stopped[view.findings.wanted_cut()], view.network
+    pairs = [(network.waters[k].name, case.ended[k]) for k in network.uppers if case.ended.get(k)]
+    texts = []
+    for fold in view.folding.of("tanks and boxes", pairs):
+        name, words = fold.members[0]
+        texts.append(f"{name} at the {words}" + ("" if fold.alone else f", and so each of {fold.called}" if _alike(fold.all)
+                                                 else f"; of {fold.called} not all by the same"))
+    return paragraph(f"The fall ends: {'; '.join(texts)}.") if texts else []
+
+
+def _alike(words: Sequence[str]) -> bool:
+    """Whether falls end at the same kind of thing: mouths, lips or siphon breaks."""
+    return len({text.split(" of ")[0] for text in words}) == 1

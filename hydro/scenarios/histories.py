@@ -1,0 +1,201 @@
+"""What a course of events comes to: a question in plain words, its answer in numbers.
+
+    asked = ask(build, "power-cut")
+    outcome_of(asked.course).over            what went over which opening, from when on
+
+The running state is that of the middle of every band. A loop that surges is left alone from its lower bound on; where more than
+one way to run is consistent, the first is taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from hydro.description.build import Build
+from hydro.elements import limits
+from hydro.elements.feed import FLOW
+from hydro.elements.spill import Spill
+from hydro.errors import Complaint, InputError, SolveError
+from hydro.network.model import Network
+from hydro.quantities.unit_table import nearest
+from hydro.scenarios.placed_build import place, running
+from hydro.steady.modes import water_above
+from hydro.steady.operating_point import NONE, SURGES, Answer
+from hydro.steady.state import State
+from hydro.transient.disturbances import (
+    HOLDING,
+    Happening,
+    as_it_is,
+    drains_blocked,
+    happen,
+    power_cut,
+    pump_stops,
+    restart,
+    top_up_stuck,
+)
+from hydro.transient.integrate import TOLERANCE, Course
+from hydro.transient.level_marks import DRY, vessels
+
+POWER_CUT, POWER_BACK, PUMP, DRAIN, DRAINS, TOP_UP, AS_IS = (
+    "power-cut", "power-back", "pump-stops", "drain-blocked", "drains-blocked", "top-up-stuck", "as-is")
+QUESTIONS = {
+    POWER_CUT: "the power fails",
+    POWER_BACK: "the power comes back after a cut that ran to its end",
+    PUMP: "one pump stops while the others run; its name follows",
+    DRAIN: "one drain blocks while the loop runs; its name follows",
+    DRAINS: "all drains block at once",
+    TOP_UP: "the top-up stays open until its reservoir is empty",
+    AS_IS: "nothing is touched: what a surging loop does by itself"}
+"""The words for what may happen, and what they mean."""
+DROP = 1e-6
+"""What does not count as going over, m3."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question with what comes of it: the happening, how the loop ran before, the cut that went before (if any)."""
+
+    build: Build
+    answer: Answer
+    happening: Happening
+    course: Course
+    cut: Course | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """Water over the lowest opening of a vessel: since when (s), how much in all (m3)."""
+
+    vessel: str
+    since: float
+    volume: float
+
+
+@dataclass(frozen=True, slots=True)
+class Turns:
+    """Something that happens again and again: its words, how often it did, the time from one to the next (s, an estimate)."""
+
+    words: str
+    count: int
+    period: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What it comes to: water over openings, the time at which a pump first draws air (None: never), what repeats itself.
+
+    `dry_pumps` are the pumps that draw air, each with the time from which it does, first come first.
+    """
+
+    over: tuple[Over, ...]
+    dry: float | None
+    turns: tuple[Turns, ...]
+    dry_pumps: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def on_the_floor(self) -> float:
+        """All that went over, m3."""
+        return sum(one.volume for one in self.over)
+
+
+def outcome_of(course: Course) -> Outcome:
+    """Return what a course comes to."""
+    over = tuple(one for one in (_over(course, *vessel) for vessel in vessels(course.end.network)) if one is not None)
+    dry = _dry(course)
+    return Outcome(over, min(dry.values(), default=None), _turns(course), tuple(sorted(dry.items(), key=lambda one: one[1])))
+
+
+def _dry(course: Course) -> dict[str, float]:
+    """Return the pumps that draw air with the first time at which they do, s."""
+    network, found = course.end.network, dict[str, float]()
+    for moment in course.moments:
+        for flag in moment.flags:
+            if flag.startswith(DRY):
+                found.setdefault(flag.removeprefix(DRY).removeprefix(": ") or str(network.links[network.pump].element.name),
+                                 moment.time)
+    return found
+
+
+def _over(course: Course, vessel: str, waters: tuple[int, ...]) -> Over | None:
+    spills = [k for k, link in enumerate(course.end.network.links) if isinstance(link.element, Spill) and link.up in waters]
+
+    def gone(moment: int) -> float:
+        return sum(course.moments[moment].entered[k] for k in spills)
+
+    if gone(-1) < DROP:
+        return None
+    first = next(n for n in range(len(course.moments)) if gone(n) > DROP)
+    before = [event.moment.time for event in course.events if event.words.startswith(f"{vessel} runs over")]
+    return Over(vessel, min([course.moments[first].time, *before]), gone(-1))
+
+
+def _turns(course: Course) -> tuple[Turns, ...]:
+    """Return the drains that begin to siphon more than once; the first turn is left out of the time between."""
+    times: dict[str, list[float]] = {}
+    for event in course.events:
+        if "begins to siphon" in event.words:
+            times.setdefault(event.words.split(":")[0], []).append(event.moment.time)
+    return tuple(Turns(name, len(when), (when[-1] - when[0]) / (len(when) - 1)) for name, when in times.items() if len(when) > 1)
+
+
+def named_drain(network: Network, name: str, file: str) -> int:
+    """Return the place of a drain by its name; InputError with the nearest one where there is none of that name."""
+    return _named(network, network.drains, DRAIN, "drain", name, file)
+
+
+def named_pump(network: Network, name: str, file: str) -> int:
+    """Return the place of a pump by its name; InputError with the nearest one where there is none of that name."""
+    return _named(network, network.pumps, PUMP, "pump", name, file)
+
+
+def _named(network: Network, places: tuple[int, ...], what: str, noun: str, name: str, file: str) -> int:
+    names = {str(network.links[k].element.name): k for k in places}
+    if name in names:
+        return names[name]
+    raise InputError([Complaint(file, 0, what, f"no {noun} is called '{name}'" if name else f"the name of the {noun} is missing",
+                                "one of " + ", ".join(names), nearest(name, names) if name else "")])
+
+
+def reservoir(build: Build) -> float:
+    """Return what the top-up's reservoir holds, m3; InputError where none is described."""
+    rough = build.wishes.get(limits.TOP_UP.name)
+    if rough is None or float(rough.at({})) <= 0.0:
+        raise InputError([Complaint(build.file, 0, TOP_UP, "no top-up reservoir is described",
+                                    "'wishes: {top-up reservoir: 10 L}' in the file")])
+    return float(rough.at({}))
+
+
+def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: str = HOLDING, locks: bool = True,
+        whole_tail: bool = False, tolerance: float = TOLERANCE) -> Asked:
+    """Return what happens to a build: `what` is one of QUESTIONS, `name` that of a drain or pump.
+
+    InputError for a name that is not there, SolveError where the loop does not run or a step is not solved.
+    """
+    if name and what not in (DRAIN, PUMP):
+        raise InputError([Complaint(build.file, 0, what, f"takes no name, and '{name}' stands behind it", f"'{what}' alone")])
+    loop = place(build)
+    network = loop.network()
+    answer = running(loop, network)
+    if answer.state is None or answer.kind == NONE:
+        raise SolveError("running", 0, float("nan"), "the loop", answer.reason)
+    # A loop that surges may be caught with its tanks at their fullest, and then the most comes down.
+    caught = what in (POWER_CUT, POWER_BACK) and answer.kind == SURGES
+    state = max(answer.states, key=water_above) if caught else answer.state
+    if what == POWER_BACK:
+        cut, back = restart(state, breaks, valves, locks, tolerance)
+        return Asked(build, answer, Happening("power back", QUESTIONS[POWER_BACK], True, breaks, valves), back, cut)
+    happening = _happening(build, state, what, name, breaks, valves)
+    return Asked(build, answer, happening, happen(state, happening, tolerance, whole_tail=whole_tail))
+
+
+def _happening(build: Build, state: State, what: str, name: str, breaks: bool, valves: str) -> Happening:
+    network = state.network
+    makers: dict[str, Callable[[], Happening]] = {
+        POWER_CUT: lambda: power_cut(breaks, valves),
+        PUMP: lambda: pump_stops(network, (named_pump(network, name, build.file),), breaks, valves),
+        DRAIN: lambda: drains_blocked(network, (named_drain(network, name, build.file),)),
+        DRAINS: lambda: drains_blocked(network, network.drains),
+        TOP_UP: lambda: top_up_stuck(reservoir(build), float((build.overrides.get(FLOW.name) or FLOW.rough()).at({}))),
+        AS_IS: as_it_is}
+    return makers[what]()

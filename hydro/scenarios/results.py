@@ -1,0 +1,235 @@
+"""Everything that one choice of values says about a build: running, stopped, each drain blocked. Numbers only, no verdicts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from hydro.description.build import Build
+from hydro.elements.drain import SIPHON
+from hydro.elements.limits import limit_of
+from hydro.elements.registry import Default
+from hydro.elements.return_line import RATIO
+from hydro.errors import SolveError
+from hydro.network.model import Closing, Network
+from hydro.quantities.uncertain import Picks
+from hydro.scenarios.all_drains_blocked import AllBlocked, every_brought_up, line_when_blocked, station
+from hydro.scenarios.placed_build import Loop, at_its_best, blocked, closing_of, held_at, with_air_only
+from hydro.shutdown import Stopped, stop, worst_of
+from hydro.steady.modes import MOST_FREE, find_steady, follow, free_drains, run
+from hydro.steady.operating_point import NONE, Answer
+from hydro.steady.pump_lift import tank_crest
+from hydro.steady.state import State
+
+BREAKS, VALVES = "siphon breaks", "check valves"
+COMBINATIONS = ((True, True), (True, False), (False, True), (False, False))
+"""Siphon breaks working, check valves holding."""
+DRY = 1e-6
+"""Flow below which a drain counts as dry, m3/s (3.6 L/h)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overflow:
+    """The drains with the pump chamber held at its line and the pump at its best; `out` lists the drains that are blocked.
+
+    `with_air` is the state with all drains running with air, None where the equations were not solved; `siphons` the lowest
+    level of a consistent state in which some drain siphons, asked for only where the level with air is over the lowest opening,
+    None without one; `closed` how the loop runs with only the water that is in the system. Levels in m above the datum, of the
+    tank or box with the least room.
+    """
+
+    out: tuple[int, ...]
+    with_air: State | None
+    siphons: float | None
+    closed: Answer | None
+
+    @property
+    def water(self) -> int | None:
+        """The place of the tank or box that stands nearest to its lowest opening, None where nothing was solved."""
+        return None if self.with_air is None else least_room(self.with_air)[1]
+
+    @property
+    def level(self) -> float:
+        """Its level with all drains running with air, m."""
+        return float("inf") if self.with_air is None or self.water is None else float(self.with_air.levels[self.water])
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """What was found under `picks`. `emergencies` have every wet drain of a tank blocked at once, where a dry one stands by.
+
+    `blocked_tanks` has every drain of each tank blocked in turn.
+    """
+
+    loop: Loop
+    picks: Picks
+    network: Network
+    answer: Answer
+    stopped: dict[tuple[bool, bool], Stopped] = field(default_factory=dict)
+    overflows: tuple[Overflow, ...] = ()
+    blocked_tanks: tuple[AllBlocked, ...] = ()
+    emergencies: tuple[Overflow, ...] = ()
+
+    @property
+    def build(self) -> Build:
+        """The build."""
+        return self.loop.build
+
+    @property
+    def all_blocked(self) -> AllBlocked | None:
+        """The tank with the least room for what comes up while its drains are blocked; None without a running state."""
+        return max(self.blocked_tanks, key=lambda case: case.all - case.room, default=None)
+
+    @property
+    def emergency(self) -> Overflow | None:
+        """The first of the emergencies, None without one."""
+        return self.emergencies[0] if self.emergencies else None
+
+    def limit(self, default: Default) -> tuple[float, str]:
+        """Return a limit and its origin: the owner's wish, an override, or the default."""
+        rough = limit_of(self.build, default)
+        return float(rough.at(self.picks)), rough.source
+
+    @property
+    def state(self) -> State:
+        """The running state; SolveError where there is none."""
+        if self.answer.state is None:
+            raise SolveError("running", 0, float("nan"), "the loop", self.answer.reason)
+        return self.answer.state
+
+    def element(self, k: int) -> Any:
+        """Return the element of a link."""
+        return self.network.links[k].element
+
+    @property
+    def tank_opening(self) -> float:
+        """Height of the only tank's lowest opening, m."""
+        return opening_of(self.network, self.network.tank)
+
+    def breaks_counted(self) -> bool:
+        """Whether every siphon break is large enough to be counted as working; one of unknown bore is taken at its word.
+
+        A return whose mouth lies no lower than the lowest lip of its tank cannot siphon below it and needs none.
+        """
+        least, _ = self.limit(RATIO)
+        lips = {tank: tank_crest(self.network, tank) for tank in self.network.tanks}
+        ends = [self.element(k).end for k in self.network.returns
+                if float(self.element(k).end.lowest) < lips.get(self.network.links[k].down, float("inf"))]
+        return all(end.break_at is not None and (end.ratio is None or float(end.ratio) >= least) for end in ends)
+
+    def wanted_cut(self) -> tuple[bool, bool]:
+        """Return the case of a power cut that has to fit: only what the owner counts on works."""
+        return BREAKS in self.build.counts_on and self.breaks_counted(), VALVES in self.build.counts_on
+
+
+def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -> Findings:
+    """Return what a choice of values says; `near` is a neighbouring one, from whose states the solver starts."""
+    picks = picks or {}
+    network = loop.network(picks)
+    closing = closing_of(loop, network, picks)
+    answer = run(network, closing, near.answer.state if near else None)
+    if answer.state is None or answer.kind == NONE:
+        return Findings(loop, picks, network, answer)
+    stopped = {case: worst_of([stop(state, *case) for state in answer.states]) for case in COMBINATIONS}
+    blocked_tanks = tuple(max(cases, key=lambda found: found.all - found.room) for cases in
+                          zip(*(every_brought_up(loop, picks, state) for state in answer.states), strict=True))
+    return Findings(loop, picks, network, answer, stopped, _overflows(loop, picks, answer, near), blocked_tanks,
+                    _emergencies(loop, picks, answer, near))
+
+
+def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
+    """Judge the drains together and with each one out, the pump at its best unless a pick asks for another end of it."""
+    assert answer.state is not None
+    network = loop.network(at_its_best(loop.build, picks))
+    line = max(float(state.pump_level) for state in answer.states)
+    closed = Closing(network.pump_chamber, total=max(float(state.total) for state in answer.states))
+    ready = {overflow.out: overflow.with_air for overflow in near.overflows} if near else {}
+    outs = [one.out for one in near.overflows] if near else [(), *((k,) for k in asked_of(loop.build, answer, network.drains))]
+    return tuple(_overflow(blocked(network, out), out, held_at(network, line), None if near else closed,
+                           ready.get(out) or answer.state) for out in outs)
+
+
+def asked_of(build: Build, answer: Answer, links: tuple[int, ...]) -> list[int]:
+    """Return the links that are asked about, one by one: of drains built several times over, those that are worst off.
+
+    That is the one with the most flow and the one whose tank has the least room.
+    """
+    assert answer.state is not None
+    state = answer.state
+    network = state.network
+    names = {network.links[k].name: k for k in links}
+    grouped: set[int] = set()
+    asked: set[int] = set()
+    for group in build.groups:
+        members = [names[name] for name in group.members if name in names]
+        if len(members) > 1:
+            grouped.update(members)
+            asked.add(max(members, key=lambda k: float(state.flows[k])))
+            asked.add(min(members, key=lambda k: room_of(state, network.links[k].up)))
+    return [k for k in links if k in asked or k not in grouped]
+
+
+def opening_of(network: Network, water: int) -> float:
+    """Return the height of a water's lowest opening, m; infinite where it has none."""
+    opening = network.waters[water].opening
+    return float("inf") if opening is None else float(opening)
+
+
+def room_of(state: State, water: int) -> float:
+    """Return how far a water stands below its lowest opening in a state, m."""
+    return opening_of(state.network, water) - float(state.levels[water])
+
+
+def least_room(state: State) -> tuple[float, int]:
+    """Return the least room (m) that a tank or box has below its lowest opening in a state, and which one it is."""
+    return min((room_of(state, k), k) for k in state.network.uppers)
+
+
+def wet_drains(answer: Answer, drains: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the drains that carry water in some way the loop may run."""
+    return tuple(k for k in drains if any(float(state.flows[k]) >= DRY for state in answer.states))
+
+
+def _emergencies(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
+    """Judge the dry drains of each tank with all its wet ones out: one cause may block what hangs in the same water.
+
+    Under other picks the drains that are wet in the middle are out, so that the same is asked at every end.
+    """
+    assert answer.state is not None
+    network = loop.network(at_its_best(loop.build, picks))
+    if near is not None:
+        outs = [one.out for one in near.emergencies]
+    else:
+        wet = set(wet_drains(answer, network.drains))
+        asked = set(asked_of(loop.build, answer, network.drains))
+        stations = [station(network, tank) for tank in network.tanks]
+        outs = [tuple(k for k in drains if k in wet) for drains in stations if asked & set(drains)]
+        sizes = {out: len(drains) for out, drains in zip(outs, (one for one in stations if asked & set(one)), strict=True)}
+        outs = [out for out in outs if 2 <= len(out) < sizes[out]]
+    line = max(float(state.pump_level) for state in answer.states)
+    ready = {one.out: one.with_air for one in near.emergencies} if near is not None else {}
+    return tuple(_overflow(blocked(network, out), out, held_at(network, line), None, ready.get(out) or answer.state)
+                 for out in outs)
+
+
+def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Closing | None, near: State) -> Overflow:
+    try:
+        air = with_air_only(network, held, near)
+    except SolveError:
+        air = None
+    siphons = None
+    if air is None or least_room(air)[0] < 0.0:
+        many = len(free_drains(network)) > MOST_FREE
+        found, _ = (follow if many else find_steady)(network, held, near)
+        water = least_room(air)[1] if air is not None else network.tanks[0]
+        rooms = [least_room(state)[0] for state in found
+                 if any(state.network.links[k].element.mode == SIPHON for k in network.drains)]
+        siphons = opening_of(network, water) - max(rooms) if rooms else None
+    return Overflow(out, air, siphons, None if closed is None else run(network, closed, near))
+
+
+def blocked_line(findings: Findings) -> float | None:
+    """Return the highest pump-chamber level (m) from which nothing goes over the tank with every drain blocked; None if none."""
+    case = findings.all_blocked
+    tank = findings.network.tanks[0] if case is None else case.tank
+    return line_when_blocked(findings.loop, findings.picks, findings.network, findings.answer.state, tank)

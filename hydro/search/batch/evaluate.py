@@ -1,0 +1,190 @@
+"""Everything that the checks of one design ask, read off arrays of all of them: the same rows as for a single loop.
+
+What `hydro.scenarios.results.find` asks of one loop is asked of all designs at once: running, stopped in the four cases, the overflows
+with the pump at its best, all drains and each one out, the dry drains alone. A design's `Findings` are put together from that
+when they are wanted; one that has no steady way to run gets the row that says so, without the bounds of its surging.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from hydro.elements.drain import WITH_AIR
+from hydro.network.model import Closing, Network
+from hydro.quantities.arrays import take
+from hydro.scenarios.all_drains_blocked import brought_up
+from hydro.scenarios.placed_build import Loop, at_its_best, blocked, closing_of
+from hydro.scenarios.results import COMBINATIONS, DRY, Findings, Overflow
+from hydro.search.batch.power_cut import Cut, cut
+from hydro.search.batch.solve import DRAWS_AIR as AIRY
+from hydro.search.batch.solve import NO_LIFT, NO_MODES, UNSOLVED, Ran, Way, fits_in, run_all, solve_in, spread_out
+from hydro.search.batch.subset import taker
+from hydro.shutdown import Stopped
+from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, Answer
+from hydro.steady.state import State
+
+KINDS = {AIRY: DRAWS_AIR, NO_LIFT: CANNOT_LIFT, NO_MODES: SURGES, UNSOLVED: NONE}
+REASONS = {AIRY: "the water in the system does not keep the pump chamber above the intake",
+           NO_LIFT: "the pump does not lift that high", UNSOLVED: "the equations were not solved",
+           NO_MODES: "too much water to run with air, too little to run as a siphon"}
+
+
+@dataclass(frozen=True, slots=True)
+class Designs:
+    """Many designs of one topology: `picks` has an array for every open number. `cuts` go with the ways of `ran`, case by case.
+
+    `overflows` are the states with all drains running with air, by what is out; `siphons` the highest level, in its place, of a
+    state in which some drain siphons (not a number where none was asked for or found). `alone` gives one design's network.
+    """
+
+    loop: Loop
+    picks: Mapping[str, Any]
+    count: int
+    ran: Ran
+    cuts: tuple[Mapping[tuple[bool, bool], Cut], ...]
+    overflows: Mapping[tuple[int, ...], Way]
+    siphons: Mapping[tuple[int, ...], Any]
+    wet: Any
+    alone: Callable[[Any], Network]
+
+    def picks_of(self, design: int) -> dict[str, Any]:
+        """Return the values of one design by name."""
+        return {name: value[design].item() for name, value in self.picks.items()}
+
+    def findings(self, design: int) -> Findings:
+        """Return what is found of one design."""
+        picks, ran = self.picks_of(design), self.ran
+        network = self.alone(design)
+        kind, states = int(ran.kinds[design]), ran.states(design, network)
+        if kind in (NO_LIFT, NO_MODES, UNSOLVED) or not states:
+            return Findings(self.loop, picks, network, Answer(KINDS.get(kind, NONE), None, (), REASONS.get(kind, "")))
+        several = "more than one way to run is consistent: which one, its history decides"
+        reason = REASONS.get(kind, several if len(states) > 1 else "every part balances")
+        answer = Answer(KINDS.get(kind, STEADY), states[0], tuple(states[1:]), reason)
+        stopped = {case: self._stopped(design, network, case) for case in COMBINATIONS}
+        every = [(), *((k,) for k in network.drains)]
+        tank = max((brought_up(self.loop, picks, state, network.tank) for state in states), key=lambda one: one.all - one.room)
+        dry = tuple(k for n, k in enumerate(network.drains) if self.wet[n, design])
+        alone = (dry,) if 2 <= len(dry) < len(network.drains) else ()
+        return Findings(self.loop, picks, network, answer, stopped, tuple(self._overflow(design, network, out) for out in every),
+                        (tank,), tuple(self._overflow(design, network, out) for out in alone))
+
+    def _stopped(self, design: int, network: Network, case: tuple[bool, bool]) -> Stopped:
+        """Return the power cut of one design that leaves the least room, of all the ways it may run."""
+        worst: Stopped | None = None
+        for way, cuts in zip(self.ran.ways, self.cuts, strict=True):
+            place = way.among(design)
+            if place is None:
+                continue
+            one: Cut = take(cuts[case], place)
+            made = Stopped(*case, {network.tank: one.tank_level}, {network.tank: ""}, one.items, one.chambers, (one.spare,),
+                           network.sumps, 0.0, network.tanks)
+            worst = made if worst is None or made.spare < worst.spare else worst
+        assert worst is not None
+        return worst
+
+    def _overflow(self, design: int, network: Network, out: tuple[int, ...]) -> Overflow:
+        way = self.overflows[out]
+        place = way.among(design)
+        siphons = float(self.siphons[out][design])
+        if place is None:
+            return Overflow(out, None, None if siphons != siphons else siphons, None)
+        state = State(network, None, tuple(float(x[place]) for x in way.levels), tuple(float(x[place]) for x in way.flows), 0)
+        return Overflow(out, state, None if siphons != siphons else siphons, None)
+
+
+def designs_of(loop: Loop, picks: Mapping[str, Any], count: int) -> Designs | None:
+    """Return what is found of `count` designs that differ in `picks` (name -> array); None where the build is not of the kind.
+
+    The picks are each design's own values, as if they stood in its file, no ends of bands.
+
+    SolveError or InputError where the build itself is not one.
+    """
+    stopped = run_and_stop(loop, picks, count)
+    if stopped is None:
+        return None
+    ran, cuts = stopped
+    wet = _wet(ran)
+    overflows, siphons = _overflows(loop, picks, ran, wet)
+    return Designs(loop, picks, count, ran, cuts, overflows, siphons, wet, taker(ran.network))
+
+
+def run_and_stop(loop: Loop, picks: Mapping[str, Any], count: int,
+                 ) -> tuple[Ran, tuple[Mapping[tuple[bool, bool], Cut], ...]] | None:
+    """Return how all designs run and, way by way, the power cut in its four cases; None where the build is not of the kind."""
+    network = loop.network(dict(picks))
+    if not fits_in(network):
+        return None
+    ran = run_all(network, closing_of(loop, network, dict(picks)), count)
+    sample = take(network, 0)
+    return ran, tuple({case: cut(_state(ran, way), *case, sample=sample) for case in COMBINATIONS} for way in ran.ways)
+
+
+def _state(ran: Ran, way: Way) -> State:
+    network = take(ran.network, way.designs).in_modes(way.modes)
+    return State(network, take(ran.closing, way.designs), way.levels, way.flows, 0)
+
+
+def _wet(ran: Ran) -> Any:
+    """Return for each drain and design whether it carries water in some way the design may run."""
+    import numpy as np
+
+    wet = np.zeros((len(ran.network.drains), ran.count), dtype=bool)
+    for way in ran.ways:
+        for n, k in enumerate(ran.network.drains):
+            wet[n, way.designs] |= way.holds & (way.flows[k] >= DRY)
+    return wet
+
+
+def _line(ran: Ran) -> Any:
+    """Return the highest level of the pump chamber in the ways that each design may run, m; its lowest line where none holds."""
+    import numpy as np
+
+    line = np.full(ran.count, -np.inf)
+    for way in ran.ways:
+        line[way.designs] = np.maximum(line[way.designs], np.where(way.holds, way.levels[ran.network.pump_chamber], -np.inf))
+    return line
+
+
+def _overflows(loop: Loop, picks: Mapping[str, Any], ran: Ran, wet: Any) -> tuple[dict[tuple[int, ...], Way], dict[Any, Any]]:
+    """Return the overflows with the pump at its best and the pump chamber held: all drains, each out, all wet ones out."""
+    import numpy as np
+
+    line = _line(ran)
+    able = np.flatnonzero(np.isfinite(line))
+    # A speed or an opening among the picks is how a design is set; the pump at its best is so in spite of it.
+    freed = {name: value for name, value in picks.items() if name not in at_its_best(loop.build, {})}
+    best = spread_out(loop.network(at_its_best(loop.build, freed)), ran.count)
+    held = Closing(best.pump_chamber, level=line)
+    drains = best.drains
+    outs: dict[tuple[int, ...], Any] = {(): able, **{(k,): able for k in drains}}
+    for pattern in {tuple(column) for column in wet[:, able].T.tolist()}:
+        out = tuple(k for k, one in zip(drains, pattern, strict=True) if one)
+        if 2 <= len(out) < len(drains):
+            outs[out] = able[(np.array(pattern) == wet[:, able].T).all(axis=1)]
+    ways, siphons = {}, {}
+    near = ran.ways[0]
+    for out, designs in outs.items():
+        network = blocked(best, out)
+        way = solve_in(network, held, dict.fromkeys(drains, WITH_AIR), designs, near, guarded=False)
+        ways[out], siphons[out] = way, np.full(ran.count, np.nan)
+        opening = np.broadcast_to(np.asarray(best.waters[best.tank].opening, dtype=float), (ran.count,))
+        over = designs[~way.holds | (way.levels[best.tank] > opening[designs])]
+        if len(over):
+            siphons[out][over] = _siphons(take(network, over), take(held, over), len(over))
+    return ways, siphons
+
+
+def _siphons(network: Network, held: Closing, count: int) -> Any:
+    """Return the lowest tank level of the consistent states in which a drain siphons, m; not a number where there is none."""
+    import numpy as np
+
+    ran = run_all(network, held, count)
+    lowest = np.full(count, np.nan)
+    for way in ran.ways:
+        if any(mode != WITH_AIR for mode in way.modes.values()):
+            here = way.designs[way.holds]
+            lowest[here] = np.fmin(lowest[here], way.levels[network.tank][way.holds])
+    return lowest

@@ -1,0 +1,60 @@
+"""A pump at work in a build: its point with the power it draws, and what that comes to in a year."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from hydro.description.build import Build
+from hydro.elements import limits
+from hydro.quantities.water import water
+from hydro.search.pumps.candidate import THROTTLE, Candidate
+from hydro.search.pumps.point import Point
+from hydro.search.pumps.power import Drawn, cost, drawn, efficiency, hydraulic_power, yearly_energy
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is wanted: `flow` of the pump (m3/s, None: from the turnover), hours a day, price a kWh in `currency`.
+
+    `control` says how pumps are set that say nothing themselves. Without `bands` checks are judged in the middle of every band.
+    """
+
+    flow: float | None = None
+    hours: float = 24.0
+    price: float | None = None
+    currency: str = ""
+    control: str = THROTTLE
+    bands: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """A pump at work: `hydraulic` power (W), electric power, `efficiency` wire to water, energy a year (J) and its cost.
+
+    What cannot be known without the watts, or the price, is None.
+    """
+
+    point: Point
+    power: Drawn | None
+    hydraulic: float
+    efficiency: float | None
+    yearly: float | None
+    cost: float | None
+
+
+def density_of(build: Build) -> float:
+    """Return the density of a build's water, kg/m3; 1000 outside the range in which it is known."""
+    temperature = build.temperature or build.overrides.get(limits.TEMPERATURE.name) or limits.TEMPERATURE.rough()
+    try:
+        return water(temperature.middle, 0.0 if build.salinity is None else build.salinity.middle).density
+    except ValueError:
+        return 1000.0
+
+
+def duty(candidate: Candidate, point: Point, speed: float, asked: Asked, density: float) -> Duty:
+    """Return the power, energy and cost of a pump at a point, at a speed (share of full), in water of a density (kg/m3)."""
+    power = drawn(candidate, point.flow, speed)
+    useful = hydraulic_power(point.flow, point.head, density)
+    yearly = None if power is None else yearly_energy(power.watts, asked.hours)
+    return Duty(point, power, useful, None if power is None else efficiency(useful, power.watts), yearly,
+                None if yearly is None or asked.price is None else cost(yearly, asked.price))

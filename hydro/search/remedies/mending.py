@@ -1,0 +1,221 @@
+"""Remedies of a build: for each row that does not hold, the smallest change of each kind that makes it hold and harms nothing.
+
+    found = mend(load("floods.yaml"), text)          text: what stands in the file, so that remedies can be written into it
+
+For each row the kinds are tried in the order of what they cost to do, and of each kind the change that needs the least of its
+marks. A remedy is proved by asking the changed build everything that the build as it is was asked; where none of a kind can be
+proved, it has none. A row that fails and that nothing makes hold may still be brought to 'only just', and says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from hydro.checks import FAILS, HOLDS, Row, rows_of
+from hydro.checks.assessment import Assessment, assess
+from hydro.checks.row import RANK
+from hydro.description.build import Build
+from hydro.scenarios.placed_build import Loop
+from hydro.search.remedies.change import KINDS, Change
+from hydro.search.remedies.heights import height_changes
+from hydro.search.remedies.holes import mouth_changes
+from hydro.search.remedies.joint import joint_changes
+from hydro.search.remedies.lines import line_changes
+from hydro.search.remedies.pairs import pair_for
+from hydro.search.remedies.proof import Base, Proof
+from hydro.search.remedies.pumps import pump_changes
+from hydro.search.remedies.search import Bench, begins, no_more_than, smallest, wanted_of
+from hydro.search.remedies.tubs import tub_changes
+from hydro.search.remedies.writing import Edit, edits_for
+
+MANY = 12
+"""Links of a build from which on each row is given its cheapest remedy only: every trial of it takes long."""
+
+Progress = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """One change that was proved: `mark` is the number of its mark, `verdict` what the row asked about then gets.
+
+    `mends` are the keys of all rows that hold by it and did not, `betters` those that fail no longer but hold only just, `costs`
+    those that held while nothing ran steadily and now hold only just: none where it ran before. `edits` put it into the case
+    file; none where there is no file, or where it has to be written by hand. `said(units)` tells what to do, `build` is what
+    then stands there.
+    """
+
+    kind: str
+    what: str
+    mark: int
+    value: float
+    verdict: str
+    mends: tuple[str, ...]
+    betters: tuple[str, ...]
+    costs: tuple[str, ...]
+    build: Build
+    said: Callable[[str], str]
+    edits: tuple[Edit, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Mending:
+    """A row that does not hold, with its remedies in the order of what they cost; none: no single change does it."""
+
+    row: Row
+    remedies: tuple[Remedy, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """What was found. `complete` is False where it was stopped before every row was asked; `asked` rows do not hold.
+
+    `tried` marks were tried in the middle of every band, `proved` proofs were begun; `cheapest` says that each row was given its
+    cheapest remedy only.
+    """
+
+    assessment: Assessment
+    rows: tuple[Mending, ...]
+    asked: int
+    complete: bool
+    tried: int
+    proved: int
+    cheapest: bool = False
+
+    @property
+    def build(self) -> Build:
+        """The build as described."""
+        return self.assessment.build
+
+
+@dataclass(slots=True)
+class _Finding:
+    bench: Bench
+    changes: list[Change]
+    text: str | None
+    made: dict[tuple[str, int], tuple[Edit, ...]] = field(default_factory=dict)
+
+
+def changes_of(loop: Loop) -> list[Change]:
+    """Return every change that this build allows, the cheapest to do first."""
+    found = [*height_changes(loop), *mouth_changes(loop), *line_changes(loop.build), *pump_changes(loop.build),
+             *tub_changes(loop.build)]
+    return sorted((change for change in joint_changes(loop.build, found) if change.marks), key=lambda change: change.cost)
+
+
+def mend(build: Build, text: str | None = None, progress: Progress | None = None, keys: Sequence[str] | None = None) -> Mended:
+    """Return the remedies of a build; `progress` is called for each row that is begun with its number, their count and its key.
+
+    `text` is that of its case file, `keys` the rows to ask only; without them all that do not hold.
+    SolveError and InputError as `assess`. A build that does not run has no remedies: what else would hold could not be said.
+    Ctrl-C ends the search and keeps what was found.
+    """
+    assessment = assess(build)
+    bad = [row for row in assessment.rows if row.verdict != HOLDS and (keys is None or row.key in keys)]
+    bad.sort(key=lambda row: -RANK[row.verdict])
+    if not bad or not assessment.findings.stopped:
+        return Mended(assessment, tuple(Mending(row, ()) for row in bad), len(bad), True, 0, 0)
+    base = Base(build, {row.key: row for row in assessment.rows},
+                {row.key: row for row in rows_of(assessment.findings)}, assessment.shifts,
+                assessment.findings)
+    work = _Finding(Bench(base), changes_of(assessment.loop), text)
+    few = len(assessment.findings.network.links) > 2 * MANY
+    found: list[Mending] = []
+    complete = True
+    try:
+        for number, row in enumerate(bad, 1):
+            if progress is not None:
+                progress(number, len(bad), row.key)
+            found.append(Mending(row, _remedies(work, row, few)))
+        found = [Mending(one.row, _shared(work, one, found)) for one in found] if not few else found
+    except KeyboardInterrupt:
+        complete = False
+    return Mended(assessment, tuple(found), len(bad), complete, work.bench.tried, work.bench.proved, few)
+
+
+def _remedies(work: _Finding, row: Row, few: bool) -> tuple[Remedy, ...]:
+    """Return the remedies of one row, of each kind the smallest that makes it hold, or fail no longer where none does.
+
+    Where the same done to several things at once mends more rows, that is listed as well.
+    """
+    found: list[Remedy] = []
+    for kind in KINDS:
+        alone, jointly = (_best(work, [one for one in work.changes if one.kind == kind and one.joint is joint], row)
+                          for joint in (False, True))
+        found += [alone] if alone is not None else []
+        if jointly is not None and (alone is None or _does_more(jointly, alone)):
+            found.append(jointly)
+        if few and found:
+            break
+    if not found and not few and row.verdict == FAILS:
+        return _pair(work, row)
+    return tuple(found)
+
+
+def _pair(work: _Finding, row: Row) -> tuple[Remedy, ...]:
+    """Return two changes at once as the remedy of a row that fails and that no single one mends."""
+    for wanted in wanted_of(row):
+        found = pair_for(work.bench, work.changes, row.key, wanted)
+        if found is not None:
+            return (_remedy(work, *found, row),)
+    return ()
+
+
+def _shared(work: _Finding, here: Mending, found: list[Mending]) -> tuple[Remedy, ...]:
+    """Return a row's remedies, and, of kinds it has none of, those that were found for other rows and mend it, made smaller."""
+    row, remedies = here.row, list(here.remedies)
+    known = {change.what: change for change in work.changes}
+    for kind in KINDS:
+        others = [remedy for one in found for remedy in one.remedies
+                  if remedy.kind == kind and row.key in remedy.mends and remedy.what in known]
+        if not others or any(remedy.kind == kind and remedy.verdict == HOLDS for remedy in remedies):
+            continue
+        least_of = min(others, key=lambda remedy: (remedy.mark, remedy.what))
+        change = known[least_of.what]
+        mark, proof = no_more_than(work.bench, change, row.key, HOLDS, least_of.mark)
+        remedies = [*(remedy for remedy in remedies if remedy.kind != kind), _remedy(work, change, mark, proof, row)]
+    return tuple(sorted(remedies, key=lambda remedy: KINDS.index(remedy.kind)))
+
+
+def _does_more(one: Remedy, other: Remedy) -> bool:
+    return (RANK[one.verdict], -len(one.mends)) < (RANK[other.verdict], -len(other.mends))
+
+
+def _best(work: _Finding, changes: list[Change], row: Row) -> Remedy | None:
+    """Return the smallest remedy out of some changes for the best verdict that any of them reaches."""
+    found = (_of_kind(work, changes, row, wanted) for wanted in wanted_of(row))
+    return next((remedy for remedy in found if remedy is not None), None)
+
+
+def _of_kind(work: _Finding, changes: list[Change], row: Row, wanted: str) -> Remedy | None:
+    """Return the remedy out of some changes that needs the least of its marks, None where none of them does it."""
+    bench = work.bench
+    reach: list[tuple[int, int]] = []
+    for number, change in enumerate(changes):
+        first = begins(lambda k, change=change: bench.margin(change, k, row.key, wanted) > float("-inf"),  # type: ignore[misc]
+                       len(change.marks))
+        if first is not None and bench.harmless(change, first):
+            reach.append((first, number))
+    for _, number in sorted(reach):
+        found = smallest(bench, changes[number], row.key, wanted)
+        if found is not None:
+            return _remedy(work, changes[number], found[0], found[1], row)
+    return None
+
+
+def _remedy(work: _Finding, change: Change, mark: int, proof: Proof, row: Row) -> Remedy:
+    base, made = work.bench.base, change.at(mark)
+    better = [key for key, there in proof.rows.items() if RANK[there.verdict] < RANK[base.verdict(key)]]
+    mends = tuple(key for key in better if proof.rows[key].verdict == HOLDS)
+    worse = tuple(key for key, there in proof.rows.items() if RANK[there.verdict] > RANK[base.verdict(key)])
+    place = (change.what, mark)
+    if place not in work.made:
+        work.made[place] = () if work.text is None else edits_for(work.text, base.build.file, made.writes, made.build)
+    return Remedy(change.kind, change.what, mark, change.marks[mark], proof.rows[row.key].verdict, mends,
+                  tuple(key for key in better if key not in mends), worse, made.build, made.said, work.made[place])
+
+
+def failing(found: Mended) -> bool:
+    """Whether some check of the build as it is fails."""
+    return found.assessment.verdict == FAILS
+

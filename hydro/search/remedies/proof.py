@@ -1,0 +1,141 @@
+"""Whether a changed build holds what it is changed for and loses nothing: asked as an assessment asks, every band to both ends.
+
+A build that fails the proof is mostly found out at once, because the inputs that weigh most are moved first and because verdicts
+only ever grow worse. One that passes has been asked everything: its rows are those of `hydro.checks.assessment.assess`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from hydro.checks import FAILS, HOLDS, Row, rows_of
+from hydro.checks.row import ONLY_JUST, RANK
+from hydro.checks.sensitivity import Shift, judge, spread, uncertain
+from hydro.description.build import Build
+from hydro.errors import HydroError
+from hydro.quantities.uncertain import Rough
+from hydro.scenarios.placed_build import Loop, place
+from hydro.scenarios.results import Findings, find
+from hydro.steady.operating_point import NONE, Answer
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """The build as it is: its judged rows by key, and what each end of each input takes from each row's margin."""
+
+    build: Build
+    rows: Mapping[str, Row]
+    middle: Mapping[str, Row]
+    shifts: Sequence[Shift]
+    findings: Findings
+
+    def verdict(self, key: str) -> str:
+        """Return the verdict of a row; a row that was not asked before has to hold."""
+        row = self.rows.get(key)
+        return HOLDS if row is None else row.verdict
+
+    def allowed(self, key: str) -> str:
+        """Return the verdict that a row may have after a change: that of before.
+
+        What held only because nothing ran steadily, noise and speed and the like, may then hold only just.
+        """
+        runs = "steady" not in self.rows or self.rows["steady"].verdict != FAILS
+        return self.verdict(key) if runs or self.verdict(key) != HOLDS else ONLY_JUST
+
+    def harmed(self, rows: Mapping[str, Row]) -> list[str]:
+        """Return the keys of rows that are worse than they may be."""
+        return [key for key, row in rows.items() if RANK[row.verdict] > RANK[self.allowed(key)]]
+
+    def loss(self, key: str) -> float:
+        """Return what all bands together take from a row's margin, nothing where that cannot be told."""
+        here = self.middle[key].margin
+        moved = [(shift.rough.name, shift.rows[key].margin) for shift in self.shifts if key in shift.rows]
+        if not math.isfinite(here) or not moved or not all(math.isfinite(value) for _, value in moved):
+            return 0.0
+        return here - spread(here, moved)[0]
+
+    def weightiest(self, key: str) -> list[tuple[str, str]]:
+        """Return inputs with their ends (name, 'low' or 'high'), those first that turn a row or take most from it."""
+        here = self.middle[key].margin
+
+        def weight(shift: Shift) -> tuple[bool, float]:
+            there = shift.rows.get(key)
+            return (there is None or there.verdict != HOLDS, math.inf if there is None else here - there.margin)
+        return [(shift.rough.name, shift.end) for shift in sorted(self.shifts, key=weight, reverse=True)]
+
+
+@dataclass(slots=True)
+class Proof:
+    """What came of a proof: the judged rows by key where it went to its end, else the row that stopped it."""
+
+    rows: dict[str, Row] = field(default_factory=dict)
+    stopped_by: str = ""
+    asked: int = 0
+
+    @property
+    def whole(self) -> bool:
+        """Whether everything was asked."""
+        return not self.stopped_by
+
+
+def prove(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Proof:
+    """Ask a changed build whether row `key` has at least the `wanted` verdict and no row is worse than before."""
+    proof = Proof()
+    try:
+        loop = place(build)
+        middle = find(loop)
+        settled = {row.key: row for row in judge(middle, [])}
+    except HydroError as problem:
+        return Proof(stopped_by=str(problem))
+    stop = _spoilt(base, settled, key, wanted)
+    if stop or not middle.stopped:
+        return Proof(stopped_by=stop or "it does not run")
+    watched = {name: row for name, row in settled.items()
+               if row.verdict == HOLDS and (base.allowed(name) == HOLDS or (name == key and wanted == HOLDS))}
+    losses: dict[str, dict[str, list[float]]] = {name: {} for name in watched}
+    moved: list[Shift] = []
+    for shift in _shifts(loop, middle, base.weightiest(key)):
+        proof.asked += 1
+        moved.append(shift)
+        for name, row in watched.items():
+            there = shift.rows.get(name)
+            if there is None or there.verdict != HOLDS or _used_up(row, losses[name], shift.rough.name, there.margin):
+                proof.stopped_by = name
+                return proof
+    # In the order in which an assessment moves them, so that what a row says of its verdict is the same too.
+    moved.sort(key=lambda shift: (shift.rough.name, shift.end == "high"))
+    proof.rows = {row.key: row for row in judge(middle, moved)}
+    proof.stopped_by = _spoilt(base, proof.rows, key, wanted)
+    return proof
+
+
+def _spoilt(base: Base, rows: Mapping[str, Row], key: str, wanted: str) -> str:
+    """Return the first row that is worse than it may be, '' where there is none."""
+    if key not in rows or RANK[rows[key].verdict] > RANK[wanted]:
+        return key
+    return next(iter(base.harmed(rows)), "")
+
+
+def _used_up(row: Row, losses: dict[str, list[float]], name: str, margin: float) -> bool:
+    """Note what an end of an input takes from a row; whether all so far, as squares, take more than there is."""
+    taken = losses.setdefault(name, [0.0])
+    taken[0] = max(taken[0], row.margin - margin)
+    return row.margin - math.hypot(*(one[0] for one in losses.values())) < 0.0
+
+
+def _shifts(loop: Loop, middle: Findings, first: Sequence[tuple[str, str]]) -> Iterator[Shift]:
+    """Yield what `hydro.checks.sensitivity.shifts` yields, some inputs before the others."""
+    known = {(rough.name, end): rough for rough in uncertain(middle) for end in ("low", "high")
+             if getattr(rough, end) != rough.middle}
+    for place_in_order in (*(one for one in first if one in known), *(one for one in known if one not in set(first))):
+        yield _moved(loop, middle, known[place_in_order], place_in_order[1])
+
+
+def _moved(loop: Loop, middle: Findings, rough: Rough, end: str) -> Shift:
+    try:
+        findings = find(loop, {rough.name: end}, middle)
+    except HydroError as error:
+        findings = Findings(loop, {rough.name: end}, middle.network, Answer(NONE, None, (), str(error)))
+    return Shift(rough, end, findings, {row.key: row for row in rows_of(findings)})

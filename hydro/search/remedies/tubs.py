@@ -1,0 +1,45 @@
+"""A larger sump: longer, so that what comes down stands lower in it, or with higher walls."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from hydro.description.build import Build, Sump
+from hydro.quantities.uncertain import Rough
+from hydro.search.remedies.change import INCH, TUB, Change, Changed, Write, path_of, tape_text, with_numbers
+from hydro.search.remedies.texts import with_side
+
+MOST_LENGTH, MOST_HEIGHT = 1.0, 0.3
+"""How much longer (as a share of its length) and how much higher (m) a sump is made at most."""
+
+
+def tub_changes(build: Build) -> Iterator[Change]:
+    """Yield a longer and a higher sump, for each that is a box by its inside."""
+    for sump in build.sumps:
+        values, one = sump.vessel.shape.values, 0.010 if build.units == "metric" else INCH / 2.0
+        length, height = values.get("length"), values.get("height")
+        if sump.vessel.shape.kind != "inside" or not isinstance(length, Rough) or not isinstance(height, Rough):
+            continue
+        for what, side, number, reach in (("longer", length, 0, MOST_LENGTH * length.middle), ("higher", height, 2, MOST_HEIGHT)):
+            if side.name:
+                marks = tuple(side.middle + one * (k + 1) for k in range(int(reach / one + 1e-6)))
+                yield Change(TUB, f"{sump.name}: {what}", marks, _making(build, sump, what, side, number))
+
+
+def _making(build: Build, sump: Sump, what: str, side: Rough, number: int) -> Callable[[float], Changed]:
+    """Return what makes one side of a sump larger; a last chamber of a stated length takes what a longer one has more."""
+    last = sump.chambers[-1].length
+    owner = path_of(side.name)[0]
+
+    def make(value: float) -> Changed:
+        more = value - side.middle
+        numbers = {side.name: Rough.exact(value, side.name)}
+        writes = [Write(owner, ("inside",), with_side(number, value, build.units))]
+        if number == 0 and last is not None and last.name:
+            grown = last.middle + more
+            numbers[last.name] = Rough.exact(grown, last.name)
+            writes.append(Write(path_of(last.name)[0], ("length",), lambda old: tape_text(grown, build.units)))
+        word = "long" if number == 0 else "high"
+        return Changed(with_numbers(build, numbers), lambda system: f"take a {what} sump in place of {sump.name}: "
+                       f"{tape_text(value, system)} {word} inside", tuple(writes))
+    return make

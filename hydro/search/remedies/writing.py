@@ -1,0 +1,246 @@
+"""A change written into the text of a case file: the same lines, the comments kept, one value replaced or one put beside another.
+
+Where a value stands is looked for in the tree of the text: its owner's entry ('drain left'), then its keys. A thing that is the
+'same as' another and has no value of its own gets one; and where others are the same as a thing that is changed, they get the old
+value, so that they stay as they are. Whatever was written is read again and must come to the very build that was proved, else
+nothing is written.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import islice, product
+
+from hydro.case import loads
+from hydro.case.names.renaming import numbers_in
+from hydro.case.syntax.list_entries import entries_of
+from hydro.case.syntax.reading import Reading
+from hydro.case.syntax.yaml_nodes import Node, Row, Table, Text, compose
+from hydro.description.build import Build
+from hydro.errors import HydroError
+from hydro.search.remedies.change import Write
+
+SECTIONS = {"drains": "drain", "returns": "return", "pumps": "pump", "sumps": "sump", "tanks": "tank", "chambers": "chamber",
+            "overflow boxes": "box", "pipes between": "pipe"}
+MOST_TRIES = 24
+_TIMES = re.compile(r"([0-9]{1,3})\s*[x×]\s")
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """One place in a file: in this line, behind this key ('' anywhere in it), `old` becomes `new`.
+
+    `place` counts the times it stands there, from 0; `name` says whose value it is.
+    """
+
+    line: int
+    key: str
+    old: str
+    new: str
+    name: str = ""
+    place: int = 0
+
+
+@dataclass(slots=True)
+class Tree:
+    """The entries of a file by the words for them, and what each is the same as."""
+
+    entries: dict[str, Table] = field(default_factory=dict)
+    same: dict[str, str] = field(default_factory=dict)
+
+    @staticmethod
+    def of(text: str, file: str) -> Tree:
+        """Return the tree of a text; InputError where it cannot be read."""
+        table, _ = compose(text, file)
+        tree = Tree({"": table})
+        reading = Reading(file, many=any(key in table.entries for key in ("tanks", "sumps", "pumps", "overflow boxes")))
+        for key, node in table.entries.items():
+            if isinstance(node, Table) and key not in SECTIONS:
+                tree.entries[key] = node
+                tree._inner(reading, node, "")
+        tree._inner(reading, table, "")
+        return tree
+
+    def _inner(self, reading: Reading, table: Table, inside: str) -> None:
+        for key, what in SECTIONS.items():
+            node = table.entries.get(key)
+            if not isinstance(node, Row | Table):
+                continue
+            within = inside if what in ("drain", "return") else ""
+            entries = entries_of(reading, node, what, within)
+            owners = {entry.name: entry.owner for entry in entries}
+            for entry in entries:
+                self.entries[entry.owner] = entry.table
+                other = entry.table.entries.get("same as")
+                if isinstance(other, Text) and other.text in owners:
+                    self.same[entry.owner] = owners[other.text]
+                self._inner(reading, entry.table, entry.name if what == "tank" else "")
+
+    def stands(self, owner: str, path: Sequence[str | int]) -> Node | None:
+        """Return what an entry itself has at the end of some keys."""
+        node: Node | None = self.entries.get(owner)
+        for key in path:
+            if isinstance(node, Table):
+                node = node.entries.get(str(key))
+            elif isinstance(node, Row) and isinstance(key, int):
+                node = _part(node, key)
+            else:
+                return None
+        return node
+
+    def inherits(self, owner: str, path: Sequence[str | int]) -> Node | None:
+        """Return what an entry has there, itself or from what it is the same as."""
+        seen: set[str] = set()
+        while owner not in seen:
+            seen.add(owner)
+            node = self.stands(owner, path)
+            if node is not None or owner not in self.same:
+                return node
+            owner = self.same[owner]
+        return None
+
+
+def _part(row: Row, number: int) -> Node | None:
+    """Return the entry of a line in which its so many-th part stands; '2 x elbow 90' are two parts."""
+    passed = 0
+    for node in row.items:
+        match = _TIMES.match(node.text) if isinstance(node, Text) else None
+        passed += int(match[1]) if match else 1
+        if number < passed:
+            # A part written as a mapping has its values behind its word, which stands first.
+            return next(iter(node.entries.values())) if isinstance(node, Table) else node
+    return None
+
+
+def edits_for(text: str, file: str, writes: Sequence[Write] | None, wanted: Build) -> tuple[Edit, ...]:
+    """Return the edits that make a text describe a build; none where they cannot be found or come to something else."""
+    if not writes:
+        return ()
+    try:
+        tree = Tree.of(text, file)
+    except HydroError:
+        return ()
+    kept = tuple(_kept(tree, writes))
+    choices = [list(_edits(tree, text, write)) for write in (*kept, *_whole_lines(tree, writes))]
+    for chosen in islice(product(*choices), MOST_TRIES):
+        edits = tuple(dict.fromkeys(chosen))
+        made = _applied(text, edits)
+        if made is not None and _reads_as(made, file, wanted):
+            return edits
+    return ()
+
+
+def _kept(tree: Tree, writes: Sequence[Write]) -> Iterator[Write]:
+    """Yield what keeps things as they are that are the same as one that is changed: their value, written out."""
+    mine = {(write.owner, write.path[:1] if write.path[:1] == ("line",) else write.path) for write in writes}
+    for owner, path in sorted(mine, key=str):
+        old = tree.inherits(owner, path)
+        for other in sorted(other for other, same in tree.same.items() if same == owner):
+            if (other, path) not in mine and tree.stands(other, path) is None and old is not None:
+                shown = _flow(old)
+                yield Write(other, path, lambda was, shown=shown: shown, shown)  # type: ignore[misc]
+
+
+def _whole_lines(tree: Tree, writes: Sequence[Write]) -> Iterator[Write]:
+    """Yield the writes; those to parts of a line that belongs to another thing as one, with the line written out."""
+    borrowed = {write.owner for write in writes if write.path[0] == "line" and tree.stands(write.owner, ("line",)) is None}
+    for owner in sorted(borrowed):
+        row = tree.inherits(owner, ("line",))
+        if isinstance(row, Row):
+            texts = {id(node): _flow(node) for node in row.items}
+            for write in writes:
+                node = _part(row, int(write.path[1])) if write.owner == owner and write.path[0] == "line" else None
+                if isinstance(node, Text):
+                    texts[id(node)] = write.new(node.text)
+            shown = f"[{', '.join(texts[id(node)] for node in row.items)}]"
+            yield Write(owner, ("line",), lambda was, shown=shown: shown, shown)  # type: ignore[misc]
+    yield from (write for write in writes if not (write.path[0] == "line" and write.owner in borrowed))
+
+
+def _flow(node: Node) -> str:
+    """Return a node as it is written in one line."""
+    if isinstance(node, Text):
+        return node.text
+    if isinstance(node, Row):
+        return f"[{', '.join(map(_flow, node.items))}]"
+    return f"{{{', '.join(f'{key}: {_flow(value)}' for key, value in node.entries.items())}}}"
+
+
+def _edits(tree: Tree, text: str, write: Write) -> Iterator[Edit]:
+    """Yield the ways in which a value may be written; which of them is right shows when the file is read again."""
+    name = f"{write.owner}: {' '.join(str(key) for key in write.path if isinstance(key, str))}"
+    stands = tree.stands(write.owner, write.path)
+    if isinstance(stands, Text):
+        new = write.new(stands.text)
+        key = write.path[-1] if isinstance(write.path[-1], str) else ""
+        for place in range(max(1, text.splitlines()[stands.line - 1].count(stands.text))):
+            yield Edit(stands.line, str(key), stands.text, new, name, place)
+        return
+    table = tree.entries.get(write.owner)
+    old = tree.inherits(write.owner, write.path)
+    keys = [key for key in write.path if isinstance(key, str)]
+    new = write.new(old.text) if isinstance(old, Text) and len(keys) == len(write.path) else write.absent
+    if table is None or not new:
+        return
+    inner = table.entries.get(keys[0])
+    if len(keys) == 2 and isinstance(inner, Table):
+        beside, value = next(iter(inner.entries.items())), f"{keys[1]}: {new}"
+    elif inner is None:
+        known = [(key, there) for key, there in table.entries.items() if isinstance(there, Text) and there.text]
+        beside = next((pair for pair in known if pair[0] == "same as"), known[-1])
+        value = f"{keys[0]}: {{{keys[1]}: {new}}}" if len(keys) == 2 else f"{keys[0]}: {new}"
+    else:
+        return
+    key, there = beside
+    if isinstance(there, Text) and there.text:
+        yield Edit(there.line, key, there.text, f"{there.text}, {value}", name)
+        column = text.splitlines()[there.line - 1].find(f"{key}:")
+        yield Edit(there.line, key, there.text, f"{there.text}\n{' ' * max(column, 0)}{value}", name)
+
+
+def _applied(text: str, edits: Sequence[Edit]) -> str | None:
+    """Return a text with edits in it, None where one of them finds nothing to replace. Lines count as in the text as it was."""
+    lines = text.splitlines(keepends=True)
+    for edit in edits:
+        if not 1 <= edit.line <= len(lines):
+            return None
+        line = lines[edit.line - 1]
+        start = _column(line, edit)
+        if start < 0:
+            return None
+        lines[edit.line - 1] = line[:start] + edit.new + line[start + len(edit.old):]
+    return "".join(lines)
+
+
+def _column(line: str, edit: Edit) -> int:
+    """Return where an edit's old text stands in its line, -1 where it does not."""
+    before = rf"(?<![^\s{{,\[\-]){re.escape(edit.key)}[\"']?\s*:\s*[\"']?" if edit.key else r"(?<![^\s{,\[])[\"']?"
+    found = [match.end() for match in re.finditer(f"{before}(?={re.escape(edit.old)})", line)]
+    return found[edit.place] if edit.place < len(found) else -1
+
+
+def applied(text: str, edits: Sequence[Edit]) -> str:
+    """Return the text of a case file with edits in it; ValueError where it is not the text they were made for."""
+    made = _applied(text, edits)
+    if made is None:
+        raise ValueError("this is not the text that the edits were made for")
+    return made
+
+
+def _reads_as(text: str, file: str, wanted: Build) -> bool:
+    """Whether a text describes a build, number by number."""
+    try:
+        found = loads(text, file)
+    except HydroError:
+        return False
+    return _figures(found) == _figures(wanted)
+
+
+def _figures(build: Build) -> list[tuple[str, ...]]:
+    numbers = [(rough.name, *(f"{value:.7g}" for value in (rough.low, rough.middle, rough.high))) for rough in numbers_in(build)]
+    curves = [(pump.name, *(f"{value:.7g}" for point in pump.curve for value in point)) for pump in build.pumps]
+    lines = [*((one.name, one.line) for one in build.drains), *((one.name, one.line) for one in build.returns)]
+    return [*sorted(numbers), *curves, *((name, *(item.kind for item in line)) for name, line in lines)]
+

@@ -1,0 +1,180 @@
+"""A solved network: levels and flows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from hydro.elements.tee_rounds import solve_with_tees
+from hydro.errors import SolveError
+from hydro.network.model import Closing, Network
+from hydro.quantities.arrays import Number, first, some, where
+from hydro.solve import Solution, System, relax, solve
+from hydro.steady.initial_guess import LADDER, starts
+
+QUICK, LONG, LAST = 25, 60, 250
+"""Most steps of the likeliest starts, of the others, and of the first when all have failed: a loop that runs takes some ten."""
+BACK, NEAR = 1e-6, 1e-3
+"""Reversed flow (m3/s) and level over the intake (m) at which a pump is known to stand in the air."""
+AT_REST = 5e-13
+"""Squared misfit (0.7 um) that is enough once every start was tried: where nothing flows, levels between a mouth and a lip are
+open, and Newton goes on moving them by next to nothing."""
+
+
+Attempt = tuple[Sequence[Number], Sequence[Number], int, bool]
+"""Levels and flows to start from, the most steps, and whether flows that stray are put back."""
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Levels (m above the datum) of the waters and flows (m3/s) in the links of a network.
+
+    `solved` is True; with arrays it says which designs are. `moved` is the head by which the tees would still move a leg, m.
+    """
+
+    network: Network
+    closing: Closing | None
+    levels: tuple[Number, ...]
+    flows: tuple[Number, ...]
+    steps: int
+    solved: Number = True
+    moved: Number = 0.0
+
+    @property
+    def tank_level(self) -> Number:
+        """The only tank's level, m."""
+        return self.levels[self.network.tank]
+
+    @property
+    def pump_level(self) -> Number:
+        """The level of the chamber that closes the balance, m."""
+        return self.levels[self.network.pump_chamber]
+
+    @property
+    def pump_flow(self) -> Number:
+        """The only pump's flow, m3/s."""
+        return self.flows[self.network.pump]
+
+    @property
+    def total(self) -> Number:
+        """All the water, in vessels and lines, m3."""
+        return self.network.system(self.closing).volume(self.levels, self.flows) + self.network.full
+
+    def ends(self, link: int) -> tuple[Number, Number]:
+        """Return the levels at the upper and the lower end of a link."""
+        return self.levels[self.network.links[link].up], self.levels[self.network.links[link].down]
+
+    def imbalance(self) -> Number:
+        """Return the largest imbalance of any water, m3/s."""
+        sums: list[Number] = [0.0] * len(self.levels)
+        for link, flow in zip(self.network.links, self.flows, strict=True):
+            sums[link.up] = sums[link.up] - flow
+            sums[link.down] = sums[link.down] + flow
+        free = [abs(s) for s, water in zip(sums, self.network.waters, strict=True) if water.level is None]
+        return max(free)
+
+
+def attempts(system: System, network: Network, closing: Closing | None, near: State | None) -> Iterator[Attempt]:
+    """Yield what to try in turn: from a neighbour, up the ladder, from each rung once the waters settled, the first one long."""
+    if near is not None:
+        yield near.levels, near.flows, QUICK, True
+    guesses = []
+    for k, guess in enumerate(starts(network, closing)):
+        guesses.append(guess)
+        yield *guess, QUICK if k == 0 else LONG, LADDER[k][0] > 0.0
+    for guess in guesses:
+        try:
+            calm = relax(system, *guess)
+        except (ZeroDivisionError, RuntimeError):  # the second is SuperLU's: nothing holds some water where it stands
+            continue
+        yield *calm, LONG, False
+    yield *guesses[0], LAST, True
+
+
+def solve_network(network: Network, closing: Closing | None, near: State | None = None, scenario: str = "running",
+                  ) -> State:
+    """Return the solution in the modes that the network stands in; `near` is a neighbouring state to start from.
+
+    Tees are renewed until their losses fit the split. Pumps through which water would come back to an intake in the air are put
+    out and the rest solved again. SolveError if no start leads to a solution; with arrays, if none does for any design
+    (`State.solved` tells which).
+    """
+    state = _settled(over_a_low_line(network, closing), closing, near, scenario)
+    for _ in network.pumps if len(network.pumps) > 1 else ():
+        out = aired(state)
+        if not out:
+            break
+        state = _settled(state.network.changed({k: {"aired": 1.0} for k in out}), closing, state, scenario)
+    return state
+
+
+def over_a_low_line(network: Network, closing: Closing | None) -> Network:
+    """Return the network with the pumps put out whose intake stands over the level that their chamber is held at."""
+    if closing is None or closing.level is None:
+        return network
+    changes = {}
+    for k in network.leaving(closing.node, network.pumps):
+        element = network.links[k].element
+        dry = (closing.level < element.intake) & (element.running > 0.5)
+        if some(dry):
+            changes[k] = {"aired": where(dry, 1.0, 0.0)}
+    return network.changed(changes) if changes else network
+
+
+def aired(state: State) -> list[int]:
+    """Return the running pumps through which water comes back to hold their chamber at the intake: in the air none does."""
+    network = state.network
+    return [k for k in network.pumps if float(network.links[k].element.running) > 0.5 and float(state.flows[k]) < -BACK
+            and float(network.links[k].element.aired) < 0.5
+            and float(state.levels[network.links[k].up]) < float(network.links[k].element.intake) + NEAR]
+
+
+def _settled(network: Network, closing: Closing | None, near: State | None, scenario: str) -> State:
+    """Return the solution with the tees renewed."""
+    if not network.tees:
+        return _solved(network, closing, near, scenario)
+    found: list[State] = [] if near is None else [near]
+
+    def again(renewed: Network) -> State:
+        found.append(_solved(renewed, closing, found[-1] if found else None, scenario))
+        return found[-1]
+    if near is not None:
+        network = network.changed({k: {"split": near.network.links[k].element.split}
+                                   for tee in network.tees for k in (tee.run, tee.branch)})
+    settled = solve_with_tees(again, network, network.tees)
+    return replace(found[-1], moved=settled.moved)
+
+
+def _solved(network: Network, closing: Closing | None, near: State | None, scenario: str) -> State:
+    """Return the solution with the tees' losses held."""
+    system = network.system(closing)
+    best: Solution | None = None
+    for levels, flows, most, put_back in attempts(system, network, closing, near):
+        if best is not None:
+            levels = [where(best.solved, a, b) for a, b in zip(best.heads, levels, strict=True)]
+            flows = [where(best.solved, a, b) for a, b in zip(best.flows, flows, strict=True)]
+        try:
+            best = better(best, solve(system, levels, flows, most, put_back))
+        except ZeroDivisionError:  # a level that nothing moves, as in a sump that only a forced pump draws from
+            continue
+        if not some(best.solved == False):  # noqa: E712 - an array is compared entry by entry
+            break
+    if best is None:
+        raise SolveError(scenario, 0, float("inf"), network.links[0].name, "some water's level hangs on nothing: see that each "
+                         "tank and sump is fed and emptied")
+    solved = best.solved | (best.merit < AT_REST)
+    if some(solved):
+        return State(network, closing, best.heads, best.flows, best.steps, solved)
+    worst = network.links[system.worst(best.heads, best.flows)].name
+    raise SolveError(scenario, best.steps, first(best.merit) ** 0.5, worst,
+                     "look at the heights and sizes along that part")
+
+
+def better(one: Solution | None, other: Solution) -> Solution:
+    """Return the better one of two attempts, design by design."""
+    if one is None:
+        return other
+    keep = (one.merit < other.merit) & (other.solved == False)  # noqa: E712 - an array is compared entry by entry
+    return Solution(tuple(where(keep, a, b) for a, b in zip(one.heads, other.heads, strict=True)),
+                    tuple(where(keep, a, b) for a, b in zip(one.flows, other.flows, strict=True)),
+                    max(one.steps, other.steps), where(keep, one.merit, other.merit), where(keep, one.solved, other.solved))

@@ -1,0 +1,392 @@
+"""Power cut, running levels in the sump, restart: each row on both sides of its limit.
+
+Levels and flows are put in by hand; a check only compares, so the comparison is what is tested. Limits come from the build.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import product
+from math import inf, nextafter, pi
+
+import pytest
+from builds import CURVE, band, chamber, cut_to, drain, found, loop, plate, pump, seen, stated, way, worked
+
+from hydro.checks import FAILS, HOLDS, ONLY_JUST
+from hydro.checks.flood import flood_rows, power_cut, pump_starts, restart, sump_room
+from hydro.checks.overflow import DRY
+from hydro.elements.drain import SIPHON
+from hydro.quantities.arrays import GRAVITY
+from hydro.quantities.uncertain import Rough
+from hydro.scenarios.results import Overflow
+from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, TWO_POINTS
+
+RIM = 0.46
+CASES = tuple(product((True, False), repeat=2))
+BROKEN = way(hole_at=1.484)
+"""A return with a siphon break of unknown bore, taken at its word."""
+
+
+def cut(build, wanted=0.4, *, breaks=0.4, valves=0.4, both=0.4):
+    """Return the row on the power cut with the sump ending at given levels: nothing counted on, one of the two, both."""
+    return power_cut(cut_to(found(build), {(False, False): wanted, (True, False): breaks, (False, True): valves,
+                                           (True, True): both}))
+
+
+def test_power_cut_holds_up_to_its_limit():
+    """The row holds where the sump ends exactly at its rim less the wanted room, with a margin of nothing."""
+    row = cut(loop(), RIM)
+    assert (row.verdict, row.limit, row.value, row.margin) == (HOLDS, RIM, RIM, 0.0)
+
+
+def test_power_cut_fails_just_above_its_limit():
+    """The row fails where the sump ends the least bit higher and nothing else would help."""
+    over = nextafter(RIM, 1.0)
+    row = cut(loop(), over, breaks=over, valves=over, both=over)
+    assert (row.verdict, row.margin < 0.0) == (FAILS, True)
+    assert row.because == "siphon breaks plugged, check valves stuck or none"
+
+
+@pytest.mark.parametrize(("room", "limit"), [(0.03, 0.43), (-0.03, RIM)])
+def test_power_cut_leaves_the_wanted_room(room, limit):
+    """The room that the owner wants is kept below the lowest opening; less than no room is none."""
+    row = cut(loop(wishes={"room at the sump rim": room}))
+    assert (row.limit, row.origin) == (pytest.approx(limit, abs=1e-12), "stated")
+    for level, verdict in ((row.limit, HOLDS), (nextafter(row.limit, 1.0), FAILS)):
+        assert cut(loop(wishes={"room at the sump rim": room}), level, breaks=1, valves=1, both=1).verdict == verdict
+
+
+def test_power_cut_takes_25_mm_where_nobody_says():
+    """Without a wish 25 mm of room are kept below the lowest opening (common practice, no source), and the row says so."""
+    row = cut(replace(loop(sump_opening=0.44), wishes={}))
+    assert row.limit == pytest.approx(0.44 - 0.025, abs=1e-12)
+    assert "common practice, no source" in row.origin
+
+
+def test_an_opening_above_the_rim_is_the_rim():
+    """A lowest opening said to be above the sump's rim is taken at the rim: water goes over there first."""
+    assert cut(loop(sump_opening=0.60)).limit == RIM
+
+
+def test_power_cut_rests_on_siphon_breaks():
+    """Where only plugged breaks make it too much, and breaks large enough to be counted make it fit exactly, it is only just."""
+    row = cut(loop(returns=(BROKEN,)), 0.5, breaks=RIM, both=RIM)
+    assert row.verdict == ONLY_JUST
+    assert row.because == "it rests on the siphon breaks alone: with one plugged the sump runs over its room"
+
+
+def test_power_cut_needs_breaks_that_make_it_fit():
+    """Counted breaks that still let the least bit too much down save nothing."""
+    over = nextafter(RIM, 1.0)
+    assert cut(loop(returns=(BROKEN,)), over, breaks=over, valves=over, both=over).verdict == FAILS
+
+
+def test_a_break_too_small_is_not_counted():
+    """A hole of a fifth of the pipe's bore (0.3 is asked for, from memory) leaves the verdict at fails, and says why."""
+    row = cut(loop(returns=(way(hole_at=1.484, hole=0.2 * 0.0284),)), 0.5, breaks=0.4, valves=0.5)
+    assert row.verdict == FAILS
+    assert "too small to be counted" in row.because
+
+
+@pytest.mark.parametrize(("ratio", "counted"), [(0.3, True), (0.2999, False)])
+def test_a_break_counts_from_its_ratio_on(ratio, counted):
+    """A hole counts from 0.3 of the pipe's bore on, that ratio included (from memory, no source)."""
+    findings = found(loop(returns=(way(bore=0.03, hole_at=1.484, hole=0.3 * 0.03),), driven_by=pump(bore=0.03)))
+    k = findings.network.returns[0]
+    end = replace(findings.element(k).end, ratio=ratio)
+    assert replace(findings, network=findings.network.changed({k: {"end": end}})).breaks_counted() is counted
+
+
+def test_one_return_without_a_break_spoils_the_others():
+    """Breaks count only where every return that can siphon below the lowest lip has one."""
+    assert not found(loop(returns=(BROKEN, way("second")))).breaks_counted()
+    assert found(loop(returns=(BROKEN, way("second", hole_at=1.48)))).breaks_counted()
+
+
+@pytest.mark.parametrize(("end", "counted"), [(1.470, True), (1.4699, False)])
+def test_a_mouth_at_the_lip_needs_no_break(end, counted):
+    """A mouth no lower than the lowest lip cannot siphon the tank below it and needs no break; any lower it does."""
+    assert found(loop(returns=(BROKEN, way("second", end=end)))).breaks_counted() is counted
+
+
+def test_the_lowest_lip_says_who_needs_a_break():
+    """A mouth between two lips lies above the lowest one, to which the tank falls anyway, and needs no break."""
+    assert found(loop(drains=(drain(), drain("high", 1.48)), returns=(BROKEN, way("second", end=1.475)))).breaks_counted()
+
+
+def test_only_a_check_valve_is_a_fail():
+    """Where nothing but a check valve that holds makes it fit, the row fails and says that one grain keeps it open."""
+    row = cut(loop(), 0.5, breaks=0.5, valves=RIM, both=0.4)
+    assert row.verdict == FAILS
+    assert "only a check valve that holds keeps the water off the floor" in row.because
+
+
+def test_a_check_valve_and_breaks_together_are_a_fail():
+    """Where it takes a check valve and working breaks at once, the row fails and names both."""
+    row = cut(loop(returns=(BROKEN,)), 0.5, breaks=0.5, valves=0.5, both=RIM)
+    assert row.verdict == FAILS
+    assert "together with siphon breaks" in row.because
+
+
+def test_breaks_have_to_leave_the_wanted_room_too():
+    """Siphon breaks or a check valve that keep the sump below its rim, but not the wanted room below it, save nothing."""
+    build = loop(returns=(BROKEN,), wishes={"room at the sump rim": 0.03})
+    row = cut(build, 0.5, breaks=0.44, valves=0.44, both=0.44)
+    assert (row.verdict, row.because) == (FAILS, "siphon breaks plugged, check valves stuck or none")
+
+
+@pytest.mark.parametrize(("counts_on", "way_back", "wanted"), [
+    ((), BROKEN, (False, False)), (("siphon breaks",), BROKEN, (True, False)), (("check valves",), BROKEN, (False, True)),
+    (("siphon breaks", "check valves"), BROKEN, (True, True)), (("siphon breaks",), way(), (False, False)),
+    (("siphon breaks",), way(hole_at=1.484, hole=0.004), (False, False)),
+])
+def test_what_is_counted_on(counts_on, way_back, wanted):
+    """Nothing is counted on unless the owner says so, and breaks only where every one is large enough."""
+    assert found(loop(returns=(way_back,), counts_on=counts_on)).wanted_cut() == wanted
+
+
+@pytest.mark.parametrize(("counts_on", "level"), [((), 0.41), (("siphon breaks",), 0.42), (("check valves",), 0.43),
+                                                  (("siphon breaks", "check valves"), 0.44)])
+def test_power_cut_judges_the_wanted_case(counts_on, level):
+    """The value is the level of the case that counts on just what the owner counts on."""
+    assert cut(loop(returns=(BROKEN,), counts_on=counts_on), 0.41, breaks=0.42, valves=0.43, both=0.44).value == level
+
+
+def test_power_cut_lists_all_four_answers():
+    """The row carries what comes down in each of the four cases, under words that tell them apart."""
+    figures = cut(loop()).figures
+    assert len(figures) == 4
+    for breaks, holds in CASES:
+        words = (f"comes down, siphon breaks {'working' if breaks else 'plugged'}, "
+                 f"check valves {'holding' if holds else 'stuck or none'}")
+        assert figures[words] == (pytest.approx(0.01 + 0.02 * breaks + 0.04 * holds), "volume")
+
+
+def test_power_cut_of_a_whole_build():
+    """The worked loop holds at its rim and fails with 25 mm more room than it leaves (20.88 L to spare: physics notes, 6)."""
+    row = power_cut(found(worked()))
+    assert (row.verdict, row.margin) == (HOLDS, pytest.approx(20.88e-3 / 0.51, abs=1e-4))
+    wish = {"room at the sump rim": row.margin + 1e-4}
+    assert power_cut(found(worked(wishes=wish))).verdict == ONLY_JUST
+    deeper = (way("a", 1.30), way("b", 1.30))
+    assert power_cut(found(worked(returns=deeper))).verdict == FAILS
+
+
+def test_sump_room_on_both_sides():
+    """Running, the highest chamber may stand at the sump's lowest opening and not the least bit above it."""
+    findings = found(loop(sump_opening=0.33))
+    for level, verdict in ((0.33, HOLDS), (nextafter(0.33, 1.0), FAILS)):
+        row = sump_room(seen(findings, stated(findings.state, chambers=(level, 0.2))))
+        assert (row.value, row.limit, row.verdict) == (level, 0.33, verdict)
+
+
+def test_sump_room_takes_the_worst_way_to_run():
+    """Of several ways to run the one with the highest chamber counts, whichever chamber it is."""
+    findings = found(loop())
+    row = sump_room(seen(findings, findings.state, stated(findings.state, chambers=(0.2, 0.47))))
+    assert (row.value, row.verdict) == (0.47, FAILS)
+
+
+def test_a_chamber_over_the_rim_while_running_is_seen():
+    """A cable notch below the head over a plate lets water out while running, though the power cut itself would fit."""
+    narrow = (chamber("inflow", 0.15, plate(0.33)), chamber("pump"))
+    build = loop(chambers=narrow, sump_opening=0.34, returns=(way(end=1.47),), line=0.15)
+    findings = found(build)
+    rows = {row.key: row.verdict for row in flood_rows(findings)}
+    assert rows["power cut"] == HOLDS
+    assert rows["sump room"] == FAILS
+
+
+def asked(findings, depth, number=0.0, *, name="drain", chamber=0, mode=None):
+    """Return the restart row of a drain whose end is drowned by `depth` after a cut and that runs at J = `number`."""
+    k = findings.network.place(name)
+    element = findings.element(k)
+    flow = number * pi / 4.0 * element.full_bore ** 2 * (GRAVITY * element.full_bore) ** 0.5
+    state = stated(findings.state, flows={name: flow})
+    if mode is not None:
+        state = replace(state, network=state.network.in_modes({k: mode}))
+    levels = [0.0, 0.0]
+    levels[chamber] = float(element.end) + depth
+    findings = seen(cut_to(findings, dict.fromkeys(CASES, levels)), state)
+    return restart(findings, k)
+
+
+LOOP = found(loop(drains=(drain(end=0.25),)))
+
+
+def test_restart_room_is_the_rim_or_the_next_lip():
+    """Head builds up over a lip to the tank's lowest opening, or to the next higher lip, not to one of the same height."""
+    assert asked(LOOP, 0.0).limit == pytest.approx(1.57 - 1.47, abs=1e-12)
+    assert asked(found(loop(tank_opening=1.50)), 0.0).limit == pytest.approx(0.03, abs=1e-12)
+    several = found(loop(drains=(drain(), drain("twin", 1.47), drain("low", 1.46), drain("high", 1.49), drain("top", 1.50))))
+    assert asked(several, 0.0).limit == pytest.approx(0.02, abs=1e-12)
+    assert asked(several, 0.0, name="top").limit == pytest.approx(0.07, abs=1e-12)
+
+
+def test_restart_holds_up_to_its_room():
+    """A drain that siphons holds while its end is drowned no deeper than its inlet can build up head, and fails beyond."""
+    room = asked(LOOP, 0.0).limit
+    for depth, verdict in ((room - 1e-9, HOLDS), (room + 1e-9, FAILS)):
+        assert asked(LOOP, depth, 0.2, mode=SIPHON).verdict == verdict
+
+
+def test_restart_exactly_at_its_room_holds():
+    """Depth and room of the same float are enough."""
+    findings = cut_to(found(loop(drains=(drain(lip=1.0, end=0.0),), tank_bottom=0.75, tank_opening=1.25,
+                                 returns=(way(end=0.95),))), dict.fromkeys(CASES, 0.25))
+    row = restart(seen(findings, stated(findings.state, flows={"drain": 0.01})), findings.network.drains[0])
+    assert (row.value, row.limit, row.margin, row.verdict) == (0.25, 0.25, 0.0, HOLDS)
+
+
+@pytest.mark.parametrize(("number", "verdict", "words"), [
+    (0.30 - 1e-9, HOLDS, "vents at its rim"), (0.30 + 1e-9, ONLY_JUST, "air has to leave upward"),
+    (1.0 - 1e-9, ONLY_JUST, "air has to leave upward"), (1.0 + 1e-9, FAILS, "drowned after a power cut"),
+])
+def test_restart_too_deep_goes_by_the_air_number(number, verdict, words):
+    """Drowned too deep, a drain vents itself up to J = 0.3, shares the pipe with air up to 1, and cannot clear it above."""
+    row = asked(LOOP, 0.2, number)
+    assert row.verdict == verdict
+    assert words in row.because
+
+
+def test_restart_takes_the_flow_of_every_way_to_run():
+    """With several ways to run the largest flow decides whether the drain vents itself."""
+    k = LOOP.network.drains[0]
+    quiet, loud = (stated(LOOP.state, flows={"drain": flow}) for flow in (1e-4, 2e-3))
+    findings = seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), quiet, loud)
+    assert restart(findings, k).verdict == FAILS
+
+
+def test_restart_asks_every_way_to_run():
+    """One way to run as a siphon, or one in which the drain is not dry, is enough for the stricter question."""
+    k = LOOP.network.drains[0]
+    slow = stated(LOOP.state, flows={"drain": 1e-4})
+    siphon = replace(slow, network=slow.network.in_modes({k: SIPHON}))
+    dry, fast = stated(LOOP.state, flows={"drain": 0.0}), stated(LOOP.state, flows={"drain": 1e-2})
+    for states in ((slow, siphon), (siphon, slow), (dry, fast), (fast, dry)):
+        assert restart(seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), *states), k).verdict == FAILS
+    deep = replace(seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), stated(siphon, flows={"drain": DRY})), overflows=())
+    assert restart(deep, k).verdict == FAILS
+    deep = replace(seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), stated(siphon, flows={"drain": 0.9 * DRY})), overflows=())
+    assert restart(deep, k).verdict == HOLDS
+
+
+def test_restart_exactly_at_its_air_numbers():
+    """J of the same float as the quiet number vents itself, and as the sweep number still shares the pipe with air."""
+    k = LOOP.network.drains[0]
+    number = float(LOOP.element(k).air_number(1.5e-3))
+    for name, verdict in (("quiet number", HOLDS), ("sweep number", ONLY_JUST)):
+        findings = found(loop(drains=(drain(end=0.25),), overrides={name: Rough.exact(number, name)}))
+        state = stated(findings.state, flows={"drain": 1.5e-3})
+        assert restart(seen(cut_to(findings, dict.fromkeys(CASES, 0.45)), state), k).verdict == verdict
+
+
+def test_a_lip_a_tenth_of_a_millimetre_higher_is_the_same():
+    """Only a lip more than 0.1 mm higher is the next one; until then head builds up to the one after."""
+    findings = found(loop(drains=(drain(), drain("other", 1.48))))
+    low, other = findings.network.drains
+    for crest, room in ((1.0 + 1e-4, 0.57), (1.0 + 1.1e-4, 1.1e-4)):
+        changed = {low: {"inlet": replace(findings.element(low).inlet, crest=1.0)},
+                   other: {"inlet": replace(findings.element(other).inlet, crest=crest)}}
+        row = restart(replace(findings, network=findings.network.changed(changed)), low)
+        assert row.limit == pytest.approx(room, abs=1e-9)
+
+
+def test_restart_says_whether_the_end_is_drowned():
+    """The reason tells an end in the air from a drowned one; an end just at the water is in the air."""
+    assert asked(LOOP, 0.0).because == "its lower end stays in the air"
+    assert asked(LOOP, 1e-6).because == "its lower end is drowned after a power cut"
+
+
+def test_restart_looks_at_its_own_chamber():
+    """Only the level of the chamber in which the drain ends drowns it."""
+    assert asked(LOOP, 0.05).value == pytest.approx(0.05, abs=1e-12)
+    assert asked(LOOP, 0.05, chamber=1).value == pytest.approx(-0.25, abs=1e-12)
+
+
+@pytest.mark.parametrize(("number", "verdict"), [(0.2, HOLDS), (0.5, ONLY_JUST), (3.0, ONLY_JUST)])
+def test_restart_of_a_dry_emergency(number, verdict):
+    """A drain that stands dry is asked at the flow it takes over from a blocked one, and never worse than only just."""
+    findings = found(loop(drains=(drain(), drain("dry", 1.53))))
+    k = findings.network.place("dry")
+    bore = findings.element(k).full_bore
+    taken = stated(findings.state, flows={"dry": number * pi / 4.0 * bore ** 2 * (GRAVITY * bore) ** 0.5})
+    main = findings.network.place("drain")
+    findings = replace(findings, overflows=(Overflow((), findings.state, None, None), Overflow((main,), taken, None, None),
+                                            Overflow((k,), stated(taken, flows={"dry": 1.0}), None, None)))
+    assert asked(findings, 0.2, 0.0, name="dry").verdict == verdict
+
+
+def test_restart_follows_the_wanted_case():
+    """The depth is that of the power cut that has to fit."""
+    findings = cut_to(found(loop(counts_on=("check valves",))), {(False, True): 0.27, (False, False): 0.45})
+    assert restart(findings, findings.network.drains[0]).value == pytest.approx(0.03, abs=1e-12)
+
+
+@pytest.mark.parametrize(("room", "verdict"), [(1e-9, HOLDS), (-1e-9, FAILS)])
+def test_pump_starts_at_its_limit(room, verdict):
+    """The pump starts while its shut-off head is no less than what it must lift from the sump at rest."""
+    findings = cut_to(found(loop()), dict.fromkeys(CASES, 0.4))
+    shutoff = CURVE[0][1]
+    row = pump_starts(seen(findings, stated(findings.state, tank=shutoff + 0.4 - room)))
+    assert (row.value, row.limit, row.verdict) == (shutoff, pytest.approx(shutoff - room, abs=1e-12), verdict)
+
+
+def test_pump_starts_exactly_at_its_limit():
+    """Shut-off head and lift of the same float are enough."""
+    findings = cut_to(found(loop()), dict.fromkeys(CASES, 0.0))
+    assert pump_starts(seen(findings, stated(findings.state, tank=5.0))).verdict == HOLDS
+
+
+def test_pump_starts_from_its_own_chamber_at_its_lowest():
+    """The lift counts from the lowest level at which the pump's chamber can come to rest, not from a chamber behind a plate."""
+    findings = cut_to(found(loop()), {**dict.fromkeys(CASES, (0.4, 0.3)), (True, True): (0.29, 0.21)})
+    row = pump_starts(findings)
+    assert row.limit == pytest.approx(float(findings.state.tank_level) - 0.21, abs=1e-12)
+
+
+def test_pump_starts_over_the_easier_return():
+    """Of two returns the easier one decides; a mouth in the air and a line's highest point count above the tank's water."""
+    level = float(found(loop()).state.tank_level)
+
+    def lift(*returns):
+        return pump_starts(cut_to(found(loop(returns=returns)), dict.fromkeys(CASES, 0.2))).limit
+
+    high, over = way("high", 1.60, points="up"), replace(way("over"), highest=way(end=1.75).end)
+    assert lift(way("low", 1.40)) == pytest.approx(level - 0.2, abs=0.01)
+    assert lift(high) == pytest.approx(1.40, abs=1e-12)
+    assert lift(over) == pytest.approx(1.55, abs=1e-12)
+    assert lift(high, over) == pytest.approx(1.40, abs=1e-12)
+
+
+def test_pump_starts_at_its_speed():
+    """Shut-off head goes with the square of the speed (affinity)."""
+    row = pump_starts(found(loop(driven_by=pump(speed=0.9))))
+    assert row.value == pytest.approx(CURVE[0][1] * 0.81, rel=1e-12)
+
+
+@pytest.mark.parametrize(("kind", "verdict"), [(STEADY, HOLDS), (DRAWS_AIR, HOLDS), (CANNOT_LIFT, FAILS), (BACKWARDS, FAILS),
+                                               (TWO_POINTS, FAILS)])
+def test_a_pump_that_does_not_lift_does_not_start(kind, verdict):
+    """A pump that cannot lift, runs backwards or only holds a point it does not reach from rest fails the restart."""
+    row = pump_starts(seen(found(loop()), kind=kind, reason="said so"))
+    assert row.verdict == verdict
+    assert (row.because == "said so") is (verdict == FAILS)
+
+
+def test_flood_rows_ask_each_drain():
+    """There is one row on the cut, one on the running sump, one on each drain, one on the pump."""
+    keys = [row.key for row in flood_rows(found(worked()))]
+    assert keys == ["power cut", "sump room", "restart drain 1", "restart drain 2", "restart pump"]
+
+
+def test_wishes_with_a_band_move_with_the_picks():
+    """A wanted room with a band is taken at the end that is picked."""
+    findings = found(loop(wishes={"room at the sump rim": band(0.01, 0.02, 0.05)}))
+    moved = replace(findings, picks={"wishes: room at the sump rim": "high"})
+    assert (power_cut(findings).limit, power_cut(moved).limit) == (pytest.approx(0.44), pytest.approx(0.41))
+
+
+def test_no_room_is_infinite():
+    """Every limit of these rows is a number."""
+    assert all(-inf < row.limit < inf for row in flood_rows(found(loop())))

@@ -1,0 +1,109 @@
+"""`sumpwright mend`: what it prints, its exit codes, progress, Ctrl-C, and its JSON."""
+
+import json
+import re
+import sys
+
+import pytest
+from report_cases import ROOT
+
+from hydro import assess, loads
+from hydro.search.remedies import Edit, applied
+from hydro.search.remedies import mending as search
+from hydro_cli.main import main
+
+
+def case(name):
+    """Return the path of a case."""
+    return str(ROOT / "cases" / f"{name}.yaml")
+
+
+def test_a_flood_is_told_with_its_remedies(capsys):
+    """The flooding case ends with 1 and says to raise the mouth, where that stands in the file, and what it was; 80 columns."""
+    assert main(["mend", case("floods")]) == 1
+    captured = capsys.readouterr()
+    assert captured.err == ""
+    assert "FAILS: power cut" in captured.out
+    assert re.search(r"Move the mouth of return 1 up by \d+ mm, to \d+ mm below the tank rim\.", captured.out)
+    assert re.search(r"line 23: end: \d+ mm below tank rim \(was: 30 cm below tank rim\)", captured.out)
+    assert max(map(len, captured.out.splitlines())) <= 80
+
+
+def test_json_can_be_applied(capsys):
+    """The edits in the JSON, written into the file, make every check hold that they promise."""
+    assert main(["mend", case("worked-loop"), "--json"]) == 1
+    data = json.loads(capsys.readouterr().out)
+    assert data["complete"] is True
+    (row,) = [row for row in data["rows"] if row["verdict"] == "fails"]
+    assert row["key"] == "blocked drain 2"
+    first = row["remedies"][0]
+    assert first["kind"] == "saw"
+    with open(case("worked-loop"), encoding="utf-8") as file:
+        text = file.read()
+    rows = {row.key: row.verdict for row in assess(loads(applied(text, [Edit(**edit) for edit in first["edits"]]))).rows}
+    assert {key for key in first["mends"] if rows[key] != "holds"} == set()
+    assert "fails" not in rows.values()
+    assert [row["remedies"] for row in data["rows"] if row["key"] == "intake"] == [[]]
+
+
+def test_only_just_is_exit_0(capsys):
+    """Where nothing fails the command ends with 0, and says honestly what no single change does."""
+    assert main(["mend", case("demo")]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "0 checks fail, 6 hold only just." in told
+    assert "No single change does it for: intake." in told
+
+
+@pytest.mark.parametrize(("text", "code"), [("tank: 3", 2), (None, 2)])
+def test_bad_input_is_exit_2(tmp_path, capsys, text, code):
+    """A file that is not there, or describes no build, ends with 2 and one line for each mistake."""
+    path = tmp_path / "bad.yaml"
+    if text is not None:
+        path.write_text(text, encoding="utf-8")
+    assert main(["mend", str(path)]) == code
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert str(path) in captured.err
+
+
+def test_the_case_itself_is_spared(capsys):
+    """The report cannot be written over the case file."""
+    assert main(["mend", case("floods"), "--to", case("floods")]) == 2
+    assert "this is the case file itself" in capsys.readouterr().err
+
+
+def test_ctrl_c_prints_what_was_found(monkeypatch, capsys):
+    """Ctrl-C ends with 130, after the rows that were done by then."""
+    real, done = search._remedies, []
+
+    def stopped(work, row, few):
+        if done:
+            raise KeyboardInterrupt
+        done.append(row.key)
+        return real(work, row, few)
+    monkeypatch.setattr(search, "_remedies", stopped)
+    assert main(["mend", case("worked-loop")]) == 130
+    captured = capsys.readouterr()
+    assert "FAILS: drain 2 blocked" in captured.out
+    assert "after 1 of" in captured.out
+    assert "stopped" in captured.err
+
+
+def test_progress_is_for_a_terminal(monkeypatch, capsys):
+    """On a terminal each check that is begun is named on the error stream, with how many there are."""
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    monkeypatch.setattr(search, "_remedies", lambda work, row, few: ())
+    assert main(["mend", case("worked-loop")]) == 1
+    lines = capsys.readouterr().err.splitlines()
+    assert lines[0].endswith(": blocked drain 2")
+    assert all(re.match(rf"sumpwright: {number} of {len(lines)}: ", line) for number, line in enumerate(lines, 1))
+
+
+def test_units_may_be_chosen(capsys, tmp_path):
+    """Other units are shown in the words; the file keeps its own, and the report may go to a file."""
+    report = tmp_path / "report.txt"
+    assert main(["mend", case("worked-loop"), "--units", "US", "--to", str(report)]) == 1
+    assert capsys.readouterr().out == ""
+    told = " ".join(report.read_text(encoding="utf-8").split())
+    assert "shorter by 1/4 in, its lip to 57-5/8 in above the ground" in told
+    assert "lip: 1464 mm above ground (was: 1.470 m above ground)" in told

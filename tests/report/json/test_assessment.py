@@ -1,0 +1,98 @@
+"""The JSON output: its schema, its numbers, its order."""
+
+import json
+import re
+
+import pytest
+from report_cases import CASES, SURGING, assessed, every_case, varied
+from rooms import mixture, roomed
+
+from hydro import assess, loads
+from hydro.report.content.named import EXAMPLE
+from hydro.report.json.assessment import as_data, to_json
+from hydro.report.json.schema import SCHEMA
+
+TABLES = ("answer.figures", "figures", "checks[].figures", "not_judged[].figures", "stopped[].items")
+LEAVES = ("schema", "bucket.seconds", "flow", "bounds.above_ground_tank", "bounds.above_ground_pump_chamber", "blocked[].drains",
+          "notes", "cautions", "asked_back", "out_of_range", "assumed[].inputs", "stopped[].above_ground_chambers",
+          "groups[].members", "not_joined", "dead_ends")
+
+
+def paths_of(data, path=""):
+    """Return the paths of all leaves, written as in the schema; what the schema takes as one value is not entered."""
+    if path in LEAVES or re.search(r"(band|seconds|pump_flow|tank_level|power_cut_level)$", path):
+        return {path}
+    if isinstance(data, dict):
+        found = set()
+        for key, value in data.items():
+            step = "*" if path in TABLES else key
+            found |= paths_of(value, f"{path}.{step}" if path else step)
+        return found
+    if isinstance(data, list):
+        return set().union(*(paths_of(entry, f"{path}[]") for entry in data), set())
+    return {path}
+
+
+def refused(name):
+    """Fail on a number that JSON does not have."""
+    raise AssertionError(f"{name} in the output")
+
+
+def undocumented(data):
+    """Return the paths in the output that stand neither in the schema nor, being null, for a table there."""
+    return [key for key in paths_of(data) - SCHEMA.keys() if not any(known.startswith(f"{key}.") for known in SCHEMA)]
+
+
+@every_case
+def test_every_key_is_documented(path):
+    """Each path in the output stands in the schema, and what is null may be a table there."""
+    assert undocumented(as_data(assessed(path))) == []
+
+
+def test_every_key_on_several_tanks_is_documented():
+    """Each path in the output on a fish room, and on several of everything, stands in the schema too."""
+    assert undocumented(as_data(roomed(3))) == undocumented(as_data(mixture())) == []
+
+
+def test_every_documented_key_is_there():
+    """Each path of the schema stands in the output of some case, of a loop that surges, or of a build of several."""
+    data = [*(as_data(assessed(path)) for path in CASES), *map(as_data, (varied(*SURGING), mixture(), roomed(3)))]
+    assert SCHEMA.keys() - set().union(*map(paths_of, data)) == set()
+
+
+@every_case
+def test_text_is_strict_json_and_comes_back(path):
+    """The text has no NaN or Infinity, is ASCII, and parses back into the same data in the same order."""
+    text = to_json(assessed(path))
+    back = json.loads(text, parse_constant=refused)
+    data = as_data(assessed(path))
+    assert text.isascii()
+    assert back == data
+    assert list(back) == list(data)
+
+
+@every_case
+def test_numbers_are_the_assessments(path):
+    """Verdict, checks, flows, lines and the stopped states are those of the assessment, in SI units."""
+    found = assessed(path)
+    data = as_data(found)
+    assert data["verdict"] == found.verdict
+    assert [(check["key"], check["verdict"], check["margin"]) for check in data["checks"]] == [
+        (row.key, row.verdict, row.margin) for row in found.rows]
+    assert data["states"][0]["pump"]["flow"] == float(found.findings.state.pump_flow)
+    assert data["running_line"]["highest"] == found.wanted_line.safe
+    for case in data["stopped"]:
+        assert sum(case["items"].values()) == pytest.approx(case["comes_down"])
+        assert case["comes_down"] == found.findings.stopped[case["siphon_breaks"], case["check_valves"]].comes_down
+
+
+def test_the_same_build_gives_the_same_bytes():
+    """Two runs over the same text give the same JSON, byte for byte."""
+    assert to_json(assess(loads(EXAMPLE))) == to_json(assess(loads(EXAMPLE)))
+
+
+def test_surging_has_bounds_and_steady_running_has_none():
+    """The levels between which a loop surges stand under 'bounds', low before high; a steady one has null there."""
+    low, high = as_data(varied(*SURGING))["bounds"]["above_ground_tank"]
+    assert low < high
+    assert as_data(varied())["bounds"] is None

@@ -1,0 +1,286 @@
+"""The report for a terminal: what stands where, and how wide it gets."""
+
+import math
+import re
+import unicodedata
+
+import pytest
+from report_cases import CASES, SURGING, SYSTEMS, assessed, every_case, varied
+
+from hydro.case import loads
+from hydro.checks.assessment import assess
+from hydro.faults.table import fault_table
+from hydro.report.terminal.check_table import sense
+from hydro.report.terminal.report import text
+from hydro.scenarios.results import COMBINATIONS
+
+WEAK = "0 L/h = 1.1 m, 3000 L/h = 0.6 m, 6000 L/h = 0 m"
+DROOPS = "0 L/h = 1.1 m, 2000 L/h = 1.7 m, 3000 L/h = 1.6 m, 6000 L/h = 0 m"
+HOLE = ("end: 10 cm below tank rim", "end: 20 cm below tank rim, siphon break: {hole: 12 mm, at: 10 cm below tank rim}")
+CURVE = "0 L/h = 3 m, 3000 L/h = 2.2 m, 6000 L/h = 0 m"
+
+
+def width(line):
+    """Return the columns a line takes on a terminal, counted here on its own."""
+    return sum({"W": 2, "F": 2}.get(unicodedata.east_asian_width(sign), 1) for sign in line)
+
+
+def beside(label, report):
+    """Return what stands beside a label of the first screen, joined to one line."""
+    lines = report.splitlines()
+    start = next(k for k, line in enumerate(lines) if line.startswith(label))
+    rest = [lines[start][15:]]
+    for line in lines[start + 1:]:
+        if not line.startswith(" " * 15):
+            break
+        rest.append(line[15:])
+    return " ".join(rest)
+
+
+@every_case
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_no_line_is_wider_than_a_terminal(path, system):
+    """In every unit system no line of any case's report takes more than 80 columns."""
+    assert max(map(width, text(assessed(path), system).splitlines())) <= 80
+
+
+@every_case
+def test_first_screen_holds_the_four_answers(path):
+    """The line, the power cut, the blocked drain and the verdict stand in this order within the first 34 lines."""
+    labels = [line[:15].strip() for line in text(assessed(path)).splitlines()[:34]]
+    places = [labels.index(label) for label in ("Felt-pen line", "Power cut", "Blocked drain", "Expect", "Verdict")]
+    assert places == sorted(places)
+
+
+@every_case
+def test_verdict_counts_every_check(path):
+    """The counts beside the verdict are those of the rows, and the verdict is the assessment's."""
+    found = assessed(path)
+    count = {word: sum(row.verdict == word for row in found.rows) for word in ("holds", "only just", "fails")}
+    said = beside("Verdict", text(found))
+    assert said.startswith(f"{found.verdict.upper()}. Of {len(found.rows)} checks {count['holds']} hold, "
+                           f"{count['only just']} only just, {count['fails']} fail.")
+
+
+@every_case
+def test_line_is_the_safe_one_rounded_down(path):
+    """The first figure of the felt-pen line is the pessimistic line in whole millimetres, never above it."""
+    line = assessed(path).wanted_line
+    said = beside("Felt-pen line", text(assessed(path), "metric"))
+    if line.safe is None:
+        assert said.startswith("No line is ")
+    else:
+        shown = float(said.removeprefix("Draw it at most ").split(" mm")[0]) / 1000.0
+        assert -1e-9 <= line.safe - shown < 1e-3
+
+
+@every_case
+def test_every_check_and_default_is_told(path):
+    """The table of checks has the verdict of each row in order, and each default that was used stands there by name."""
+    found = assessed(path)
+    report = text(found)
+    table = report.split("Checks\n------\n")[1].split("\nRunning\n")[0].splitlines()
+    verdicts = [line[2:11].strip().lower() for line in table if line[2:11].strip() and line[2:3] != "v" and line[11:13] == "  "]
+    assert verdicts[:len(found.rows)] == [row.verdict for row in found.rows]
+    said = " ".join(report.split())
+    assert all(rough.name in said for rough in found.assumed if rough.source.startswith("default"))
+
+
+def test_limits_are_told_by_their_sense():
+    """A row that is held from above is shown with '<=', one held from below with '>=', whether it holds or fails."""
+    found = assessed(CASES[0])
+    assert {row.key: sense(row) for row in found.rows}.items() >= {
+        "power cut": "<=", "tank room": "<=", "lift margin": ">=", "intake": ">=", "speed": "<="}.items()
+
+
+@pytest.mark.parametrize(("changes", "said", "figure"), [
+    (((CURVE, WEAK), ("10 cm below tank rim", "2 cm below tank rim")), "The pump cannot lift that high", "must lift"),
+    (((CURVE, "0 L/h = 0.9 m, 3000 L/h = 0.6 m, 6000 L/h = 0 m"), ("10 cm below tank rim", "20 cm below tank rim")),
+     "It runs backwards", "best head 900 mm"),
+    (((CURVE, DROOPS),), "Two operating points", "unstable flow"),
+    ((("{name: pump, line: 20 cm above sump bottom}]", "{name: pump}]"), ("drains:", "water: {total: 250 L}\ndrains:")),
+     "The pump draws air", "intake 50 mm above the sump's bottom"),
+    (SURGING, "It surges", "The tank swings between")])
+def test_whatever_is_not_steady_stands_on_top(changes, said, figure):
+    """An answer other than one steady state is named above all others, with the figures that it rests on."""
+    found = varied(*changes)
+    attention = beside("Attention", text(found, "metric"))
+    assert attention.startswith(said)
+    assert found.answer.reason in attention
+    assert figure in attention
+
+
+def test_no_attention_is_asked_for_a_steady_loop():
+    """A loop with one steady state has no line 'Attention'."""
+    assert not any(line.startswith("Attention") for line in text(varied()).splitlines())
+
+
+@every_case
+def test_blocked_answer_is_the_worst_of_them(path):
+    """The drain named is the one whose row has the smallest margin among those of the worst verdict, and its verdict leads."""
+    found = assessed(path)
+    rows = [row for row in found.rows if row.key.startswith("blocked ")]
+    worst = next(row for verdict in ("fails", "only just", "holds") for row in sorted(rows, key=lambda row: row.margin)
+             if row.verdict == verdict)
+    said = beside("Blocked drain", text(found))
+    assert said.lower().startswith(f"{worst.verdict}.")
+    assert f"'{worst.key.removeprefix('blocked ')}'" in said
+
+
+def test_only_drain_blocked_is_said_both_ways():
+    """With a single drain the answer says what happens topped up, and what the water that is in it does."""
+    said = beside("Blocked drain", text(varied(), "metric"))
+    assert "is the only drain" in said
+    assert "With only the water that is in it" in said
+
+
+def test_floods_says_how_much_goes_over():
+    """Where the sump cannot hold it, the power cut is told in litres over the brim, not as a level in the air."""
+    found = assessed(next(path for path in CASES if path.stem == "floods"))
+    over = -found.findings.stopped[found.findings.wanted_cut()].spare
+    said = beside("Power cut", text(found, "metric"))
+    assert over > 0.0
+    assert f"{1000.0 * over:.0f} L of it go over the sump's rim" in said
+    row = next(line for line in text(found, "metric").splitlines() if line.startswith("  FAILS      power cut"))
+    assert re.search(rf" over +<= 375 mm +-{1000.0 * over:.0f} L$", row)
+
+
+@pytest.mark.parametrize("title", ["x" * 300, "Koi 水槽 \u202eback\u200b tank", "a\\x1b[31mred\\u0007"])
+def test_titles_cannot_steer_a_terminal(title):
+    """Whatever the title holds, the report has no control or format character and stays within 80 columns."""
+    report = text(varied(("A trough over a crate", f'"{title}"')))
+    assert not [sign for sign in report if sign != "\n" and unicodedata.category(sign) in ("Cc", "Cf", "Cs")]
+    assert max(map(width, report.splitlines())) <= 80
+
+
+def test_units_change_words_and_not_verdicts():
+    """In US and imperial units lengths are inches, volumes their own gallons, and the verdict stays."""
+    found = varied()
+    us, imperial = text(found, "US"), text(found, "imperial")
+    assert "US gal" in us
+    assert " mm" not in us.split("Assumed")[0]
+    assert "imp gal" in imperial
+    assert beside("Verdict", us) == beside("Verdict", imperial) == beside("Verdict", text(found, "metric"))
+
+
+def test_stopped_table_adds_up():
+    """In each of the four cases the volumes shown from tank, drains and returns add up to the volume in all."""
+    found = varied()
+    rows = {line.split(", L")[0].strip(): [float(cell) for cell in line.split(", L")[1].split()]
+            for line in text(found, "metric").splitlines() if (", L " in line and line.startswith("  from "))
+            or line.startswith("  in all, L")}
+    for k in range(4):
+        total = sum(rows[name][k] for name in ("from the tank", "from the drains", "from the returns"))
+        assert total == pytest.approx(rows["in all"][k], abs=0.2)
+
+
+def test_own_line_is_measured_against_the_safe_one():
+    """A line stated above the safe one is called too high, one below it below, each with its distance in whole millimetres."""
+    for stated, words in (("20 cm", "too high"), ("10 cm", "below it")):
+        found = varied(("line: 20 cm", f"line: {stated}"))
+        gap = 1000.0 * (found.wanted_line.safe - float(stated.split()[0]) / 100.0)
+        assert f": {abs(math.floor(gap))} mm {words}." in beside("Felt-pen line", text(found, "metric"))
+
+
+def test_siphon_breaks_are_told_beside_what_counts():
+    """Where breaks would raise the line or spare water, the first screen says so beside the case that counts on nothing."""
+    report = text(varied(HOLE), "metric")
+    assert "If the siphon breaks work: at most " in beside("Felt-pen line", report)
+    assert "With siphon breaks that work: " in beside("Power cut", report)
+    assert "siphon breaks" not in beside("Felt-pen line", text(varied(), "metric"))
+
+
+def test_small_siphon_breaks_are_not_trusted():
+    """An owner who counts on siphon breaks that are too small is told that they are taken as plugged."""
+    small = (("end: 10 cm below tank rim", "end: 20 cm below tank rim, siphon break: {hole: 3 mm, at: 10 cm below tank rim}"),
+             ("returns:", "wishes: {count on: siphon breaks}\nreturns:"))
+    assert "taken as plugged" in beside("Power cut", text(varied(*small), "metric"))
+
+
+def test_bucket_is_the_flow_turned_round():
+    """The seconds for 10 L lie around 10 L divided by the pump's flow."""
+    found = varied()
+    said = beside("Expect", text(found, "metric"))
+    low, high = map(float, said.split("10 L should take ")[1].split(" s ")[0].split(" to "))
+    assert low <= 0.010 / found.flow[1] <= high
+
+
+def test_lines_of_all_four_cases_are_in_the_table():
+    """The highest running line of each combination stands in its column of the table, rounded down."""
+    found = varied(HOLE)
+    row = next(line for line in text(found, "metric").splitlines() if line.startswith("  highest running line, mm"))
+    lines = {(line.breaks, line.holds): line.height for line in found.lines}
+    shown = [int(cell) for cell in row.split("mm")[1].split()]
+    assert shown == [math.floor(1000.0 * lines[case] + 1e-6) for case in COMBINATIONS]
+
+
+def test_notes_and_cautions_close_the_report():
+    """What is noted, what is not judged and the cautions stand at the end, electricity and the floor among them."""
+    report = text(varied(("title:", "heater: 300 W\ntitle:")))
+    last = " ".join(report.split("Not judged")[1].split())
+    assert "not reckoned with: heater: 300 W" in last
+    assert all(word in last for word in ("RCD", "drip loop", "structural engineer", "toughened", "licensed electrician"))
+
+
+def test_a_tank_that_runs_over_is_told_on_top():
+    """A tank whose running level would lie above its rim is warned of above all answers, and no negative room is shown."""
+    found = varied(("standpipe: 60 mm, lip: 8 cm below tank rim", "standpipe: 40 mm, lip: 1 cm below tank rim"))
+    report = text(found, "metric")
+    assert found.row("tank room").margin < 0.0
+    assert beside("Attention", report).startswith("The tank runs over with nothing blocked")
+    assert "has room for -" not in report
+
+
+def test_what_goes_over_with_all_drains_blocked_is_said():
+    """Where the pump can bring up more than the tank has room for, the difference is told in litres."""
+    found = varied()
+    row = found.row("all blocked")
+    assert row.margin < 0.0
+    assert f": {-1000.0 * row.margin:.3g} L go over its rim" in beside("Blocked drain", text(found, "metric"))
+
+
+def test_the_felt_pen_line_tells_of_blocked_drains():
+    """A line set by a power cut alone says above which height the blocked drain floods the tank (182 mm: a regression value)."""
+    shown = " ".join(text(assess(loads(SINGLE_DRAIN))).split("Power cut")[0].split())
+    assert ("That line is for a power cut: above 182 mm the pump brings up more, the only drain blocked, than the tank has "
+            "room for.") in shown
+    assert "good" not in shown
+
+
+SINGLE_DRAIN = """title: One drain, invented
+temperature: 25 °C
+tank: {inside: 150 x 60 x 60 cm, bottom: 80 cm above ground}
+sump: {inside: 130 x 45 x 45 cm, bottom: at ground, chambers: [
+  {name: in, length: 45 cm, ends in: {plate: 28 cm above sump bottom}}, {name: pump, line: 20 cm above sump bottom}]}
+drains: [{name: a, inlet: {standpipe: 50 mm, lip: 8 cm below tank rim}, line: [pipe 50 mm 110 cm],
+  into: {chamber: in, end: 25 cm above sump bottom}}]
+pump: {intake: 5 cm above sump bottom, curve: [0 L/h = 3.6 m, 1000 L/h = 3.2 m, 2000 L/h = 2.4 m, 3000 L/h = 1 m, 3400 L/h = 0 m],
+  line: [hose 25 mm 150 cm]}
+returns: [{line: [elbow 90 25 mm], end: 10 cm below tank rim}]
+"""
+
+
+@pytest.mark.parametrize(("case", "said"), [("demo", "No single fault puts water on the floor."),
+                                            ("worked-loop", "drain 2: blocked."),
+                                            ("check-valve-saves", "pump: check valve stuck open.")])
+def test_first_screen_names_the_single_faults_that_flood(case, said):
+    """The first screen says which single fault puts water on the floor, as the table of faults does, or that none does."""
+    path = next(path for path in CASES if path.stem == case)
+    shown = " ".join(text(assessed(path)).split("Single faults")[1].split("Expect")[0].split())
+    flooding = [row.names for row in fault_table(assessed(path).loop).flooding]
+    assert said in shown
+    assert all(f"{names}." in shown for names in flooding)
+    assert bool(flooding) is not shown.startswith("No single fault")
+
+
+def test_what_each_drain_can_carry_is_told():
+    """The drains' ratings of the worked loop: drain 1's throat of 45.2 mm takes 3263 L/h at H = D (project notes, Co = 0.60).
+
+    Its full line has 0.0452 + 1.470 - 0.303 m of head for K 2.9 + 1 and f L/D = 0.0165 x 1.45/0.0452, so V = 2.31 m/s in
+    1.605e-3 m2 (derived here): 13,350 L/h, told with two digits.
+    """
+    shown = " ".join(text(assessed(next(path for path in CASES if path.stem == "worked-loop"))).split())
+    told = re.search(r"They can carry: drain 1 (\d+) L/h with air, (\d+) L/h full of water; drain 2", shown)
+    assert told
+    assert int(told[1]) == 3300
+    assert int(told[2]) == 13_000

@@ -1,0 +1,369 @@
+"""Remedies: the smallest change of each kind that makes a check hold. Most figures are worked out here by volumes and areas."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import cache
+
+import pytest
+from builds import above, drain, found, item, loop, pump, rough, way, worked
+from many_builds import sump, two_sumps
+from rooms import room
+
+from hydro import assess
+from hydro.checks import FAILS, HOLDS, ONLY_JUST
+from hydro.checks.row import RANK
+from hydro.description.build import Build, Drain, Height
+from hydro.quantities.uncertain import Rough
+from hydro.scenarios.placed_build import place
+from hydro.scenarios.running_line import highest_line
+from hydro.search.remedies import KINDS, Mended, Remedy, changes_of, failing, mend
+from hydro.search.remedies import mending as mending_module
+from hydro.search.remedies.search import begins, least
+
+MM = 1e-3
+
+
+def exact(**changes: object) -> Build:
+    """Return a small loop whose power cut runs over the sump by what is asked of it; nothing in it has a band."""
+    return loop(**changes)  # type: ignore[arg-type]
+
+
+def remedy(found_there: Mended, key: str, kind: str) -> Remedy:
+    """Return the first remedy of a kind for a row."""
+    row = next(one for one in found_there.rows if one.row.key == key)
+    return next(one for one in row.remedies if one.kind == kind)
+
+
+def kinds_for(found_there: Mended, key: str) -> list[str]:
+    """Return the kinds of a row's remedies in their order."""
+    return [one.kind for one in next(one for one in found_there.rows if one.row.key == key).remedies]
+
+
+def flooding(**changes: object) -> Build:
+    """Return a loop in which a power cut runs over: its return ends 0.25 m under the rim and has no siphon break."""
+    return exact(**{"returns": [way(end=1.32)], "line": 0.25, **changes})
+
+
+@cache
+def mended_flood() -> Mended:
+    """Return the remedies of the power cut of that loop."""
+    return mend(flooding(), keys=("power cut",))
+
+
+def over(build: Build) -> tuple[float, float]:
+    """Return the sump's level after the power cut and its limit, m."""
+    row = assess(build).row("power cut")
+    assert row.verdict == FAILS
+    return row.value, row.limit
+
+
+def test_the_pen_is_drawn_at_the_highest_line():
+    """The line to draw is the highest running line, found by another way, down to the next millimetre."""
+    build = exact(line=0.30)
+    assert assess(build).row("power cut").verdict == FAILS
+    line = highest_line(found(build).network, False, False, 0.0)
+    there = remedy(mend(build, keys=("power cut",)), "power cut", "pen")
+    assert line is not None
+    assert there.value == pytest.approx(math.floor(line / MM) * MM, abs=1e-9)
+    assert there.said("metric").startswith("draw the running line lower by ")
+
+
+def test_a_mouth_is_raised_by_the_volume_that_is_too_much():
+    """Each millimetre of mouth keeps one of the tank: it is raised by the excess volume over the tank's area."""
+    level, limit = over(flooding())
+    needed = 1.02 * 0.50 * (level - limit) / (2.06 * 0.78)
+    there = remedy(mended_flood(), "power cut", "hole")
+    assert there.verdict == HOLDS
+    assert there.value == pytest.approx(1.32 + math.ceil(needed / MM) * MM, abs=1e-9)
+
+
+def test_a_sump_is_made_higher_by_what_runs_over():
+    """Above its plates the sump is one box: walls higher by the excess level, to the next centimetre that is sold."""
+    build = flooding(returns=[way(end=1.40)])
+    level, limit = over(build)
+    there = remedy(mend(build, keys=("power cut",)), "power cut", "tub")
+    length, height = 1.02 * (level - limit) / (limit - 0.25), level - limit
+    longer, higher = (math.ceil(more / 0.010) for more in (length, height))
+    # Of two changes of the same kind the one with fewer steps is named.
+    expected = 1.02 + 0.010 * longer if longer < higher else 0.46 + 0.010 * higher
+    assert there.value == pytest.approx(expected, abs=1e-9)
+
+
+def test_a_longer_sump_by_area():
+    """A sump longer by dL holds w line dL more running, w limit dL more at rest: dL = L (level - limit)/(limit - line)."""
+    build = flooding(returns=[way(end=1.40)])
+    level, limit = over(build)
+    change = next(one for one in changes_of(place(build)) if one.what == "sump: longer")
+    needed = 1.02 * (level - limit) / (limit - 0.25)
+    mark = math.ceil(needed / 0.010) - 1
+    assert assess(change.at(mark).build).row("power cut").verdict == HOLDS
+    assert assess(change.at(mark - 1).build).row("power cut").verdict == FAILS
+
+
+def elbows(lowest: float, highest: float) -> Build:
+    """Return the worked loop with elbows in place of its standpipes, that turn between two heights above the ground."""
+    turned = []
+    for one in worked().drains:
+        lip, rim = one.inlet.values["lip"], one.inlet.values["rim"]
+        assert isinstance(lip, Height)
+        assert isinstance(rim, Rough)
+        inlet = item("elbow up", one.name, rim=rim, lip=lip)
+        turns = tuple(above("ground", end) for end in (lowest, highest))
+        turned.append(replace(one, inlet=replace(inlet, values={**inlet.values, "turns": turns})))
+    return replace(worked(), drains=tuple(turned))
+
+
+def test_an_elbow_is_turned_by_what_the_tank_stands_over():
+    """With drain 2 blocked the tank stands 5.27 mm over its rim: the other lip goes down by as much, to the next millimetre."""
+    build = elbows(1.40, 1.50)
+    margin = assess(build).row("blocked drain 2").margin
+    there = remedy(mend(build, keys=("blocked drain 2",)), "blocked drain 2", "elbow")
+    # A tank that stands lower lets the pump deliver a little more: less than the rest of that millimetre.
+    assert there.value == pytest.approx(1.470 - math.ceil(-margin / MM) * MM, abs=1e-9)
+    assert there.what == "drain 1: lip down"
+
+
+def test_an_elbow_stays_within_its_turns():
+    """An elbow that turns down by 4 mm only is no remedy where 6 mm are needed."""
+    assert "elbow" not in kinds_for(mend(elbows(1.466, 1.50), keys=("blocked drain 2",)), "blocked drain 2")
+
+
+def test_a_standpipe_is_cut():
+    """Of standpipes the one that still runs is cut shorter by the same 6 mm."""
+    there = remedy(mend(worked(), keys=("blocked drain 2",)), "blocked drain 2", "saw")
+    assert there.value == pytest.approx(1.464, abs=1e-9)
+    assert there.said("metric") == "cut the standpipe of drain 1 shorter by 6 mm, its lip to 1464 mm above the ground"
+
+
+def test_a_valve_that_is_there_is_closed_a_little():
+    """Where a return runs too fast a valve that is there is closed: to the first step at which V = q/A is 1.5 m/s or less."""
+    build = loop(returns=[way(bore=0.0284, k=0.0, end=1.42)], driven_by=throttled(pump()), drains=wide_drains())
+    row = assess(build).row("speed")
+    assert row.verdict == ONLY_JUST
+    result = mend(build, keys=("speed",))
+    there = remedy(result, "speed", "valve")
+    assert kinds_for(result, "speed")[0] == "valve"
+    assert assess(there.build).row("speed").value <= 1.5
+    wider = next(one for one in changes_of(place(build)) if one.what == there.what).at(there.mark - 1).build
+    assert assess(wider).row("speed").value > 1.5
+
+
+def throttled(driven: object) -> object:
+    """Return the pump with a gate valve in its line."""
+    return replace(driven, line=(*driven.line, item("gate valve", "pump")))  # type: ignore[attr-defined, type-var]
+
+
+def wide_drains() -> tuple[Drain, ...]:
+    """Return two drains of which either carries everything, and a dry one."""
+    return (drain("left", 1.45, 0.0994), drain("right", 1.45, 0.0994), drain("dry", 1.51, 0.0994))
+
+
+def test_speed_is_mended_by_wider_pipe():
+    """A single return whose pipe is alone too fast is laid in the next size: V falls with the square of the bore."""
+    build = loop(returns=[way(bore=0.022, length=2.0, k=0.0, end=1.42)], driven_by=pump(bore=0.0592, k=0.0), drains=wide_drains())
+    before = assess(build)
+    assert before.row("speed").verdict != HOLDS
+    there = remedy(mend(build, keys=("speed",)), "speed", "pipe")
+    assert there.what == "return: wider"
+    assert assess(there.build).row("speed").value <= 1.5
+
+
+def test_a_pump_that_cannot_lift_becomes_larger():
+    """A pump with less than the wanted head to spare is replaced by the first larger one that has it: its height grows as s^2."""
+    small = tuple((q, 0.3 * h) for q, h in pump().curve)
+    build = loop(driven_by=pump(curve=small), drains=wide_drains())
+    row = assess(build).row("lift margin")
+    assert row.verdict == ONLY_JUST
+    there = remedy(mend(build, keys=("lift margin",)), "lift margin", "pump")
+    share = there.value
+    needed = row.figures["to be lifted"][0] / 0.8
+    assert 1.5 * (share - 0.05) ** 2 < needed + 0.01
+    assert 1.5 * share ** 2 >= needed - 0.01
+    assert "larger pump" in there.said("metric")
+
+
+def test_turnover_is_brought_down_by_a_pump_of_less_flow():
+    """A narrow range of turnover is met by a pump of less flow and the same height, where a smaller one of its sort is not."""
+    build = loop(drains=(drain("a", 1.45), drain("b", 1.46), drain("c", 1.52)),
+                 wishes={"least turnover": 4.6 / 3600.0, "most turnover": 4.8 / 3600.0})
+    assert assess(build).row("turnover").verdict == FAILS
+    there = remedy(mend(build, keys=("turnover",)), "turnover", "pump")
+    assert 4.6 <= 3600.0 * assess(there.build).row("turnover").value <= 4.8
+    assert [there.build.pump.curve[k][1] for k in range(6)] == [h for _, h in pump().curve]
+
+
+def side(name: str, lip: float) -> Drain:
+    """Return a drain whose inlet is a hole in the wall: nothing about it can be turned or cut."""
+    made = drain(name, lip, 0.0994)
+    return replace(made, inlet=item("side outlet", f"drain {name}", bore=0.0994, lip=above("ground", lip)))
+
+
+def test_two_changes_where_no_single_one_does_it():
+    """With the line at its highest more flow would flood at a power cut: more flow and a lower line together mend it."""
+    def build(line: float) -> Build:
+        return loop(drains=(side("a", 1.45), side("b", 1.45), side("c", 1.50)), line=line,
+                    wishes={"least turnover": 5.6 / 3600.0, "most turnover": 20.0 / 3600.0})
+    highest = highest_line(found(build(0.2)).network, False, False, 0.0)
+    assert highest is not None
+    made = build(math.floor(highest / MM) * MM)
+    assert assess(made).row("turnover").verdict == FAILS
+    (row,) = mend(made, keys=("turnover",)).rows
+    (there,) = row.remedies
+    assert there.verdict == HOLDS
+    assert there.what.endswith(" and water: down")
+    # The new line is the highest one of the loop with the other change in it.
+    wider = replace(there.build, water=made.water)
+    again = highest_line(found(wider).network, False, False, 0.0)
+    assert again is not None
+    assert there.value == pytest.approx(math.floor(again / MM) * MM, abs=1e-9)
+
+
+def test_a_single_drain_stays_without_a_dry_one():
+    """No single change gives a loop with one drain another that stands dry: said so, with no remedy."""
+    (row,) = mend(exact(), keys=("dry emergency",)).rows
+    assert row.row.verdict == ONLY_JUST
+    assert row.remedies == ()
+
+
+def test_what_holds_has_nothing_to_mend():
+    """Rows that hold are not asked, and a key that holds brings nothing."""
+    result = mend(worked(), keys=("power cut",))
+    assert result.rows == ()
+    assert result.complete
+    assert failing(result)
+
+
+def checked(build: Build, result: Mended) -> int:
+    """Hold every remedy to its promise by a full assessment and to being the smallest; return how many there are."""
+    before = {row.key: row.verdict for row in assess(build).rows}
+    changes = {change.what: change for change in changes_of(place(build))}
+    count = 0
+    for one in result.rows:
+        assert [KINDS.index(there.kind) for there in one.remedies] == sorted(KINDS.index(there.kind) for there in one.remedies)
+        for there in one.remedies:
+            count += 1
+            after = {row.key: row for row in assess(there.build).rows}
+            assert after[one.row.key].verdict == there.verdict
+            assert RANK[there.verdict] < RANK[one.row.verdict]
+            assert there.costs == ()
+            assert all(RANK[row.verdict] <= RANK[before.get(key, HOLDS)] for key, row in after.items())
+            assert set(there.mends) == {key for key, row in after.items() if row.verdict == HOLDS != before.get(key, HOLDS)}
+            if there.mark:
+                less = {row.key: row for row in assess(changes[there.what].at(there.mark - 1).build).rows}
+                harmed = [key for key, row in less.items() if RANK[row.verdict] > RANK[before.get(key, HOLDS)]]
+                assert RANK[less[one.row.key].verdict] > RANK[there.verdict] or harmed
+    return count
+
+
+def banded(build: Build) -> Build:
+    """Return a build with the bands of two defaults back: coefficients of the rim."""
+    overrides = {name: value for name, value in build.overrides.items() if not name.startswith("rim ")}
+    return replace(build, overrides=overrides)
+
+
+@pytest.mark.parametrize(("build", "keys", "most"), [
+    (worked(), None, 10), (flooding(), None, 4), (banded(worked()), ("blocked drain 2", "noise drain 2", "speed"), 6)],
+    ids=["worked", "flooding", "with bands"])
+def test_every_remedy_keeps_its_promise_and_is_the_smallest(build, keys, most):
+    """Asked again in full each remedy does what it says and harms nothing; with one mark less it does not."""
+    assert checked(build, mend(build, keys=keys)) >= most
+
+
+def test_the_order_is_the_same_every_time():
+    """Two runs give the same remedies in the same order."""
+    first, second = (mend(flooding(), keys=("power cut", "intake")) for _ in range(2))
+    told = [[(one.row.key, there.kind, there.what, there.mark) for one in run.rows for there in one.remedies]
+            for run in (first, second)]
+    assert told[0] == told[1] != []
+
+
+def test_racks_change_all_alike():
+    """In a room of racks described once, what is done to one is done to all of them, and only then is it a remedy."""
+    build = room(3)
+    result = mend(build, keys=("restart rack overflow",))
+    remedies = [there for one in result.rows for there in one.remedies]
+    lips = [there for there in remedies if "lip" in there.what]
+    assert lips
+    for there in lips:
+        moved = {round(after.inlet.values["lip"].offset.middle - before.inlet.values["lip"].offset.middle, 6)  # type: ignore[union-attr]
+                 for before, after in zip(build.drains, there.build.drains, strict=True)}
+        assert len(moved) == 1
+        assert "the same at each of 3 x rack overflow" in there.said("metric")
+
+
+def test_ctrl_c_keeps_what_was_found(monkeypatch):
+    """A search that is stopped keeps the rows it was through with and says that it is not complete."""
+    real = mending_module._remedies
+    rows = []
+
+    def stopped(work, row, few):
+        if rows:
+            raise KeyboardInterrupt
+        rows.append(row.key)
+        return real(work, row, few)
+    monkeypatch.setattr(mending_module, "_remedies", stopped)
+    result = mend(flooding())
+    assert not result.complete
+    assert [one.row.key for one in result.rows] == rows
+    assert result.asked > 1
+
+
+def test_a_pump_that_draws_air_gets_more_water():
+    """A line under the intake is drawn over it again: what then runs is told with what running costs."""
+    result = mend(loop(line=0.05, drains=wide_drains()), keys=("intake", "steady"))
+    for key in ("steady", "intake"):
+        there = remedy(result, key, "pen")
+        assert there.value > 0.07
+        after = {row.key: row for row in assess(there.build).rows}
+        before = {row.key: row.verdict for row in result.assessment.rows}
+        assert set(there.costs) == {name for name, row in after.items() if RANK[row.verdict] > RANK[before.get(name, HOLDS)]}
+        assert {after[name].verdict for name in there.costs} <= {ONLY_JUST}
+
+
+def test_nothing_is_tried_where_nothing_runs(monkeypatch):
+    """A build without a running state has rows but no remedies: what a change would break could not be said."""
+    build = worked()
+    unsolved = assess(build)
+    none = replace(unsolved, findings=replace(unsolved.findings, stopped={}))
+    monkeypatch.setattr(mending_module, "assess", lambda asked: none)
+    result = mend(build)
+    assert result.tried == 0
+    assert result.rows
+    assert {one.remedies for one in result.rows} == {()}
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 7, 64, 300])
+def test_the_least_number_is_found(count):
+    """Of numbers from some point on that pass, the first is found, whichever it is."""
+    for first in range(count):
+        assert begins(lambda k, first=first: k >= first, count) == first
+    assert begins(lambda k: False, count) is None
+    assert least(lambda k: k >= count, -1, count) == count
+
+
+def test_defaults_with_a_band_ask_for_more():
+    """With the rims' bands back a lip has to go down further than in the middle of them."""
+    tight = remedy(mend(worked(), keys=("blocked drain 2",)), "blocked drain 2", "saw")
+    loose = mend(banded(worked()), keys=("blocked drain 2",))
+    wide = remedy(loose, "blocked drain 2", "saw")
+    assert wide.value < tight.value or wide.verdict == ONLY_JUST
+
+
+def test_wishes_are_left_alone():
+    """No change touches a wish, an override or a limit: what is asked stays what it was."""
+    build = flooding(wishes={"least turnover": rough(1.0 / 3600.0, "")})
+    changes = changes_of(place(build))
+    assert {change.kind for change in changes} >= {"pen", "saw", "hole", "pipe", "pump", "tub"}
+    for change in changes:
+        changed = change.at(0).build
+        assert (changed.wishes, changed.overrides, changed.counts_on) == (build.wishes, build.overrides, build.counts_on)
+
+
+def test_the_line_moves_within_the_sump_it_is_drawn_in():
+    """Of two sumps the second holds the first pump and so the line: it moves from 2 mm over that bottom to 2 mm under its rim."""
+    build = two_sumps(header=True)
+    turned = replace(build, pumps=build.pumps[::-1], sumps=(sump("left sump", "left ", bottom=-1.0), build.sumps[1]))
+    ends = {change.what: change.marks[-1] for change in changes_of(place(turned)) if change.what.startswith("water: ")}
+    assert ends == {"water: up": pytest.approx(0.458), "water: down": pytest.approx(0.002)}

@@ -1,0 +1,215 @@
+"""Remedies written into case files: the same lines, the comments kept, and the file then holds what was promised."""
+
+from __future__ import annotations
+
+from functools import cache
+from itertools import zip_longest
+
+import pytest
+from report_cases import ROOT, assessed
+
+from hydro import assess, loads
+from hydro.checks import FAILS, HOLDS, ONLY_JUST
+from hydro.checks.row import RANK
+from hydro.quantities.parsing import read
+from hydro.scenarios.placed_build import place
+from hydro.search.remedies import Edit, Mended, applied, changes_of, mend
+from hydro.search.remedies.change import tape_marks, tape_text
+from hydro.search.remedies.texts import with_opening, with_side, with_size
+from hydro.search.remedies.writing import edits_for
+
+INCH = 0.0254
+FAILING = sorted(path.stem for path in (ROOT / "cases").glob("*.yaml") if "# Verdict: fails." in path.read_text(encoding="utf-8"))
+"""Every case in which a check fails, by its own words."""
+assert len(FAILING) >= 7, FAILING
+
+
+def text_of(name: str) -> str:
+    """Return the text of a case."""
+    return (ROOT / "cases" / f"{name}.yaml").read_text(encoding="utf-8")
+
+
+@cache
+def mended(name: str) -> Mended:
+    """Return the remedies of the checks that fail in a case."""
+    path = ROOT / "cases" / f"{name}.yaml"
+    found = assessed(path)
+    return mend(found.build, text_of(name), keys=[row.key for row in found.rows if row.verdict == FAILS])
+
+
+@pytest.mark.parametrize("name", FAILING)
+def test_every_failing_check_of_a_case_is_mended_by_writing_what_is_printed(name):
+    """Each remedy of a failing check, written into the file and read again, gives the verdict promised and harms nothing."""
+    before = {row.key: row.verdict for row in assessed(ROOT / "cases" / f"{name}.yaml").rows}
+    result = mended(name)
+    assert result.rows
+    for one in result.rows:
+        assert one.row.verdict == FAILS
+        assert any(there.verdict == HOLDS and there.edits for there in one.remedies)
+        for there in one.remedies:
+            if not there.edits:
+                continue
+            after = {row.key: row for row in assess(loads(applied(text_of(name), there.edits), f"cases/{name}.yaml")).rows}
+            assert after[one.row.key].verdict == there.verdict in (HOLDS, ONLY_JUST)
+            assert all(RANK[row.verdict] <= RANK[before.get(key, HOLDS)] for key, row in after.items())
+            assert {key for key in there.mends if after[key].verdict != HOLDS} == set()
+
+
+@pytest.mark.parametrize("name", FAILING)
+def test_one_tape_mark_less_is_not_enough(name):
+    """With one mark less, the failing check has a worse verdict than the remedy gives it, or another one suffers."""
+    before = {row.key: row.verdict for row in assessed(ROOT / "cases" / f"{name}.yaml").rows}
+    result = mended(name)
+    changes = {change.what: change for change in changes_of(place(result.build))}
+    for one in result.rows:
+        there = one.remedies[0]
+        if there.mark:
+            less = {row.key: row for row in assess(changes[there.what].at(there.mark - 1).build).rows}
+            harmed = [key for key, row in less.items() if RANK[row.verdict] > RANK[before.get(key, HOLDS)]]
+            assert RANK[less[one.row.key].verdict] > RANK[there.verdict] or harmed
+
+
+@pytest.mark.parametrize("name", FAILING)
+def test_comments_and_other_lines_stay(name):
+    """An edit changes its own lines only, and behind a comment sign nothing."""
+    text = text_of(name)
+    for one in mended(name).rows:
+        for there in one.remedies:
+            after, touched = applied(text, there.edits), {edit.line for edit in there.edits}
+            assert after.count("#") == text.count("#")
+            if not any("\n" in edit.new for edit in there.edits):
+                pairs = zip_longest(text.splitlines(), after.splitlines())
+                assert {number for number, (old, new) in enumerate(pairs, 1) if old != new} <= touched
+
+
+@pytest.mark.parametrize("name", ["demo", "us-inch", "tub-and-mats", "fish-room-12", "filter-above-the-sump"])
+def test_changes_are_written_so_that_they_read_as_what_was_proved(name):
+    """The first mark of most changes is written into the file; what cannot be written is left to the hand, never wrong."""
+    path = ROOT / "cases" / f"{name}.yaml"
+    build = assessed(path).build if name != "fish-room-12" else loads(text_of(name), str(path))
+    written = {}
+    for change in changes_of(place(build)):
+        made = change.at(0)
+        edits = edits_for(text_of(name), str(path), made.writes, made.build)
+        written.setdefault(change.kind, []).append(bool(edits))
+        if edits:
+            again = loads(applied(text_of(name), edits), str(path))
+            for mine, theirs in zip(again.drains, made.build.drains, strict=True):
+                assert mine.end.offset.middle == pytest.approx(theirs.end.offset.middle, abs=1e-9)
+    assert sum(map(sum, written.values())) >= 0.7 * sum(map(len, written.values()))
+
+
+TWINS = """\
+tank: {inside: 120 x 60 x 50 cm, bottom: 95 cm above ground}
+sump:
+  inside: 110 x 50 x 45 cm   # glass
+  bottom: at ground
+drains:
+  - name: left
+    inlet: {standpipe: 36 mm, lip: 5 cm below tank rim}
+    line: [bulkhead 34 mm, 2 x elbow 90, pipe 40 PN10 115 cm]
+    into: {end: 20 cm above sump bottom}
+  - {name: right, same as: left}
+  - name: third            # a block, and the twin of a twin
+    same as: right
+    into: {end: 22 cm above sump bottom}
+pump:
+  {intake: 5 cm above sump bottom, curve: [0 L/h = 2.8 m, 1000 L/h = 2.5 m, 3500 L/h = 0 m], line: [ball valve, hose 25 mm 2 m]}
+returns: [{line: [elbow 90 25 mm], end: 6 cm below tank rim}]
+water: {still: 20 cm above sump bottom}
+"""
+
+
+def change_written(what: str, mark: int = 0) -> str:
+    """Return the text with twins, one change written into it."""
+    build = loads(TWINS, "twins.yaml")
+    made = next(change for change in changes_of(place(build)) if change.what == what).at(mark)
+    edits = edits_for(TWINS, "twins.yaml", made.writes, made.build)
+    assert edits
+    return applied(TWINS, edits)
+
+
+def lips(text: str) -> list[float]:
+    """Return how far the lips of a text stand under the rim, mm."""
+    return [round(-1000 * drain.inlet.values["lip"].offset.middle) for drain in loads(text).drains]
+
+
+def test_twins_stay_as_they_are():
+    """The lip of the one that others repeat changes alone: the next gets the old value, and what repeats that one with it."""
+    after = change_written("left: lip down", 3)
+    assert lips(after) == [54, 50, 50]
+    assert "same as: left, inlet: {lip: 5 cm below tank rim}" in after
+
+
+def test_a_twin_gets_a_value_of_its_own():
+    """A thing that repeats another gets its own value in its own entry, in a block on a line of its own."""
+    assert lips(change_written("third: lip up")) == [50, 50, 49]
+    assert "    same as: right\n    inlet: {lip: 49 mm below tank rim}\n" in change_written("third: lip up")
+
+
+def test_a_line_that_is_borrowed_is_written_out():
+    """A twin's wider pipe is its own whole line, with '2 x elbow 90' once."""
+    after = change_written("right: wider")
+    assert "line: [bulkhead 43 mm, 2 x elbow 90, pipe 50 PN10 115 cm]" in after
+    bores = [drain.line[-1].values["size"].middle for drain in loads(after).drains]
+    assert bores[1] > bores[0] == bores[2]
+
+
+def test_what_was_not_there_is_put_in():
+    """A siphon break drilled stands beside the return's other keys, an opening behind its valve."""
+    hole = loads(change_written("return 1: a break drilled")).returns[0].hole
+    assert hole is not None
+    assert "ball valve 95 % open" in change_written("the pump: ball valve less")
+
+
+def test_the_sump_and_the_water_are_written():
+    """A longer sump keeps the unit of its text and the comment behind it; the water at rest is a height like any other."""
+    assert "inside: 111 x 50 x 45 cm   # glass" in change_written("sump: longer")
+    assert "water: {still: 201 mm above sump bottom}" in change_written("water: up")
+
+
+def test_a_smaller_pump_is_a_curve_of_new_points():
+    """Every point of the curve is written anew: 95 % of the flow, the square of that of the height."""
+    assert "curve: [0 L/h = 2.53 m, 950 L/h = 2.26 m, 3325 L/h = 0 m]" in change_written("pump: smaller")
+
+
+def test_edits_of_another_text_are_refused():
+    """Edits that do not find their old words are refused, whole."""
+    with pytest.raises(ValueError, match="not the text"):
+        applied(TWINS, [Edit(7, "lip", "6 cm below tank rim", "7 cm below tank rim")])
+
+
+def test_wrong_edits_are_never_offered():
+    """Writes that would come to another build than the one that was proved yield no edits."""
+    build = loads(TWINS, "twins.yaml")
+    changes = {change.what: change for change in changes_of(place(build))}
+    first, second = changes["left: lip down"].at(0), changes["left: lip down"].at(1)
+    assert edits_for(TWINS, "twins.yaml", first.writes, second.build) == ()
+
+
+@pytest.mark.parametrize(("value", "up", "system", "expected"), [
+    (-0.05, True, "metric", [-0.049, -0.048]), (-0.05, False, "metric", [-0.051, -0.052]),
+    (-0.0503, True, "metric", [-0.050, -0.049]), (0.0, False, "metric", [-0.001, -0.002]),
+    (4 * INCH, True, "US", [65 / 16 * INCH, 66 / 16 * INCH]), (0.1, False, "US", [62 / 16 * INCH, 61 / 16 * INCH])])
+def test_marks_are_those_of_a_tape(value, up, system, expected):
+    """Marks are whole millimetres or sixteenths of an inch beyond where something stands."""
+    assert tape_marks(value, up, 0.0035, system)[:2] == pytest.approx(expected, abs=1e-12)
+
+
+@pytest.mark.parametrize("sixteenths", range(1, 200, 7))
+def test_lengths_read_as_they_are_written(sixteenths):
+    """What is written for the tape is read as the same length again."""
+    value = sixteenths / 16 * INCH
+    assert read(tape_text(value, "US"), "length", "US").middle == pytest.approx(value, abs=1e-9)
+    assert read(tape_text(sixteenths * 1e-3, "metric"), "length").middle == pytest.approx(sixteenths * 1e-3, abs=1e-9)
+
+
+def test_words_around_a_number_stay():
+    """Only the number changes in the text of a part, a valve and a vessel's sides."""
+    size = loads(TWINS).drains[0].line[-1].values["size"]
+    assert with_size(size, "50 PN10", "metric")("pipe 40 PN10 about 115 cm") == "pipe 50 PN10 about 115 cm"
+    assert with_size(size, "50 PN10", "metric")("pipe 63 PN10 115 cm") == "pipe 63 PN10 115 cm"
+    assert with_opening(0.4)("gate valve") == "gate valve 40 % open"
+    assert with_opening(0.4)("gate valve 55 % open") == "gate valve 40 % open"
+    assert with_side(2, 0.5, "metric")("1.02 x 0.50 x 0.46 m") == "1.02 x 0.50 x 0.5 m"
+    assert with_side(0, 50 * INCH, "US")("48 x 20 x 18 in") == "50 x 20 x 18 in"
