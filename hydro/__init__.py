@@ -23,22 +23,22 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from hydro.case import load, loads
-    from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
+    from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check
     from hydro.checks.assessment import Assessment, RunningLine, assess
     from hydro.description.build import Build
     from hydro.errors import Complaint, HydroError, InputError, SolveError
-    from hydro.quantities.uncertain import Rough
+    from hydro.quantities.uncertain import Uncertain
     from hydro.report import as_data, figures, text, to_json
 
 __version__ = "0.1.0"
 
-__all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Assessment", "Build", "Complaint", "HydroError", "InputError", "Rough", "Row",
-           "RunningLine", "SolveError", "as_data", "assess", "figures", "load", "loads", "text", "to_json"]
+__all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Assessment", "Build", "Check", "Complaint", "HydroError", "InputError", "RunningLine",
+           "SolveError", "Uncertain", "as_data", "assess", "figures", "load", "loads", "text", "to_json"]
 
 _MODULES = {
     "hydro.checks.assessment": ("Assessment", "RunningLine", "assess"), "hydro.description.build": ("Build",),
     "hydro.case": ("load", "loads"),
-    "hydro.checks": ("FAILS", "HOLDS", "ONLY_JUST", "Row"), "hydro.quantities.uncertain": ("Rough",),
+    "hydro.checks": ("FAILS", "HOLDS", "ONLY_JUST", "Check"), "hydro.quantities.uncertain": ("Uncertain",),
     "hydro.errors": ("Complaint", "HydroError", "InputError", "SolveError"),
     "hydro.report": ("as_data", "figures", "text", "to_json")}
 _WHERE = {name: module for module, names in _MODULES.items() for name in names}

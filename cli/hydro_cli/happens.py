@@ -30,7 +30,7 @@ def happens(options: Mapping[str, Any]) -> int:
         deliver(text, options["to"])
     except HydroError as problem:
         return complain(problem, str(where))
-    return FAILED if outcome_of(asked.course).over else FINE
+    return FAILED if outcome_of(asked.history).over else FINE
 
 
 def _text(asked: Any, as_json: bool, units: str | None) -> str:

@@ -24,7 +24,7 @@ def mend(options: Mapping[str, Any]) -> int:
     from hydro import load
     from hydro.case.syntax.yaml_nodes import read_text
     from hydro.search.remedies import failing
-    from hydro.search.remedies import mend as remedies_of
+    from hydro.search.remedies import find_remedies as remedies_of
 
     case = where = options["case"]
     try:

@@ -68,13 +68,13 @@ def _read(options: Mapping[str, Any], load: Callable[[str], Any]) -> tuple[Any, 
 
 
 def _asked(options: Mapping[str, Any], attempt: Callable[[Callable[[], Any]], Any]) -> Any:
-    from hydro.search.pumps.duty import Asked
+    from hydro.search.pumps.duty import PumpGoals
     from hydro.search.pumps.typed import typed_flow, typed_hours, typed_price
 
     flow = None if options["flow"] is None else attempt(lambda: typed_flow(options["flow"]))
     price, currency = (options["price"] is not None and attempt(lambda: typed_price(options["price"]))) or (None, "")
     hours = attempt(lambda: typed_hours(options["hours"]))
-    return Asked(flow, hours, price, currency, options["control"], not options["middle"])
+    return PumpGoals(flow, hours, price, currency, options["control"], not options["middle"])
 
 
 def _candidates(options: Mapping[str, Any]) -> list[Any]:

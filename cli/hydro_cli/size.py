@@ -34,7 +34,7 @@ def size(options: Mapping[str, Any]) -> int:
     """Print designs of one case; return 1 where none passes, 3 where none runs at all, 130 where Ctrl-C ended it."""
     from hydro.case.syntax.yaml_nodes import read_text
     from hydro.catalog import load_prices
-    from hydro.search.sizing import size as sized_of
+    from hydro.search.sizing import find_designs as sized_of
     from hydro.search.sizing import write_text
 
     case = where = options["case"]

@@ -10,7 +10,7 @@ from __future__ import annotations
 from functools import cache
 
 from hydro.catalog.records import Family, Joined
-from hydro.catalog.shelf import families, table
+from hydro.catalog.shelf import families, read_shelf
 
 PLAIN = "an adaptor"
 """The fitting between two families, where neither asks for a certain one."""
@@ -20,7 +20,7 @@ UNKNOWN = Family("unknown standard", "", "outside", False, PLAIN, "not known")
 
 @cache
 def _pairs() -> dict[frozenset[str], tuple[str, str]]:
-    return {frozenset((row["first"], row["second"])): (row["joint"], row["words"]) for row in table("fits.csv")}
+    return {frozenset((row["first"], row["second"])): (row["joint"], row["words"]) for row in read_shelf("fits.csv")}
 
 
 def family_of(size: Joined) -> Family:

@@ -8,7 +8,7 @@ from functools import cache
 from hydro.catalog.records import PipeSize
 from hydro.catalog.shelf import pipe_sizes, waste_pipes
 from hydro.quantities.parsing import UnitProblem, nearest
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 _FRACTIONS = {"5": "1/2", "25": "1/4", "75": "3/4"}
 _STANDARDS = (
@@ -83,7 +83,7 @@ def _wastes(sought: str) -> list[PipeSize]:
     return [size for size in waste_pipes().values() if size.words.split()[0] == nominal]
 
 
-def size_of(bore: Rough) -> PipeSize | None:
+def size_of(bore: Uncertain) -> PipeSize | None:
     """Return the size of the catalogue that a bore was read from, None where it was not: a number of its own is no size.
 
     Told by the whole band and the source, which `PipeSize.bore_rough` gives and a new name leaves as they are.

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from hydro.catalog.lookup import key
-from hydro.quantities.csv_tables import MONEY, Column, Row, Sheet, once, read_sheet, shown
+from hydro.quantities.csv_tables import MONEY, Column, CsvRow, Sheet, complain_of_repeats, quoted, read_sheet
 from hydro.quantities.parsing import UnitProblem, read
 
 MOST_PRICE = 1e7
@@ -57,7 +57,7 @@ def load_prices(path: str | Path) -> PriceList:
     `InputError` with a complaint for every mistake.
     """
     sheet = read_sheet(Path(path), "a list of prices", _PRICES)
-    once(sheet, key, "item")
+    complain_of_repeats(sheet, key, "item")
     prices = dict[str, Price]()
     for row in sheet.rows:
         words, before = sheet.words(row, "item"), len(sheet.complaints)
@@ -76,13 +76,13 @@ def _currency(sheet: Sheet) -> tuple[str, str]:
     return currency, basis
 
 
-def price_of(sheet: Sheet, row: Row, words: str) -> Price | None:
+def price_of(sheet: Sheet, row: CsvRow, words: str) -> Price | None:
     """Return the price in a row; None where there is none, or where something is wrong with it, which is noted."""
     amount = sheet.number(row, "price", "number")
     if amount is None:
         return None
     if not 0.0 <= amount.low <= amount.high <= MOST_PRICE:
-        found = f"{shown(sheet.words(row, 'price'))} is below zero" if amount.low < 0.0 else f"a price of {amount.high:.3g}"
+        found = f"{quoted(sheet.words(row, 'price'))} is below zero" if amount.low < 0.0 else f"a price of {amount.high:.3g}"
         sheet.complain(row.line, "price", found, f"a price from 0 to {MOST_PRICE:.0f}")
         return None
     currency, basis = _currency(sheet)
@@ -91,7 +91,7 @@ def price_of(sheet: Sheet, row: Row, words: str) -> Price | None:
     return Price(words, amount.middle, currency, per) if len(sheet.complaints) == before else None
 
 
-def _per(sheet: Sheet, row: Row, written: str) -> float | None:
+def _per(sheet: Sheet, row: CsvRow, written: str) -> float | None:
     """Return the length that a price stands for in metres, None for a piece."""
     if written.casefold() in PIECE:
         return None
@@ -102,5 +102,5 @@ def _per(sheet: Sheet, row: Row, written: str) -> float | None:
         sheet.complain(row.line, column, problem.found, "'piece', or a length, such as m or 5 m")
         return None
     if not length.low > 0.0:
-        sheet.complain(row.line, "per", f"{shown(written)} is not above zero", "'piece', or a length, such as m or 5 m")
+        sheet.complain(row.line, "per", f"{quoted(written)} is not above zero", "'piece', or a length, such as m or 5 m")
     return length.middle

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 THICKER_WALL = 0.5e-3
 """A real wall may be this much thicker than the minimum of its standard, in metres (1 in sch 40: 3.38 to 3.89)."""
@@ -44,10 +44,10 @@ class PipeSize:
         """The dimension that has to fit, in words."""
         return f"{1000 * self.outside:.3g} mm outside"
 
-    def bore_rough(self) -> Rough:
+    def bore_rough(self) -> Uncertain:
         """Return the bore as a band, in metres: thickest usual wall to minimum wall; the middle is half way."""
         low = self.bore - 2 * self.thicker
-        return Rough(low, (low + self.bore) / 2, self.bore, f"{self.words}: bore", self.source)
+        return Uncertain(low, (low + self.bore) / 2, self.bore, f"{self.words}: bore", self.source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +72,9 @@ class BoreSize:
         """The dimension that has to fit, in words."""
         return f"{1000 * self.bore:.3g} mm inside"
 
-    def bore_rough(self) -> Rough:
+    def bore_rough(self) -> Uncertain:
         """Return the bore as a band, in metres; exact where one number is known."""
-        return Rough(self.least, (self.least + self.bore) / 2, self.bore, f"{self.words}: bore", self.source)
+        return Uncertain(self.least, (self.least + self.bore) / 2, self.bore, f"{self.words}: bore", self.source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,7 @@ class Bulkhead:
     family: str
     least: float
     bore: float
-    hole: Rough
+    hole: Uncertain
     room: float
     standing: str
     advice: str
@@ -106,9 +106,9 @@ class Bulkhead:
         """The dimension that has to fit, in words."""
         return f"bulkhead {self.nominal}"
 
-    def bore_rough(self) -> Rough:
+    def bore_rough(self) -> Uncertain:
         """Return the bore of the throat as a band, in metres."""
-        return Rough(self.least, (self.least + self.bore) / 2, self.bore, f"{self.words}: bore", self.source)
+        return Uncertain(self.least, (self.least + self.bore) / 2, self.bore, f"{self.words}: bore", self.source)
 
 
 Size = PipeSize | BoreSize

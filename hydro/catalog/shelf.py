@@ -9,11 +9,11 @@ from importlib.resources import files
 
 from hydro.catalog.records import THICKER_WALL, BoreSize, Bulkhead, Family, PipeSize, Size
 from hydro.quantities.parsing import UnitProblem, nearest
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 
 @cache
-def table(name: str) -> tuple[dict[str, str], ...]:
+def read_shelf(name: str) -> tuple[dict[str, str], ...]:
     """Return the rows of a data file of this package by the names of its header; lines with '#' are comments."""
     text = files("hydro.catalog").joinpath(name).read_text(encoding="utf-8")
     return tuple(csv.DictReader(line for line in text.splitlines() if line.strip() and not line.startswith("#")))
@@ -33,20 +33,20 @@ def _pipe(row: dict[str, str]) -> PipeSize:
 @cache
 def pipe_sizes() -> dict[str, PipeSize]:
     """Return the pressure pipes by their words ('40 PN10', '1-1/2 in sch 40'). Read once; treat it as read-only."""
-    return {size.words: size for size in map(_pipe, table("pipes.csv"))}
+    return {size.words: size for size in map(_pipe, read_shelf("pipes.csv"))}
 
 
 @cache
 def waste_pipes() -> dict[str, PipeSize]:
     """Return waste and overflow pipes by their words ('40 solvent waste', '40 EN 1329'): for gravity drains. Read-only."""
-    return {size.words: size for size in map(_pipe, table("waste.csv"))}
+    return {size.words: size for size in map(_pipe, read_shelf("waste.csv"))}
 
 
 @cache
 def hoses() -> dict[str, BoreSize]:
     """Return the hoses commonly on sale by their words ('25 mm hose', '1 in hose'); nominal is the bore. Read-only."""
     sizes = [BoreSize(f"{row['nominal']} hose", _mm(row, "bore"), _mm(row, "bore"), row["standard"], row["standing"],
-                      row["family"], row["family"]) for row in table("hoses.csv")]
+                      row["family"], row["family"]) for row in read_shelf("hoses.csv")]
     return {size.words: size for size in sizes}
 
 
@@ -54,10 +54,10 @@ def hoses() -> dict[str, BoreSize]:
 def bulkheads() -> dict[str, Bulkhead]:
     """Return bulkheads by their words ('1-1/2 in inch solvent bulkhead'): first guesses for a drawing. Read-only."""
     made = {}
-    for row in table("bulkheads.csv"):
+    for row in read_shelf("bulkheads.csv"):
         words = f"{row['nominal']} {row['joint']} bulkhead"
         low, high = _mm(row, "least hole"), _mm(row, "most hole")
-        hole = Rough(low, (low + high) / 2, high, f"{words}: hole", f"bulkhead, {row['standing']}; {row['advice']}")
+        hole = Uncertain(low, (low + high) / 2, high, f"{words}: hole", f"bulkhead, {row['standing']}; {row['advice']}")
         made[words] = Bulkhead(words, row["nominal"], row["joint"], row["family"], _mm(row, "least bore"), _mm(row, "most bore"),
                                hole, _mm(row, "room across"), row["standing"], row["advice"])
     return made
@@ -67,7 +67,7 @@ def bulkheads() -> dict[str, Bulkhead]:
 def families() -> dict[str, Family]:
     """Return the families by name. Read-only."""
     return {row["name"]: Family(row["name"], row["unit"], row["measured"], row["for"] == "pressure", row["adaptor"],
-                                row["standing"]) for row in table("families.csv")}
+                                row["standing"]) for row in read_shelf("families.csv")}
 
 
 @cache

@@ -16,10 +16,10 @@ from hydro.catalog.lookup import find_pipe, key
 from hydro.catalog.prices import Price, price_of
 from hydro.catalog.records import BoreSize, PipeSize, Size
 from hydro.catalog.shelf import all_sizes, families
-from hydro.quantities.csv_tables import MONEY, Column, Row, Sheet, once, read_sheet, shown
+from hydro.quantities.csv_tables import MONEY, Column, CsvRow, Sheet, complain_of_repeats, quoted, read_sheet
 from hydro.quantities.parsing import UnitProblem
-from hydro.quantities.uncertain import Rough
-from hydro.quantities.unit_table import find, nearest, plain
+from hydro.quantities.uncertain import Uncertain
+from hydro.quantities.unit_table import find_unit, nearest, with_plain_signs
 
 LEAST_BORE, MOST_BORE = 0.003, 0.5
 """Bores that a pipe may have, in metres: the range of the element."""
@@ -52,7 +52,7 @@ class Catalogue:
             near = nearest(key(words), own)
             raise UnitProblem(problem.found, problem.expected, own[near].words if near else problem.nearest) from None
 
-    def size_of(self, bore: Rough) -> Size | None:
+    def size_of(self, bore: Uncertain) -> Size | None:
         """Return the size of this catalogue that a bore was read from; None where it was not."""
         for size in self.sizes.values():
             band = size.bore_rough()
@@ -69,7 +69,7 @@ def load_catalogue(path: str | Path) -> Catalogue:
     """
     path = Path(path)
     sheet = read_sheet(path, "a catalogue of sizes", _SIZES)
-    once(sheet, key, "name")
+    complain_of_repeats(sheet, key, "name")
     if "bore" not in sheet.units and not {"outside", "wall"} <= set(sheet.units):
         missing = "bore" if not {"outside", "wall"} & set(sheet.units) else "wall" if "outside" in sheet.units else "outside"
         sheet.complain(sheet.top, "", f"no column '{missing}'", "'outside mm' and 'wall mm', or 'bore mm'")
@@ -78,7 +78,7 @@ def load_catalogue(path: str | Path) -> Catalogue:
     for row in sheet.rows:
         words = sheet.words(row, "name")
         _judge_name(sheet, row, words)
-        size, price = _size(sheet, row, words, shown(path.name)[1:-1]), price_of(sheet, row, words)
+        size, price = _size(sheet, row, words, quoted(path.name)[1:-1]), price_of(sheet, row, words)
         if size is not None:
             sizes[words] = size
         if price is not None:
@@ -87,21 +87,21 @@ def load_catalogue(path: str | Path) -> Catalogue:
     return Catalogue(str(path), sizes, prices)
 
 
-def _judge_name(sheet: Sheet, row: Row, words: str) -> None:
+def _judge_name(sheet: Sheet, row: CsvRow, words: str) -> None:
     """Complain about a name that would be read as something else."""
-    match = re.fullmatch(r"[0-9][0-9 ./-]*(.*)", plain(words))
-    if match and (not match[1].strip() or find(match[1].strip())):
-        sheet.complain(row.line, "name", f"{shown(words)} reads as a number or a length",
+    match = re.fullmatch(r"[0-9][0-9 ./-]*(.*)", with_plain_signs(words))
+    if match and (not match[1].strip() or find_unit(match[1].strip())):
+        sheet.complain(row.line, "name", f"{quoted(words)} reads as a number or a length",
                        "a name with a word in it, such as 'grey 40'")
     try:
         known = find_pipe(words)
     except UnitProblem:
         return
-    sheet.complain(row.line, "name", f"{shown(words)} is in the catalogue already ({known.source}, bore {_mm(known.bore)})",
+    sheet.complain(row.line, "name", f"{quoted(words)} is in the catalogue already ({known.source}, bore {_mm(known.bore)})",
                    f"a name of its own, such as 'my {known.words}'")
 
 
-def _size(sheet: Sheet, row: Row, words: str, file: str) -> Size | None:
+def _size(sheet: Sheet, row: CsvRow, words: str, file: str) -> Size | None:
     """Return the size in a row; None where something is wrong with it, which is noted."""
     before = len(sheet.complaints)
     outside, wall, bore = (_length(sheet, row, column) for column in ("outside", "wall", "bore"))
@@ -128,14 +128,14 @@ def _size(sheet: Sheet, row: Row, words: str, file: str) -> Size | None:
     return None
 
 
-def _length(sheet: Sheet, row: Row, column: str) -> Rough | None:
+def _length(sheet: Sheet, row: CsvRow, column: str) -> Uncertain | None:
     length = sheet.number(row, column, "length")
     if length is not None and length.low <= 0.0:
-        sheet.complain(row.line, column, f"{shown(sheet.words(row, column))} is not above zero", "a length above zero")
+        sheet.complain(row.line, column, f"{quoted(sheet.words(row, column))} is not above zero", "a length above zero")
     return length
 
 
-def _in_range(sheet: Sheet, row: Row, column: str, bore: Rough) -> bool:
+def _in_range(sheet: Sheet, row: CsvRow, column: str, bore: Uncertain) -> bool:
     if bore.low >= LEAST_BORE and bore.high <= MOST_BORE:
         return True
     sheet.complain(row.line, column, f"a bore of {_mm(bore.middle)} is out of range",

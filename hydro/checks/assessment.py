@@ -6,17 +6,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
-from hydro.checks import HOLDS, Row, rows_of
+from hydro.checks import HOLDS, Check, checks_of
 from hydro.checks.row import worse
-from hydro.checks.sensitivity import Shift, band, given_water, judge, shifts, spread
+from hydro.checks.sensitivity import Shift, band, combined_band, given_water, judged_over_bands, shifts
 from hydro.description.build import Build
 from hydro.elements import limits
 from hydro.network.model import JUNCTION
-from hydro.quantities.uncertain import STATED, Rough
-from hydro.scenarios.placed_build import Loop, place
-from hydro.scenarios.results import COMBINATIONS, Findings, find, opening_of
+from hydro.quantities.uncertain import STATED, Uncertain
+from hydro.scenarios.placed_build import PlacedBuild, place
+from hydro.scenarios.results import COMBINATIONS, Results, opening_of, results_of
 from hydro.scenarios.running_line import highest_line
-from hydro.steady.operating_point import Answer
+from hydro.steady.operating_point import OperatingPoint
 from hydro.steady.state import State
 
 BUCKET = 0.010
@@ -45,10 +45,10 @@ class Assessment:
     ground, seconds for a bucket of 10 L.
     """
 
-    loop: Loop
-    findings: Findings
+    loop: PlacedBuild
+    results: Results
     shifts: tuple[Shift, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[Check, ...]
     lines: tuple[RunningLine, ...]
     flow: tuple[float, float, float] | None
     tank_levels: Mapping[str, tuple[float, float, float]]
@@ -59,9 +59,9 @@ class Assessment:
         return self.loop.build
 
     @property
-    def answer(self) -> Answer:
+    def answer(self) -> OperatingPoint:
         """How the loop runs."""
-        return self.findings.answer
+        return self.results.answer
 
     @property
     def verdict(self) -> str:
@@ -74,7 +74,7 @@ class Assessment:
     @property
     def wanted_line(self) -> RunningLine | None:
         """The running line in the case of a power cut that has to fit."""
-        wanted = self.findings.wanted_cut()
+        wanted = self.results.wanted_cut()
         return next((line for line in self.lines if (line.breaks, line.holds) == wanted), None)
 
     @property
@@ -86,12 +86,12 @@ class Assessment:
         return BUCKET / high, BUCKET / middle, BUCKET / low
 
     @property
-    def assumed(self) -> tuple[Rough, ...]:
+    def assumed(self) -> tuple[Uncertain, ...]:
         """Every default that was used, with its source."""
-        return tuple(sorted((rough for rough in self.findings.network.used.values() if rough.source != STATED),
-                            key=lambda rough: rough.name))
+        return tuple(sorted((uncertain for uncertain in self.results.network.used.values() if uncertain.source != STATED),
+                            key=lambda uncertain: uncertain.name))
 
-    def row(self, key: str) -> Row:
+    def row(self, key: str) -> Check:
         """Return a row by key; KeyError if there is none."""
         for row in self.rows:
             if row.key == key:
@@ -106,27 +106,27 @@ def assess(build: Build) -> Assessment:
     is not one.
     """
     loop = place(build)
-    middle = find(loop)
+    middle = results_of(loop)
     if middle.answer.state is None or not middle.stopped:
-        return Assessment(loop, middle, (), tuple(rows_of(middle)), (), None, {})
+        return Assessment(loop, middle, (), tuple(checks_of(middle)), (), None, {})
     moved = tuple(shifts(loop, middle))
-    return Assessment(loop, middle, moved, tuple(judge(middle, list(moved))), _lines(middle, moved),
-                      band(middle, moved, lambda found: lifted(found.state)),
+    return Assessment(loop, middle, moved, tuple(judged_over_bands(middle, list(moved))), _lines(middle, moved),
+                      band(middle, moved, lambda found: pumped_flow(found.state)),
                       {middle.network.waters[k].name: band(middle, moved, partial(_level, water=k))
                        for k in middle.network.tanks})
 
 
-def lifted(state: State) -> float:
+def pumped_flow(state: State) -> float:
     """Return the flow of all pumps that draw from a water, m3/s: pumps behind them move the same water on."""
     network = state.network
     return sum(float(state.flows[k]) for k in network.pumps if network.waters[network.links[k].up].kind != JUNCTION)
 
 
-def _level(findings: Findings, water: int) -> float:
-    return float(findings.state.levels[water])
+def _level(results: Results, water: int) -> float:
+    return float(results.state.levels[water])
 
 
-def _lines(middle: Findings, moved: tuple[Shift, ...]) -> tuple[RunningLine, ...]:
+def _lines(middle: Results, moved: tuple[Shift, ...]) -> tuple[RunningLine, ...]:
     """Return the running line in each case; the pessimistic one is solved for again only in the case that has to fit."""
     room, _ = middle.limit(limits.ROOM)
     bottom = _sump_bottom(middle)
@@ -140,7 +140,7 @@ def _lines(middle: Findings, moved: tuple[Shift, ...]) -> tuple[RunningLine, ...
     return tuple(lines)
 
 
-def _safe_line(middle: Findings, moved: tuple[Shift, ...], case: tuple[bool, bool], height: float) -> tuple[float | None, str]:
+def _safe_line(middle: Results, moved: tuple[Shift, ...], case: tuple[bool, bool], height: float) -> tuple[float | None, str]:
     """Return the line that all bands together leave, at most `height`, and the input that weighs most, with its end.
 
     Solved for with the worst single input at that end, and once more with the room widened by what the inputs take together;
@@ -148,30 +148,30 @@ def _safe_line(middle: Findings, moved: tuple[Shift, ...], case: tuple[bool, boo
     """
     room, _ = middle.limit(limits.ROOM)
     water = given_water(middle.build)
-    pressed = [shift for shift in moved if shift.findings.stopped and shift.rough is not water]
+    pressed = [shift for shift in moved if shift.results.stopped and shift.uncertain is not water]
     if not pressed:
         return height, ""
-    shift = min(pressed, key=lambda one: _left(one.findings))
+    shift = min(pressed, key=lambda one: _left(one.results))
     here = _left(middle)
-    least, _, _ = spread(here, [(one.rough.name, _left(one.findings)) for one in pressed])
+    least, _, _ = combined_band(here, [(one.uncertain.name, _left(one.results)) for one in pressed])
     # The room wanted, and whether a hole is counted on, may lie in a band as well: each end is asked with its own.
-    alone = highest_line(shift.findings.network, *shift.findings.wanted_cut(), shift.findings.limit(limits.ROOM)[0])
+    alone = highest_line(shift.results.network, *shift.results.wanted_cut(), shift.results.limit(limits.ROOM)[0])
     together = highest_line(middle.network, *case, room + here - least)
     if alone is None or together is None:
-        return None, f"{shift.rough.name} at its {shift.end} end"
-    safe = min(alone - _sump_bottom(shift.findings) + _sump_bottom(middle), together)
-    return (safe, f"{shift.rough.name} at its {shift.end} end") if safe < height else (height, "")
+        return None, f"{shift.uncertain.name} at its {shift.end} end"
+    safe = min(alone - _sump_bottom(shift.results) + _sump_bottom(middle), together)
+    return (safe, f"{shift.uncertain.name} at its {shift.end} end") if safe < height else (height, "")
 
 
-def _left(findings: Findings) -> float:
+def _left(results: Results) -> float:
     """Return the height left below the wanted room in the sump after the power cut that has to fit, m."""
-    case, network = findings.stopped[findings.wanted_cut()], findings.network
+    case, network = results.stopped[results.wanted_cut()], results.network
     rest = dict(zip(network.chambers, case.chambers, strict=True))
-    return min(opening_of(network, k) - level for k, level in rest.items()) - findings.limit(limits.ROOM)[0]
+    return min(opening_of(network, k) - level for k, level in rest.items()) - results.limit(limits.ROOM)[0]
 
 
-def _sump_bottom(findings: Findings) -> float:
-    body = findings.network.waters[findings.network.sump_of(findings.network.pump_chamber)[0]].body
+def _sump_bottom(results: Results) -> float:
+    body = results.network.waters[results.network.sump_of(results.network.pump_chamber)[0]].body
     assert body is not None
     return float(body.bottom)
 

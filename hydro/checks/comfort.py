@@ -2,33 +2,33 @@
 
 from __future__ import annotations
 
-from hydro.checks.folding import folded, keyed
-from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
+from hydro.checks.folding import keyed, worst_of_groups
+from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Check, at_least, at_most
 from hydro.elements import limits
 from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
 from hydro.network.model import JUNCTION
-from hydro.scenarios.results import Findings
+from hydro.scenarios.results import Results
 from hydro.steady.operating_point import NO_FLOW
 
 
-def comfort_rows(findings: Findings) -> list[Row]:
+def comfort_rows(results: Results) -> list[Check]:
     """Return the rows on turnover, speeds and noise."""
-    network, build = findings.network, findings.build
+    network, build = results.network, results.build
     drains = [(network.links[k].name, k) for k in network.drains]
-    return [*turnover(findings), return_speed(findings),
-            *folded(build, "noise", [(name, noise(findings, k)) for name, k in drains]),
-            *folded(build, "way", [(name, steadiness(findings, k)) for name, k in drains])]
+    return [*turnover(results), return_speed(results),
+            *worst_of_groups(build, "noise", [(name, noise(results, k)) for name, k in drains]),
+            *worst_of_groups(build, "way", [(name, steadiness(results, k)) for name, k in drains])]
 
 
-def turnover(findings: Findings) -> list[Row]:
+def turnover(results: Results) -> list[Check]:
     """Hold what really flows through each tank over its water, and over all the water, against the wanted range.
 
     A range that nobody wished for cannot fail a build: outside the default range the row holds only just. A tank that only drains
     fill, a filter or a gutter, is not asked. One of several that gets no water at all fails.
     """
-    state, network = findings.state, findings.network
-    other = findings.build.wishes.get("other water")
-    everything = float(state.total) + (float(other.at(findings.picks)) if other is not None else 0.0)
+    state, network = results.state, results.network
+    other = results.build.wishes.get("other water")
+    everything = float(state.total) + (float(other.at(results.sample)) if other is not None else 0.0)
     several = len(network.tanks) > 1
     fed = {network.links[k].down for k in network.returns}
     into: dict[int, float] = {tank: 0.0 for tank in network.tanks if tank in fed or not several}
@@ -36,24 +36,24 @@ def turnover(findings: Findings) -> list[Row]:
         comes_to = link.down if flow > 0.0 else link.up
         if comes_to in into and abs(flow) > NO_FLOW:
             into[comes_to] += abs(flow)
-    rows: list[tuple[str, Row]] = []
+    rows: list[tuple[str, Check]] = []
     for tank, flow in into.items():
         name, body = network.waters[tank].name, network.waters[tank].body
         assert body is not None
         turned = flow / float(body.stored(state.levels[tank])[0])
         question = f"turnover of {name if several else 'the tank'}"
-        asked = _within(findings, keyed("turnover", name, several), question, turned)
-        rows += [(name, row.but("no water comes into it", FAILS) if several and flow == 0.0 else row) for row in asked]
+        asked = _within(results, keyed("turnover", name, several), question, turned)
+        rows += [(name, row.downgraded("no water comes into it", FAILS) if several and flow == 0.0 else row) for row in asked]
     lifted = sum(max(float(state.flows[k]), 0.0) for k in network.pumps if network.waters[network.links[k].up].kind != JUNCTION)
-    return [*folded(findings.build, "turnover", rows),
-            *_within(findings, "turnover of all", "turnover of all the water", lifted / everything)]
+    return [*worst_of_groups(results.build, "turnover", rows),
+            *_within(results, "turnover of all", "turnover of all the water", lifted / everything)]
 
 
-def _within(findings: Findings, key: str, question: str, value: float) -> list[Row]:
-    wished = {"least turnover", "most turnover"} & findings.build.wishes.keys()
+def _within(results: Results, key: str, question: str, value: float) -> list[Check]:
+    wished = {"least turnover", "most turnover"} & results.build.wishes.keys()
     otherwise = FAILS if wished and key != "turnover of all" else ONLY_JUST
-    low, origin = findings.limit(limits.LEAST_TURNOVER)
-    high, high_origin = findings.limit(limits.MOST_TURNOVER)
+    low, origin = results.limit(limits.LEAST_TURNOVER)
+    high, high_origin = results.limit(limits.MOST_TURNOVER)
     if wished and "most turnover" not in wished:
         high, high_origin = float("inf"), "no wish"
     if wished and "least turnover" not in wished:
@@ -63,42 +63,42 @@ def _within(findings: Findings, key: str, question: str, value: float) -> list[R
     return [least if least.margin <= most.margin else most]
 
 
-def return_speed(findings: Findings) -> Row:
+def return_speed(results: Results) -> Check:
     """Hold the fastest run of the pressure side against the quiet speed, and against the most that plastic pipe takes."""
-    network = findings.network
+    network = results.network
     lines = [k for k, link in enumerate(network.links) if hasattr(link.element, "line") and k not in network.drains]
-    runs = [findings.element(k).line.fastest(state.flows[k]) for state in findings.answer.states for k in lines]
+    runs = [results.element(k).line.fastest(state.flows[k]) for state in results.answer.states for k in lines]
     speed, where = max(((float(value), label) for value, label in runs), default=(0.0, ""))
-    quiet, origin = findings.limit(limits.QUIET_SPEED)
-    most, _ = findings.limit(limits.MOST_SPEED)
+    quiet, origin = results.limit(limits.QUIET_SPEED)
+    most, _ = results.limit(limits.MOST_SPEED)
     return at_most("speed", "speed in the returns", speed, quiet, "speed", origin, f"fastest in {where}" if where else "",
                    otherwise=ONLY_JUST if speed <= most else FAILS)
 
 
-def noise(findings: Findings, k: int) -> Row:
+def noise(results: Results, k: int) -> Check:
     """Hold a drain's J = V/sqrt(g D) against the limit up to which it vents itself quietly; full siphons are quiet too."""
-    element = findings.element(k)
-    quiet, origin = findings.limit(QUIET_AT)
-    name = findings.network.links[k].name
-    number = max(float(element.air_number(max(float(state.flows[k]), 0.0))) for state in findings.answer.states)
-    modes = {state.network.links[k].element.mode for state in findings.answer.states}
+    element = results.element(k)
+    quiet, origin = results.limit(QUIET_AT)
+    name = results.network.links[k].name
+    number = max(float(element.air_number(max(float(state.flows[k]), 0.0))) for state in results.answer.states)
+    modes = {state.network.links[k].element.mode for state in results.answer.states}
     row = at_most(f"noise {name}", f"{name} runs quietly", number, quiet, "number", origin, otherwise=ONLY_JUST)
     if modes - {WITH_AIR, SIPHON}:
-        return row.but("it flushes: fills, gulps air and empties in turn", FAILS)
+        return row.downgraded("it flushes: fills, gulps air and empties in turn", FAILS)
     if modes == {SIPHON}:
-        return row.instead(HOLDS, "full of water, without air")
-    return row.but("it carries air down and gurgles") if row.verdict != HOLDS else row
+        return row.with_verdict(HOLDS, "full of water, without air")
+    return row.downgraded("it carries air down and gurgles") if row.verdict != HOLDS else row
 
 
-def steadiness(findings: Findings, k: int) -> Row:
+def steadiness(results: Results, k: int) -> Check:
     """Hold the margin that keeps a drain in its way of running against 15 %."""
-    near, origin = findings.limit(limits.NEAR_CHANGE)
-    name = findings.network.links[k].name
+    near, origin = results.limit(limits.NEAR_CHANGE)
+    name = results.network.links[k].name
     margin, words = float("inf"), ""
-    for state in findings.answer.states:
+    for state in results.answer.states:
         for guard in state.network.links[k].element.guards(float(state.flows[k]), *map(float, state.ends(k))):
             if guard.margin < margin:
                 margin, words = float(guard.margin), guard.words
     row = at_least(f"way {name}", f"{name} stays in its way of running", margin, near, "share", origin,
                    otherwise=ONLY_JUST if margin >= 0.0 else FAILS)
-    return row if row.verdict == HOLDS else row.but(f"close to where {words}" if margin >= 0.0 else words, row.verdict)
+    return row if row.verdict == HOLDS else row.downgraded(f"close to where {words}" if margin >= 0.0 else words, row.verdict)

@@ -15,16 +15,16 @@ from __future__ import annotations
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.elements.fittings import Valve
 from hydro.network.model import Network
-from hydro.scenarios.all_drains_blocked import station
+from hydro.scenarios.all_drains_blocked import drains_of
 from hydro.scenarios.results import wet_drains
-from hydro.steady.operating_point import Answer
+from hydro.steady.operating_point import OperatingPoint
 
 DRY_TOO = "with a dry emergency drain"
 
 
-def layout(network: Network, answer: Answer, tank: int) -> str:
+def layout(network: Network, answer: OperatingPoint, tank: int) -> str:
     """Return what the drains of a tank (and of its boxes) do together, '' where it has none or they flush."""
-    mine = station(network, tank)
+    mine = drains_of(network, tank)
     wet = wet_drains(answer, mine)
     modes = {k: {state.network.links[k].element.mode for state in answer.states} for k in wet}
     if not mine or any(found - {SIPHON, WITH_AIR} for found in modes.values()):

@@ -4,44 +4,45 @@ from __future__ import annotations
 
 import math
 
-from hydro.checks.folding import folded, keyed
+from hydro.checks.folding import keyed, worst_of_groups
 from hydro.checks.overflow import DRY
 from hydro.checks.pump import draws_from_water, running_pumps
-from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
+from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Check, at_least, at_most
 from hydro.elements import limits
 from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.network.paths import fed_by
-from hydro.scenarios.results import COMBINATIONS, Findings, opening_of
-from hydro.shutdown import Stopped
+from hydro.scenarios.results import COMBINATIONS, Results, opening_of
+from hydro.shutdown import Shutdown
 from hydro.steady.initial_guess import crest_of
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, TWO_POINTS
 from hydro.steady.pump_lift import mouth_head
 from hydro.steady.state import State
 
 
-def flood_rows(findings: Findings) -> list[Row]:
+def flood_rows(results: Results) -> list[Check]:
     """Return the rows on power cut, running levels in the sump, and restart."""
-    network, build = findings.network, findings.build
-    cuts = [power_cut(findings, sump) for sump in network.sumps]
-    rooms = [sump_room(findings, sump) for sump in network.sumps]
-    starts = folded(build, "restart", [(network.links[k].name, restart(findings, k)) for k in network.drains])
-    pumps = folded(build, "restart pump", [(network.links[k].name, pump_starts(findings, k)) for k in running_pumps(network)
-                                            if draws_from_water(network, k)])
-    floors = [floor(findings)] if len(network.uppers) > 1 else []
+    network, build = results.network, results.build
+    cuts = [power_cut(results, sump) for sump in network.sumps]
+    rooms = [sump_room(results, sump) for sump in network.sumps]
+    starts = worst_of_groups(build, "restart", [(network.links[k].name, restart(results, k)) for k in network.drains])
+    pumps = worst_of_groups(
+        build, "restart pump",
+        [(network.links[k].name, pump_starts(results, k)) for k in running_pumps(network) if draws_from_water(network, k)])
+    floors = [floor(results)] if len(network.uppers) > 1 else []
     return [*cuts, *floors, *rooms, *starts, *pumps]
 
 
-def floor(findings: Findings) -> Row:
+def floor(results: Results) -> Check:
     """Hold what runs over the rims of tanks in a power cut against nothing: a tank may siphon into a lower one through a header.
 
     Asked in every case: with the check valves holding the water finds that way, with them stuck it runs to the sump.
     """
-    worst = max(findings.stopped.values(), key=lambda case: case.floor)
-    standing = max(_over_openings(state) for state in findings.answer.states)
+    worst = max(results.stopped.values(), key=lambda case: case.floor)
+    standing = max(_over_openings(state) for state in results.answer.states)
     because = _words(worst.breaks, worst.holds) if worst.floor > 0.0 else ""
     row = at_most("cut over rims", "power cut: no tank runs over its rim", worst.floor + standing, 0.0, "volume",
                   "not a drop over a rim", because)
-    return row.but("a tank stands over its opening while running already", FAILS) if standing > 0.0 else row
+    return row.downgraded("a tank stands over its opening while running already", FAILS) if standing > 0.0 else row
 
 
 def _over_openings(state: State) -> float:
@@ -54,49 +55,53 @@ def _over_openings(state: State) -> float:
     return over
 
 
-def sump_name(findings: Findings, sump: tuple[int, ...]) -> str:
+def sump_name(results: Results, sump: tuple[int, ...]) -> str:
     """Return the name of a sump by its chambers."""
-    return findings.build.sumps[findings.network.sumps.index(sump)].name
+    return results.build.sumps[results.network.sumps.index(sump)].name
 
 
-def fits(findings: Findings, case: Stopped, sump: tuple[int, ...]) -> bool:
+def fits(results: Results, case: Shutdown, sump: tuple[int, ...]) -> bool:
     """Whether a power cut leaves the wanted room below a sump's lowest opening."""
-    return case.sump_level_of(sump) <= opening_of(findings.network, sump[0]) - wanted_room(findings)[0]
+    return case.sump_level_of(sump) <= opening_of(results.network, sump[0]) - wanted_room(results)[0]
 
 
-def wanted_room(findings: Findings) -> tuple[float, str]:
+def wanted_room(results: Results) -> tuple[float, str]:
     """Return the room to be left below the sump's lowest opening (m, never less than nothing) and who asks for it."""
-    room, origin = findings.limit(limits.ROOM)
+    room, origin = results.limit(limits.ROOM)
     return max(room, 0.0), origin
 
 
-def power_cut(findings: Findings, sump: tuple[int, ...] | None = None) -> Row:
+def power_cut(results: Results, sump: tuple[int, ...] | None = None) -> Check:
     """Hold a sump's level after a power cut against its lowest opening less the wanted room.
 
     The case that has to fit counts on nothing unless the owner says so. Where it does not fit but the siphon breaks, large
     enough to be counted, would make it fit: only just. A check valve alone never saves the verdict.
     """
-    sump = findings.network.sumps[0] if sump is None else sump
-    wanted = findings.wanted_cut()
-    case = findings.stopped[wanted]
-    room, origin = wanted_room(findings)
-    several = len(findings.network.sumps) > 1
-    name = sump_name(findings, sump)
+    sump = results.network.sumps[0] if sump is None else sump
+    wanted = results.wanted_cut()
+    case = results.stopped[wanted]
+    room, origin = wanted_room(results)
+    several = len(results.network.sumps) > 1
+    name = sump_name(results, sump)
     row = at_most(keyed("power cut", name, several),
                   f"power cut: what comes down fits into {name if several else 'the sump'}", case.sump_level_of(sump),
-                  opening_of(findings.network, sump[0]) - room, "length", origin, _words(*wanted))
-    row.figures.update({f"comes down, {_words(*pair)}": (findings.stopped[pair].comes_down, "volume")
+                  opening_of(results.network, sump[0]) - room, "length", origin, _words(*wanted))
+    row.figures.update({f"comes down, {_words(*pair)}": (results.stopped[pair].comes_down, "volume")
                         for pair in COMBINATIONS})
     if row.verdict == HOLDS:
         return row
-    if findings.breaks_counted() and fits(findings, findings.stopped[True, False], sump):
-        return row.instead(ONLY_JUST, "it rests on the siphon breaks alone: with one plugged the sump runs over its room")
-    if fits(findings, findings.stopped[True, False], sump):
-        return row.but("it would fit with siphon breaks, but one is missing or too small to be counted", FAILS)
-    if fits(findings, findings.stopped[False, True], sump):
-        return row.but("only a check valve that holds keeps the water off the floor, and one grain of sand keeps it open", FAILS)
-    if fits(findings, findings.stopped[True, True], sump):
-        return row.but("only a check valve that holds together with siphon breaks that work keeps the water off the floor", FAILS)
+    if results.breaks_counted() and fits(results, results.stopped[True, False], sump):
+        return row.with_verdict(ONLY_JUST, "it rests on the siphon breaks alone: with one plugged the sump runs over its room")
+    if fits(results, results.stopped[True, False], sump):
+        return row.downgraded("it would fit with siphon breaks, but one is missing or too small to be counted", FAILS)
+    if fits(results, results.stopped[False, True], sump):
+        return row.downgraded(
+            "only a check valve that holds keeps the water off the floor, and one grain of sand keeps it open", FAILS
+        )
+    if fits(results, results.stopped[True, True], sump):
+        return row.downgraded(
+            "only a check valve that holds together with siphon breaks that work keeps the water off the floor", FAILS
+        )
     return row
 
 
@@ -105,83 +110,85 @@ def _words(breaks: bool, holds: bool) -> str:
             f"check valves {'holding' if holds else 'stuck or none'}")
 
 
-def sump_room(findings: Findings, sump: tuple[int, ...] | None = None) -> Row:
+def sump_room(results: Results, sump: tuple[int, ...] | None = None) -> Check:
     """Hold the highest level of any chamber of a sump while running against its lowest opening."""
-    sump = findings.network.sumps[0] if sump is None else sump
-    level = max(float(state.levels[k]) for state in findings.answer.states for k in sump)
-    name, several = sump_name(findings, sump), len(findings.network.sumps) > 1
+    sump = results.network.sumps[0] if sump is None else sump
+    level = max(float(state.levels[k]) for state in results.answer.states for k in sump)
+    name, several = sump_name(results, sump), len(results.network.sumps) > 1
     who = name if several else "the sump"
     return at_most(keyed("sump room", name, several), f"running: every chamber stays below {who}'s lowest opening", level,
-                   opening_of(findings.network, sump[0]), "length", f"lowest opening of {who}")
+                   opening_of(results.network, sump[0]), "length", f"lowest opening of {who}")
 
 
-def restart(findings: Findings, k: int) -> Row:
+def restart(results: Results, k: int) -> Check:
     """Hold the depth at which a drain's end is drowned after a power cut against the head its inlet can build up.
 
     Air under a drowned rim must be pushed out below. A drain that vents itself (J <= 0.3, rim open) lets it out above and
     needs no head; between, air and water share the pipe. A drain that stands dry is asked at the flow it takes over from a
     blocked one, and is not needed for the start itself: never worse than only just.
     """
-    network, element = findings.network, findings.element(k)
-    link, case = network.links[k], findings.stopped[findings.wanted_cut()]
+    network, element = results.network, results.element(k)
+    link, case = network.links[k], results.stopped[results.wanted_cut()]
     # What a drain ends in that is no chamber, a tank or a header, is no deeper at rest than while it ran.
-    receives = dict(zip(network.chambers, case.chambers, strict=True)).get(link.down, findings.answer.highest_of(link.down))
+    receives = dict(zip(network.chambers, case.chambers, strict=True)).get(link.down, results.answer.highest_of(link.down))
     depth = receives - float(element.end)
     crest = float(element.inlet.crest)
-    higher = [float(crest_of(findings.element(other))) for other in network.leaving(link.up, network.spills)]
+    higher = [float(crest_of(results.element(other))) for other in network.leaving(link.up, network.spills)]
     room = min([level for level in higher if level > crest + 1e-4] + [opening_of(network, link.up)]) - crest
     row = at_most(f"restart {network.links[k].name}", f"restart: {network.links[k].name} clears its air", depth, room,
                   "length", "head over its lip up to the next inlet or the rim",
                   "its lower end is drowned after a power cut" if depth > 0.0 else "its lower end stays in the air")
     if row.verdict == HOLDS:
         return row
-    states = findings.answer.states
+    states = results.answer.states
     dry = all(float(state.flows[k]) < DRY for state in states)
-    asked = [one.with_air for one in findings.overflows if one.with_air is not None and k not in one.out] if dry else states
-    quiet, _ = findings.limit(QUIET_AT)
+    asked = [one.with_air for one in results.overflows if one.with_air is not None and k not in one.out] if dry else states
+    quiet, _ = results.limit(QUIET_AT)
     siphons = any(state.network.links[k].element.mode == SIPHON for state in states)
     number = max((float(element.air_number(max(float(state.flows[k]), 0.0))) for state in asked), default=0.0)
     if not dry and (siphons or number > float(element.sweeps_at)):
         return row
     if number <= quiet and all(float(element.inlet.air_out(max(float(state.flows[k]), 0.0))) > 0.5 for state in asked):
-        return row.instead(HOLDS, "drowned, but it runs half empty and vents at its rim")
-    return row.instead(ONLY_JUST, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
+        return row.with_verdict(HOLDS, "drowned, but it runs half empty and vents at its rim")
+    return row.with_verdict(ONLY_JUST, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
 
 
-def _climbs(findings: Findings, end: int) -> float:
+def _climbs(results: Results, end: int) -> float:
     """Return the height of a return's highest point where that is not its mouth (m), minus infinity else."""
-    highest = findings.element(end).end.highest
+    highest = results.element(end).end.highest
     return -math.inf if highest is None else float(highest)
 
 
-def _from_others(findings: Findings, way: tuple[int, ...], k: int) -> float:
+def _from_others(results: Results, way: tuple[int, ...], k: int) -> float:
     """Return what the other running pumps on a way give from rest, m."""
-    others = [findings.element(n) for n in running_pumps(findings.network) if n in way and n != k]
+    others = [results.element(n) for n in running_pumps(results.network) if n in way and n != k]
     return sum((float(pump.curve.shutoff) * float(pump.speed) ** 2 for pump in others), 0.0)
 
 
-def pump_starts(findings: Findings, k: int | None = None) -> Row:
+def pump_starts(results: Results, k: int | None = None) -> Check:
     """Hold a pump's shut-off head against the height it must lift from the sump after a power cut.
 
     The height is that of the tank's running level or of the mouth, and of a line's highest point where it climbs over more:
     an empty line has to be filled over it before anything siphons down behind it. It counts from the lowest level at which
     the pump chamber can come to rest. What the pumps behind it give from rest is taken off.
     """
-    network, state = findings.network, findings.state
+    network, state = results.network, results.state
     k = network.pump if k is None else k
-    pump, drawn, name = findings.element(k), network.links[k].up, network.links[k].name
+    pump, drawn, name = results.element(k), network.links[k].up, network.links[k].name
     lowest = float(state.levels[drawn])
     if drawn in network.chambers:
-        lowest = min(case.chambers[network.chambers.index(drawn)] for case in findings.stopped.values())
+        lowest = min(case.chambers[network.chambers.index(drawn)] for case in results.stopped.values())
     shutoff = float(pump.curve.shutoff) * float(pump.speed) ** 2
-    tops = [max(mouth_head(state, end), _climbs(findings, end)) - _from_others(findings, way, k)
+    tops = [max(mouth_head(state, end), _climbs(results, end)) - _from_others(results, way, k)
             for end, way in fed_by(network, k).items()]
     lift = min(tops, default=-math.inf) - lowest
     several = len(network.pumps) > 1
     row = at_least(keyed("restart pump", name, several), f"restart: {name if several else 'the pump'} lifts from rest", shutoff,
                    lift, "length", "height of the return over the sump after a power cut")
-    if findings.answer.kind in (CANNOT_LIFT, BACKWARDS, TWO_POINTS) and findings.answer.which in (k, None):
-        return row.but(findings.answer.reason, FAILS)
-    over = [findings.network.links[end].name for end, way in fed_by(network, k).items() if float(state.flows[end]) > DRY
-            and _climbs(findings, end) - _from_others(findings, way, k) - lowest > shutoff]
-    return row.but(f"{', '.join(over)} climbs higher than it lifts from rest: emptied, it may not run again") if over else row
+    if results.answer.kind in (CANNOT_LIFT, BACKWARDS, TWO_POINTS) and results.answer.which in (k, None):
+        return row.downgraded(results.answer.reason, FAILS)
+    over = [results.network.links[end].name for end, way in fed_by(network, k).items() if float(state.flows[end]) > DRY
+            and _climbs(results, end) - _from_others(results, way, k) - lowest > shutoff]
+    return (
+        row.downgraded(f"{', '.join(over)} climbs higher than it lifts from rest: emptied, it may not run again") if over else row
+    )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from hydro.checks.row import RANK, Row
+from hydro.checks.row import RANK, Check
 from hydro.description.build import Build
 
 
@@ -18,10 +18,10 @@ def keyed(key: str, name: str, several: bool) -> str:
     return f"{key} {name}" if several else key
 
 
-def folded(build: Build, key: str, rows: Iterable[tuple[str, Row]]) -> list[Row]:
+def worst_of_groups(build: Build, key: str, rows: Iterable[tuple[str, Check]]) -> list[Check]:
     """Return rows by name, each as it is, of a group's members only the worst."""
     group_of = {name: group for group in build.groups for name in group.members if len(group.members) > 1}
-    kept: dict[str, list[tuple[str, Row]]] = {}
+    kept: dict[str, list[tuple[str, Check]]] = {}
     for name, row in rows:
         group = group_of.get(name)
         kept.setdefault(name if group is None else group.name, []).append((name, row))

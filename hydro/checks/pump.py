@@ -4,31 +4,31 @@ from __future__ import annotations
 
 import math
 
-from hydro.checks.folding import folded, keyed
-from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Row, at_least, at_most
+from hydro.checks.folding import keyed, worst_of_groups
+from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Check, at_least, at_most
 from hydro.elements import limits
 from hydro.network.model import JUNCTION, Network
 from hydro.network.paths import fed_by
 from hydro.quantities.arrays import GRAVITY
-from hydro.scenarios.results import Findings
+from hydro.scenarios.results import Results
 from hydro.steady.operating_point import NO_FLOW, STEADY, SURGES, TWO_POINTS
 from hydro.steady.pump_lift import static_head
 
 
-def pump_rows(findings: Findings) -> list[Row]:
+def pump_rows(results: Results) -> list[Check]:
     """Return the rows on the operating point, the lift and the intake."""
-    runs = how_it_runs(findings)
-    if findings.answer.state is None:
+    runs = how_it_runs(results)
+    if results.answer.state is None:
         return [runs]
-    network = findings.network
+    network = results.network
     pumps = [(network.links[k].name, k) for k in running_pumps(network)]
     rows = [runs]
     # A pump behind another one lifts from its pressure: of height and intake only the first can be asked.
     first = [(name, k) for name, k in pumps if draws_from_water(network, k)]
     for key, ask, asked in (("pump curve", on_curve, pumps), ("lift margin", lift_margin, first), ("intake", intake, first)):
-        rows += folded(findings.build, key, [(name, ask(findings, k)) for name, k in asked])
-    back = [(network.links[k].name, back_flow(findings, k)) for k in network.pumps if k not in running_pumps(network)]
-    return [*rows, *folded(findings.build, "back-flow", [(name, row) for name, row in back if row.verdict != HOLDS])]
+        rows += worst_of_groups(results.build, key, [(name, ask(results, k)) for name, k in asked])
+    back = [(network.links[k].name, back_flow(results, k)) for k in network.pumps if k not in running_pumps(network)]
+    return [*rows, *worst_of_groups(results.build, "back-flow", [(name, row) for name, row in back if row.verdict != HOLDS])]
 
 
 def draws_from_water(network: Network, k: int) -> bool:
@@ -41,89 +41,89 @@ def running_pumps(network: Network) -> list[int]:
     return [k for k in network.pumps if float(network.links[k].element.running) > 0.5]
 
 
-def how_it_runs(findings: Findings) -> Row:
+def how_it_runs(results: Results) -> Check:
     """Say whether there is a steady way to run, and hold the number of ways against one."""
-    answer = findings.answer
+    answer = results.answer
     ways = len(answer.states) if answer.kind == STEADY else 0
     verdict = HOLDS if ways == 1 else ONLY_JUST if ways > 1 else FAILS
     if answer.kind == TWO_POINTS:
         verdict = ONLY_JUST
     because = answer.reason if verdict != HOLDS else ""
-    row = Row("steady", "it runs steadily", float(ways), 1.0, float(ways == 1), verdict, "number",
+    row = Check("steady", "it runs steadily", float(ways), 1.0, float(ways == 1), verdict, "number",
               "the equations of the loop", because if answer.kind in (STEADY, SURGES) else f"{answer.kind}: {because}")
     return row
 
 
-def back_flow(findings: Findings, k: int) -> Row:
+def back_flow(results: Results, k: int) -> Check:
     """Hold what runs back through a pump that is switched off against nothing: lost to the tank, but not on the floor."""
-    name = findings.network.links[k].name
-    back = max(0.0, *(-float(state.flows[k]) for state in findings.answer.states))
+    name = results.network.links[k].name
+    back = max(0.0, *(-float(state.flows[k]) for state in results.answer.states))
     return at_most(f"back-flow {name}", f"no water runs back through {name}, which is off", back, NO_FLOW, "flow", "no loss",
                    "" if back < NO_FLOW else "no check valve holds it back", otherwise=ONLY_JUST)
 
 
-def on_curve(findings: Findings, k: int | None = None) -> Row:
+def on_curve(results: Results, k: int | None = None) -> Check:
     """Hold a pump's flow against the last point of its curve; beyond it the curve is carried on by its last slope."""
-    k, key, who = _asked(findings, k, "pump curve")
-    pump = findings.element(k)
+    k, key, who = _asked(results, k, "pump curve")
+    pump = results.element(k)
     last = float(pump.curve.flows[-1]) * float(pump.speed)
-    flow = max(float(state.flows[k]) for state in findings.answer.states)
+    flow = max(float(state.flows[k]) for state in results.answer.states)
     return at_most(key, f"{who} works within the points of its curve", flow, last,
                    "flow", "last point of the curve", otherwise=ONLY_JUST)
 
 
-def _asked(findings: Findings, k: int | None, key: str) -> tuple[int, str, str]:
+def _asked(results: Results, k: int | None, key: str) -> tuple[int, str, str]:
     """Return the pump asked about (None: the only one), its row's key, and what it is called."""
-    network = findings.network
+    network = results.network
     k = network.pump if k is None else k
     several = len(network.pumps) > 1
     return k, keyed(key, network.links[k].name, several), network.links[k].name if several else "the pump"
 
 
-def lift_margin(findings: Findings, k: int | None = None) -> Row:
+def lift_margin(results: Results, k: int | None = None) -> Check:
     """Hold the share of the shut-off head left above what must be lifted against the wanted margin."""
-    k, key, who = _asked(findings, k, "lift margin")
-    pump = findings.element(k)
-    wanted, origin = findings.limit(limits.LIFT_MARGIN)
+    k, key, who = _asked(results, k, "lift margin")
+    pump = results.element(k)
+    wanted, origin = results.limit(limits.LIFT_MARGIN)
     best = float(pump.curve.shutoff) * float(pump.speed) ** 2
-    lift = static_head(findings.state, k)
+    lift = static_head(results.state, k)
     row = at_least(key, f"{who} has head to spare over the lift", 1.0 - lift / best, wanted, "share", origin,
                    otherwise=ONLY_JUST)
     row.figures["shut-off head"] = (best, "length")
     row.figures["to be lifted"] = (lift, "length")
-    return row if best > lift else row.but(f"{who} cannot lift that high{_from_rest(findings, k)}", FAILS)
+    return row if best > lift else row.downgraded(f"{who} cannot lift that high{_from_rest(results, k)}", FAILS)
 
 
-def _from_rest(findings: Findings, k: int) -> str:
+def _from_rest(results: Results, k: int) -> str:
     """Return ' from rest' where a pump whose curve droops does lift it once it runs."""
-    return " from rest" if float(findings.state.flows[k]) > NO_FLOW else ""
+    return " from rest" if float(results.state.flows[k]) > NO_FLOW else ""
 
 
 UNKNOWN_BORE = 0.025
 """Bore of a pump's line where nobody gave one, m."""
 
 
-def intake(findings: Findings, k: int | None = None) -> Row:
+def intake(results: Results, k: int | None = None) -> Check:
     """Hold the water over the intake against the submergence S = D (1 + 2.3 Fr), Fr = V/sqrt(g D).
 
     ANSI/HI 9.8, made for big bells: below it a small pump may still run without a vortex, so never worse than only just;
     at the intake itself the pump draws air and the row fails.
     """
-    network, states = findings.network, findings.answer.states
-    k, key, who = _asked(findings, k, "intake")
-    pump, drawn = findings.element(k), network.links[k].up
+    network, states = results.network, results.answer.states
+    k, key, who = _asked(results, k, "intake")
+    pump, drawn = results.element(k), network.links[k].up
     bore = float(pump.line.first_bore)
     if math.isnan(bore):
-        beyond = [float(findings.element(one).line.first_bore) for one in (*fed_by(network, k), *network.returns, *network.runs)]
+        beyond = [float(results.element(one).line.first_bore) for one in (*fed_by(network, k), *network.returns, *network.runs)]
         bore = next((one for one in beyond if not math.isnan(one)), UNKNOWN_BORE)
     speed = max(0.0, *(float(state.flows[k]) for state in states)) / (math.pi / 4.0 * bore * bore)
     needed = bore * (1.0 + 2.3 * speed / math.sqrt(GRAVITY * bore))
     lowest = min(float(state.levels[drawn]) for state in states)
     # While it surges the tank takes its water from here: the bound of that is lower than any line drawn.
     if drawn == network.pump_chamber:
-        lowest = min(lowest, findings.answer.figures.get("lowest pump chamber level", lowest))
+        lowest = min(lowest, results.answer.figures.get("lowest pump chamber level", lowest))
     depth = lowest - float(pump.intake)
     whose = "the intake" if who == "the pump" else f"the intake of {who}"
     row = at_least(key, f"{whose} is deep enough under water", depth, needed, "length",
                    "ANSI/HI 9.8, S = D (1 + 2.3 Fr) on the bore of the pump's line", otherwise=ONLY_JUST)
-    return row if depth > 1e-3 else row.but(f"{who} draws air", FAILS)
+    return row if depth > 1e-3 else row.downgraded(f"{who} draws air", FAILS)

@@ -9,35 +9,35 @@ from __future__ import annotations
 from hydro.catalog import PipeSize, adaptor, pipe_sizes, size_of
 from hydro.description.build import Build, Item
 from hydro.elements.registry import all_defaults
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.results import Findings
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.results import Results
 
 SAME = 4e-4
 """A bore this close to an outside diameter of the catalogue is suspected to be one, m."""
 
 
-def doubts(findings: Findings) -> list[str]:
+def doubts(results: Results) -> list[str]:
     """Return the questions to ask back, in the order of the file."""
-    build = findings.build
+    build = results.build
     asked = [question for items in build.lines for item in items for question in _nominal(item)]
-    return [*dict.fromkeys(asked), *_joints(build), *_tees(build), *_breaks(findings), *_small_pump(findings),
-            *_low_lips(findings), *_low_boxes(findings), *_far_defaults(build)]
+    return [*dict.fromkeys(asked), *_joints(build), *_tees(build), *_breaks(results), *_small_pump(results),
+            *_low_lips(results), *_low_boxes(results), *_far_defaults(build)]
 
 
-def _small_pump(findings: Findings) -> list[str]:
+def _small_pump(results: Results) -> list[str]:
     """Ask about a pump of a few litres an hour: a point for thousands reads as a decimal."""
-    most = {k: 3.6e6 * float(findings.element(k).curve.flows[-1]) for k in findings.network.pumps}
-    names = {k: "the pump" if len(most) == 1 else findings.network.links[k].name for k in most}
+    most = {k: 3.6e6 * float(results.element(k).curve.flows[-1]) for k in results.network.pumps}
+    names = {k: "the pump" if len(most) == 1 else results.network.links[k].name for k in most}
     return [f"{names[k]}'s most flow reads as {flow:.3g} L/h; thousands are written without a point: 3000 L/h"
             for k, flow in most.items() if flow < 50.0]
 
 
-def _low_lips(findings: Findings) -> list[str]:
+def _low_lips(results: Results) -> list[str]:
     """Ask about tanks that returns fill and a lip keeps less than half full: a height may be meant from the other end."""
-    network, asked = findings.network, []
+    network, asked = results.network, []
     fed = {network.links[k].down for k in network.returns}
     for tank in network.tanks:
-        crests = [(float(findings.element(k).inlet.crest), network.links[k].name) for k in network.leaving(tank, network.drains)]
+        crests = [(float(results.element(k).inlet.crest), network.links[k].name) for k in network.leaving(tank, network.drains)]
         body = network.waters[tank].body
         if tank not in fed or body is None or not crests:
             continue
@@ -50,12 +50,12 @@ def _low_lips(findings: Findings) -> list[str]:
     return asked
 
 
-def _low_boxes(findings: Findings) -> list[str]:
+def _low_boxes(results: Results) -> list[str]:
     """Ask about boxes whose rim lies under the edge they are filled over: inside a tank the water comes over the rim first."""
-    network, asked = findings.network, []
+    network, asked = results.network, []
     for k in network.edges:
         box, body = network.waters[network.links[k].down].name, network.waters[network.links[k].down].body
-        under = float(findings.element(k).crest) - float(body.rim) if body is not None else 0.0
+        under = float(results.element(k).crest) - float(body.rim) if body is not None else 0.0
         if under > 1e-3:
             asked.append(f"the rim of {box} lies {1000.0 * under:.0f} mm under the edge it is filled over; a box inside its tank "
                          "is filled over its rim first")
@@ -65,15 +65,15 @@ def _low_boxes(findings: Findings) -> list[str]:
 def _far_defaults(build: Build) -> list[str]:
     """Ask about defaults set to a value outside the band they had."""
     known = all_defaults()
-    return [f"'{name}' is set to {rough.middle:.4g}; its usual band is {known[name].low:.4g} to {known[name].high:.4g} (SI)"
-            for name, rough in build.overrides.items()
+    return [f"'{name}' is set to {uncertain.middle:.4g}; its usual band is {known[name].low:.4g} to {known[name].high:.4g} (SI)"
+            for name, uncertain in build.overrides.items()
             if name in known and known[name].low < known[name].high
-            and not 0.5 * known[name].low <= rough.middle <= 2.0 * known[name].high]
+            and not 0.5 * known[name].low <= uncertain.middle <= 2.0 * known[name].high]
 
 
 def _nominal(item: Item) -> list[str]:
     size = item.values.get("size")
-    if item.kind != "pipe" or not isinstance(size, Rough) or not size.is_exact:
+    if item.kind != "pipe" or not isinstance(size, Uncertain) or not size.is_exact:
         return []
     for known in pipe_sizes().values():
         if abs(known.outside - size.middle) < SAME:
@@ -93,7 +93,7 @@ def _joints(build: Build) -> list[str]:
         before: tuple[str, PipeSize] | None = None
         for item in items:
             bore = item.values.get("size")
-            if not isinstance(bore, Rough):
+            if not isinstance(bore, Uncertain):
                 continue
             size = size_of(bore)
             needed = adaptor(before[1], size) if before and size else None
@@ -120,10 +120,10 @@ def _tees(build: Build) -> list[str]:
     return ["several returns share the pump, but no tee or K is written in their lines: its loss is counted as nothing"]
 
 
-def _breaks(findings: Findings) -> list[str]:
+def _breaks(results: Results) -> list[str]:
     asked = []
-    for k in findings.network.returns:
-        end = findings.element(k).end
+    for k in results.network.returns:
+        end = results.element(k).end
         if end.break_at is None:
             continue
         if float(end.break_at) <= float(end.lowest):

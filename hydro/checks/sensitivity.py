@@ -11,84 +11,85 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from hydro.checks import FAILS, HOLDS, Row, rows_of
+from hydro.checks import FAILS, HOLDS, Check, checks_of
 from hydro.description.build import Build
 from hydro.elements import limits
 from hydro.elements.limits import limit_of
 from hydro.elements.return_line import RATIO
 from hydro.errors import HydroError
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.placed_build import Loop
-from hydro.scenarios.results import Findings, find
-from hydro.steady.operating_point import NONE, Answer
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.placed_build import PlacedBuild
+from hydro.scenarios.results import Results, results_of
+from hydro.steady.operating_point import NONE, OperatingPoint
 
 
 @dataclass(frozen=True, slots=True)
 class Shift:
     """What one end of one input does: the findings there and its rows by key."""
 
-    rough: Rough
+    uncertain: Uncertain
     end: str
-    findings: Findings
-    rows: dict[str, Row]
+    results: Results
+    rows: dict[str, Check]
 
 
-def given_water(build: Build) -> Rough:
+def given_water(build: Build) -> Uncertain:
     """Return the number that says how much water there is: the total, or the offset of the level."""
     given = build.water.total if build.water.level is None else build.water.level.offset
     assert given is not None
     return given
 
 
-def uncertain(findings: Findings) -> list[Rough]:
+def uncertain_inputs(results: Results) -> list[Uncertain]:
     """Return the inputs and defaults with a band that the findings rest on, by name."""
-    build = findings.build
-    asked = {rough.name: rough for rough in (given_water(build), *build.wishes.values())}
+    build = results.build
+    asked = {uncertain.name: uncertain for uncertain in (given_water(build), *build.wishes.values())}
     asked.update((default.name, build.overrides[default.name]) for default in limits.ALL if default.name in build.overrides)
-    if any(findings.element(k).end.ratio is not None for k in findings.network.returns):
+    if any(results.element(k).end.ratio is not None for k in results.network.returns):
         ratio = limit_of(build, RATIO)
         asked[ratio.name] = ratio
-    return sorted((rough for rough in {**asked, **findings.network.used}.values() if not rough.is_exact and rough.name),
-                  key=lambda rough: rough.name)
+    return sorted(
+        (uncertain for uncertain in {**asked, **results.network.used}.values() if not uncertain.is_exact and uncertain.name),
+        key=lambda uncertain: uncertain.name)
 
 
-def shifts(loop: Loop, middle: Findings) -> Iterator[Shift]:
+def shifts(loop: PlacedBuild, middle: Results) -> Iterator[Shift]:
     """Yield the findings with one input at a time at its low and at its high end.
 
     Where the equations are not solved at an end, the findings there say that it does not run.
     """
-    for rough in uncertain(middle):
+    for uncertain in uncertain_inputs(middle):
         for end in ("low", "high"):
-            if getattr(rough, end) == rough.middle:
+            if getattr(uncertain, end) == uncertain.middle:
                 continue
             try:
-                findings = find(loop, {rough.name: end}, middle)
+                results = results_of(loop, {uncertain.name: end}, middle)
             except HydroError as error:
-                findings = Findings(loop, {rough.name: end}, middle.network, Answer(NONE, None, (), str(error)))
-            yield Shift(rough, end, findings, {row.key: row for row in rows_of(findings)})
+                results = Results(loop, {uncertain.name: end}, middle.network, OperatingPoint(NONE, None, (), str(error)))
+            yield Shift(uncertain, end, results, {row.key: row for row in checks_of(results)})
 
 
-def judge(middle: Findings, moved: list[Shift]) -> list[Row]:
+def judged_over_bands(middle: Results, moved: list[Shift]) -> list[Check]:
     """Return the rows of the middle, each 'only just' where it holds there and no longer at some end of some input.
 
     An end at which nothing can be said, because the loop does not run there, counts as one at which the row fails.
     """
-    return [_rough_data(middle, _moved(row, moved)) for row in rows_of(middle)]
+    return [_rough_data(middle, _moved(row, moved)) for row in checks_of(middle)]
 
 
-def _moved(row: Row, moved: list[Shift]) -> Row:
+def _moved(row: Check, moved: list[Shift]) -> Check:
     if row.verdict != HOLDS:
         return row
     silent = [shift for shift in moved if row.key not in shift.rows]
     if silent:
-        return row.but(f"does not run with '{silent[0].rough.name}' at its {silent[0].end} end")
+        return row.downgraded(f"does not run with '{silent[0].uncertain.name}' at its {silent[0].end} end")
     turned = [(shift.rows[row.key], shift) for shift in moved if shift.rows[row.key].verdict != HOLDS]
     if not turned:
-        low, _, _ = spread(row.margin, [(shift.rough.name, shift.rows[row.key].margin) for shift in moved])
-        return row if low >= 0.0 else row.but("no single input fails it, several near their bad ends together do")
+        low, _, _ = combined_band(row.margin, [(shift.uncertain.name, shift.rows[row.key].margin) for shift in moved])
+        return row if low >= 0.0 else row.downgraded("no single input fails it, several near their bad ends together do")
     there, worst = max(turned, key=lambda pair: (pair[0].verdict == FAILS, -pair[0].margin))
     word = "fails" if there.verdict == FAILS else "holds only just"
-    return row.but(f"{word} with '{worst.rough.name}' at its {worst.end} end")
+    return row.downgraded(f"{word} with '{worst.uncertain.name}' at its {worst.end} end")
 
 
 RESTS_ON_PUMP = ("overflow", "blocked", "emergency alone", "tank room", "sump room", "turnover", "speed",
@@ -96,32 +97,32 @@ RESTS_ON_PUMP = ("overflow", "blocked", "emergency alone", "tank room", "sump ro
 RESTS_ON_BOXES = ("power cut", "all blocked")
 
 
-def _rough_data(findings: Findings, row: Row) -> Row:
+def _rough_data(results: Results, row: Check) -> Check:
     """Return the row, never better than only just where it rests on a box label or on a box marked 'about'."""
-    build = findings.build
+    build = results.build
     if row.verdict != HOLDS:
         return row
     labelled = [pump.name for pump in build.pumps if not pump.curve and not pump.tests and not pump.off]
     if labelled and row.key.startswith(RESTS_ON_PUMP):
         who = "the pump" if len(build.pumps) == 1 else labelled[0]
-        return row.but(f"all that is known of {who} is the label on its box")
+        return row.downgraded(f"all that is known of {who} is the label on its box")
     if row.key.startswith(RESTS_ON_BOXES):
         for vessel in build.vessels:
             if vessel.approximate:
-                return row.but(f"the {vessel.name} is a box marked 'about'")
+                return row.downgraded(f"the {vessel.name} is a box marked 'about'")
     return row
 
 
-def band(middle: Findings, moved: Sequence[Shift], ask: Callable[[Findings], float]) -> tuple[float, float, float]:
+def band(middle: Results, moved: Sequence[Shift], ask: Callable[[Results], float]) -> tuple[float, float, float]:
     """Return low, middle and high of a figure: the deviations of single inputs, squared and added, to each side.
 
     Inputs are taken as independent of each other; findings in which the figure does not exist are passed over.
     """
-    return spread(ask(middle), [(shift.rough.name, ask(shift.findings)) for shift in moved
-                                if shift.findings.answer.state is not None])
+    return combined_band(ask(middle), [(shift.uncertain.name, ask(shift.results)) for shift in moved
+                                if shift.results.answer.state is not None])
 
 
-def spread(value: float, moved: Sequence[tuple[str, float]]) -> tuple[float, float, float]:
+def combined_band(value: float, moved: Sequence[tuple[str, float]]) -> tuple[float, float, float]:
     """Return low, middle and high of a figure from its values with single inputs moved: (input's name, value).
 
     Of the two ends of an input the worse one counts to each side; the sides add up as squares.

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,11 +21,11 @@ class Height:
     its level with the pumps running. Where there is one of each, they are called 'tank' and 'sump'.
     """
 
-    offset: Rough
+    offset: Uncertain
     place: str
 
 
-Value = Rough | Height | str | tuple["Value", ...]
+Value = Uncertain | Height | str | tuple["Value", ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class Wall:
     """What a side (back, left, right, front, bottom; '' for all not named) is of; `toughened` is 'yes', 'no', '' if not said."""
     side: str
     material: str
-    thickness: Rough | None = None
+    thickness: Uncertain | None = None
     toughened: str = ""
 
 
@@ -54,11 +54,11 @@ class Wall:
 class WallHole:
     """A hole to drill: cutter, centre from left and front, `at` a height, upright lip's `rise` over it; None: not measured."""
     side: str
-    diameter: Rough | None = None
-    left: Rough | None = None
-    front: Rough | None = None
+    diameter: Uncertain | None = None
+    left: Uncertain | None = None
+    front: Uncertain | None = None
     at: Height | None = None
-    rise: Rough | None = None
+    rise: Uncertain | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +87,11 @@ class Chamber:
     """
 
     name: str
-    length: Rough | None = None
-    at: Rough | None = None
-    share: Rough | None = None
+    length: Uncertain | None = None
+    at: Uncertain | None = None
+    share: Uncertain | None = None
     end: Item | None = None
-    gear: Rough | None = None
+    gear: Uncertain | None = None
     gear_top: Height | None = None
 
 
@@ -179,9 +179,9 @@ class Run:
 class BucketTest:
     """A timed bucket: `volume` (m3) filled in `time` (s) with the hose held `height` (m) above the water at the pump."""
 
-    volume: Rough
-    time: Rough
-    height: Rough
+    volume: Uncertain
+    time: Uncertain
+    height: Uncertain
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,11 +197,11 @@ class Pump:
     chamber: str
     intake: Height
     curve: tuple[tuple[float, float], ...] = ()
-    most_flow: Rough | None = None
-    most_height: Rough | None = None
+    most_flow: Uncertain | None = None
+    most_height: Uncertain | None = None
     tests: tuple[BucketTest, ...] = ()
-    speed: Rough | None = None
-    power: Rough | None = None
+    speed: Uncertain | None = None
+    power: Uncertain | None = None
     line: tuple[Item, ...] = ()
     header: str = ""
     off: bool = False
@@ -216,7 +216,7 @@ class GivenWater:
 
     kind: str
     level: Height | None = None
-    total: Rough | None = None
+    total: Uncertain | None = None
     chamber: str = ""
 
 
@@ -247,10 +247,10 @@ class Build:
     returns: tuple[Return, ...]
     pumps: tuple[Pump, ...]
     water: GivenWater
-    overrides: Mapping[str, Rough] = field(default_factory=dict)
-    wishes: Mapping[str, Rough] = field(default_factory=dict)
-    temperature: Rough | None = None
-    salinity: Rough | None = None
+    overrides: Mapping[str, Uncertain] = field(default_factory=dict)
+    wishes: Mapping[str, Uncertain] = field(default_factory=dict)
+    temperature: Uncertain | None = None
+    salinity: Uncertain | None = None
     tape: float = 0.0
     counts_on: tuple[str, ...] = ()
     units: str = "metric"

@@ -13,7 +13,7 @@ from typing import Any, NoReturn
 
 from hydro.description.build import Build, Height, Vessel
 from hydro.errors import Complaint, InputError
-from hydro.quantities.uncertain import Picks, Rough
+from hydro.quantities.uncertain import Sample, Uncertain
 
 LIP = "lip of "
 GROUND, BOTTOM, RIM, WATER = "ground", " bottom", " rim", " water"
@@ -30,7 +30,7 @@ class WaterUnknown(ValueError):
     """A height hangs on a tank's running level, which nobody has given."""
 
 
-class Circle(InputError):
+class CircularHeights(InputError):
     """Heights that hang on each other in a circle; `places` are the places it leads through."""
 
     def __init__(self, file: str, key: str, circle: tuple[str, ...]) -> None:
@@ -39,21 +39,21 @@ class Circle(InputError):
                                     "a chain of heights that ends at the ground")])
 
 
-def resolve(height: Height, build: Build, picks: Picks, tank_water: Mapping[str, Any] | None = None) -> Any:
+def resolve(height: Height, build: Build, sample: Sample, tank_water: Mapping[str, Any] | None = None) -> Any:
     """Return a height above the ground in metres (an array where a pick is one).
 
     `tank_water` gives running levels by the vessel's name, in metres above the ground. InputError where heights hang on each
     other in a circle or on something that the build does not have, `WaterUnknown` where a level is needed and not given.
     """
-    return _Places(build, picks, tank_water).height(height, ())
+    return _Places(build, sample, tank_water).height(height, ())
 
 
-def place_level(place: str, build: Build, picks: Picks, tank_water: Mapping[str, Any] | None = None) -> Any:
+def place_level(place: str, build: Build, sample: Sample, tank_water: Mapping[str, Any] | None = None) -> Any:
     """Return the level of a place by name ('tank rim', 'lip of left'), as `resolve` does."""
-    return _Places(build, picks, tank_water).place(place, ())
+    return _Places(build, sample, tank_water).place(place, ())
 
 
-def vessel_height(vessel: Vessel, picks: Picks) -> Any:
+def vessel_height(vessel: Vessel, sample: Sample) -> Any:
     """Return the inner height of a vessel from its bottom to its rim, in metres; KeyError where its shape has none."""
     values = vessel.shape.values
     value = values.get("height")
@@ -62,9 +62,9 @@ def vessel_height(vessel: Vessel, picks: Picks) -> Any:
         rows = values["table"]
         last = rows[-1] if isinstance(rows, tuple) else None
         value = last[1] if isinstance(last, tuple) else None
-    if not isinstance(value, Rough):
+    if not isinstance(value, Uncertain):
         raise TypeError(f"{vessel.name}: the height of '{vessel.shape.kind}' is not a number")
-    return value.at(picks)
+    return value.at(sample)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +72,14 @@ class _Places:
     """The places of one build under one choice of values. `trail`: the places that wait for the one being resolved."""
 
     build: Build
-    picks: Picks
+    sample: Sample
     tank_water: Mapping[str, Any] | None
 
     def height(self, height: Height, trail: tuple[str, ...]) -> Any:
         if height.place in trail:
             circle = (*trail[trail.index(height.place):], height.place)
-            raise Circle(self.build.file, height.offset.name, circle)
-        return height.offset.at(self.picks) + self.place(height.place, trail)
+            raise CircularHeights(self.build.file, height.offset.name, circle)
+        return height.offset.at(self.sample) + self.place(height.place, trail)
 
     def place(self, place: str, trail: tuple[str, ...]) -> Any:
         trail = (*trail, place)
@@ -96,7 +96,7 @@ class _Places:
                 raise WaterUnknown(f"a height hangs on the running level of '{name}', which is not known yet")
             return self.tank_water[name]
         bottom = self.height(vessel.bottom, trail)
-        return bottom if part == "bottom" else bottom + vessel_height(vessel, self.picks)
+        return bottom if part == "bottom" else bottom + vessel_height(vessel, self.sample)
 
     def _lip(self, name: str) -> Height:
         for drain in self.build.drains:

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 
 from hydro.checks.assessment import Assessment
 from hydro.drilling.lips import Lips, lip_of
-from hydro.drilling.panels import Hole
+from hydro.drilling.panels import DrilledHole
 from hydro.drilling.rules import edge_limit
 
 FINE = 0.25e-3
@@ -33,7 +33,7 @@ NEAR_EDGE = "the edge of the panel"
 
 
 @dataclass(frozen=True, slots=True)
-class End:
+class IntervalEnd:
     """An end of an interval, m above the ground. `row` says what is worse beyond it; '' if nothing was met."""
 
     height: float
@@ -48,15 +48,15 @@ class Band:
     described, m above the ground.
     """
 
-    low: End
-    high: End
-    least: End | None
-    most: End | None
+    low: IntervalEnd
+    high: IntervalEnd
+    least: IntervalEnd | None
+    most: IntervalEnd | None
     lip: float
 
     def moved(self, by: float) -> Band:
         """Return the same freedom so much higher (m): that of a twin in another tank."""
-        def up(end: End) -> End:
+        def up(end: IntervalEnd) -> IntervalEnd:
             return replace(end, height=end.height + by)
         return Band(up(self.low), up(self.high), None if self.least is None else up(self.least),
                     None if self.most is None else up(self.most), self.lip + by)
@@ -119,7 +119,7 @@ def ends_of(lips: Lips, up: float, down: float) -> tuple[tuple[float, str], tupl
     return above, below
 
 
-def band_of(assessment: Assessment, hole: Hole) -> Band | None:
+def band_of(assessment: Assessment, hole: DrilledHole) -> Band | None:
     """Return the freedom of a hole; None for one without a lip to set, or where the build as described does not run."""
     lip = lip_of(assessment.build, hole.name)
     fixed = hole.elbow is None and hole.over is None
@@ -128,11 +128,11 @@ def band_of(assessment: Assessment, hole: Hole) -> Band | None:
     lips = Lips.of(assessment, lip)
     top, foot = hole.panel.rim - 2e-3, hole.panel.rim - hole.panel.height
     (up, above), (down, below) = ends_of(lips, max(0.0, min(REACH, top - hole.lip)), max(0.0, min(REACH, hole.lip - foot)))
-    low, high = End(hole.lip - down, below), End(hole.lip + up, above)
+    low, high = IntervalEnd(hole.lip - down, below), IntervalEnd(hole.lip + up, above)
     return freedom(hole, low, high)
 
 
-def freedom(hole: Hole, low: End, high: End) -> Band:
+def freedom(hole: DrilledHole, low: IntervalEnd, high: IntervalEnd) -> Band:
     """Return the freedom of a hole whose lip may stand between two heights; ValueError where it has neither elbow nor lip."""
     if hole.elbow is None:
         if hole.over is None:
@@ -148,8 +148,8 @@ def freedom(hole: Hole, low: End, high: End) -> Band:
         near = hole.up is not None and min(hole.up, hole.panel.height - hole.up) - 0.5 * hole.widest < kept
         room = (lax if near else kept) + 0.5 * hole.widest
         top, foot = hole.panel.rim - room, hole.panel.rim - hole.panel.height + room
-        least = least if least.height >= foot else End(foot, NEAR_EDGE)
-        most = most if most.height <= top else End(top, NEAR_EDGE)
+        least = least if least.height >= foot else IntervalEnd(foot, NEAR_EDGE)
+        most = most if most.height <= top else IntervalEnd(top, NEAR_EDGE)
     lip = low.height if hole.lip is None else hole.lip
     return Band(low, high, least, most, lip) if least.height <= most.height else Band(low, high, None, None, lip)
 

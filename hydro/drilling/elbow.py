@@ -61,7 +61,7 @@ class Elbow:
         return _root(lambda angle: self.lowest(angle) - low + self.middle(angle) - high + 2.0 * centre, self.most)
 
 
-def within(rise: float, rim: float, span: float | None = None) -> Elbow:
+def turned_elbow(rise: float, rim: float, span: float | None = None) -> Elbow:
     """Return an elbow whose lip comes down by at most `span` (m) from upright; without one it turns as far as is counted."""
     whole = Elbow(rise, rim)
     angle = None if span is None else whole.turned_to(rise - span)

@@ -2,11 +2,10 @@
 
 Two questions. A guess takes the middle of every band and from each row's margin what the bands took from it where that is
 known: some milliseconds. The whole question moves every input to both of its ends, as `hydro.checks.sensitivity` does, the tape's
-tolerance of the lip among them; all ends of several lips are worked out at once as arrays (`hydro.search.batch`, which holds itself
-to `hydro.scenarios.results.find`). Asked one by one, with `find`, is what arrays do not answer alike: an end at which the loop does not
-run steadily or other drains are out than in the middle, an input that is set while overflows are judged (`at_its_best`), and
-everything of a build that is not of the kind for arrays.
-"""
+tolerance of the lip among them; all ends of several lips are worked out at once as arrays (`hydro.search.batch`, which holds
+itself to `hydro.scenarios.results.results_of`). Asked one by one, with `results_of`, is what arrays do not answer alike: an end
+at which the loop does not run steadily or other drains are out than in the middle, an input that is set while overflows are
+judged (`at_its_best`), and everything of a build that is not of the kind for arrays."""
 
 from __future__ import annotations
 
@@ -16,20 +15,20 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from hydro.case.names.renaming import Change, moved
-from hydro.checks import FAILS, HOLDS, Row, rows_of
+from hydro.checks import FAILS, HOLDS, Check, checks_of
 from hydro.checks.assessment import Assessment
-from hydro.checks.sensitivity import Shift, judge, uncertain
+from hydro.checks.sensitivity import Shift, judged_over_bands, uncertain_inputs
 from hydro.description.build import Build, Height
 from hydro.errors import HydroError
 from hydro.quantities.arrays import stack
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.placed_build import Loop, at_its_best, place
-from hydro.scenarios.results import Findings, find
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.placed_build import PlacedBuild, at_its_best, place
+from hydro.scenarios.results import Results, results_of
 from hydro.search.batch.evaluate import Designs, designs_of
-from hydro.search.remedies.proof import Base, prove
-from hydro.steady.operating_point import DRAWS_AIR, NONE, STEADY, Answer
+from hydro.search.remedies.proof import Base, prove_remedy
+from hydro.steady.operating_point import DRAWS_AIR, NONE, STEADY, OperatingPoint
 
-Rows = dict[str, Row]
+Rows = dict[str, Check]
 
 
 def lip_of(build: Build, name: str) -> Height | None:
@@ -41,8 +40,8 @@ def lip_of(build: Build, name: str) -> Height | None:
 def with_lip(build: Build, lip: Height, higher: float) -> Build:
     """Return a build with a lip so much higher (m), as good as the owner's tape; drains that share its number move along."""
     middle = lip.offset.middle + higher
-    there = Rough(middle - build.tape, middle, middle + build.tape, lip.offset.name)
-    return moved(build, Change(number=lambda rough: there if rough.name == there.name else rough))
+    there = Uncertain(middle - build.tape, middle, middle + build.tape, lip.offset.name)
+    return moved(build, Change(number=lambda uncertain: there if uncertain.name == there.name else uncertain))
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +60,9 @@ class _Trial:
     """
 
     higher: float
-    loop: Loop
-    middle: Findings
-    ends: tuple[tuple[Rough, str], ...]
+    loop: PlacedBuild
+    middle: Results
+    ends: tuple[tuple[Uncertain, str], ...]
     best: Mapping[str, Any]
 
 
@@ -82,20 +81,20 @@ class Lips:
     arrays: bool = True
     asked: int = 0
     middles: dict[float, Rows | None] = field(default_factory=dict)
-    found: dict[float, Findings] = field(default_factory=dict)
+    found: dict[float, Results] = field(default_factory=dict)
     told: dict[float, Told] = field(default_factory=dict)
     turned: dict[str, tuple[str, str]] = field(default_factory=dict)
 
     @staticmethod
     def of(assessment: Assessment, lip: Height) -> Lips:
         """Prepare the questions about one lip."""
-        middle = {row.key: row for row in rows_of(assessment.findings)}
-        base = Base(assessment.build, {row.key: row for row in assessment.rows}, middle, assessment.shifts, assessment.findings)
+        middle = {row.key: row for row in checks_of(assessment.results)}
+        base = Base(assessment.build, {row.key: row for row in assessment.rows}, middle, assessment.shifts, assessment.results)
         known = Told("", {key: base.loss(key) for key in middle})
-        outs = [(), *((k,) for k in assessment.findings.network.drains)]
+        outs = [(), *((k,) for k in assessment.results.network.drains)]
         # Of drains that are built several times over only some are asked: then the arrays would ask too many.
-        alike = [one.out for one in assessment.findings.overflows] == outs
-        return Lips(assessment, lip, base, alike, found={0.0: assessment.findings}, told={0.0: known})
+        alike = [one.out for one in assessment.results.overflows] == outs
+        return Lips(assessment, lip, base, alike, found={0.0: assessment.results}, told={0.0: known})
 
     def guess(self, higher: float) -> str:
         """Return the key of the first row that is likely worse, '' where none is."""
@@ -106,14 +105,14 @@ class Lips:
         return worse[0] if worse else next((key for key, row in rows.items() if key in self.base.middle
                                             and self.base.verdict(key) == HOLDS and self._lost(row, higher)), "")
 
-    def _lost(self, row: Row, higher: float) -> bool:
+    def _lost(self, row: Check, higher: float) -> bool:
         """Whether a row that holds in the middle is likely not to hold with all bands moved."""
         if row.key not in self.turned or higher not in self.found:
             return math.isfinite(row.margin) and row.margin < self._loss(row.key, higher)
         middle = self.found[higher]
         name, end = self.turned[row.key]
         try:
-            rows = rows_of(find(middle.loop, {name: end}, middle))
+            rows = checks_of(results_of(middle.loop, {name: end}, middle))
         except HydroError:
             return True
         return next((there.verdict for there in rows if there.key == row.key), FAILS) != HOLDS
@@ -123,8 +122,8 @@ class Lips:
         if higher not in self.middles:
             try:
                 near = min(self.found, key=lambda one: abs(one - higher))
-                found = find(place(with_lip(self.assessment.build, self.lip, higher)), None, self.found[near])
-                self.middles[higher] = {row.key: row for row in rows_of(found)}
+                found = results_of(place(with_lip(self.assessment.build, self.lip, higher)), None, self.found[near])
+                self.middles[higher] = {row.key: row for row in checks_of(found)}
                 if found.answer.state is not None:
                     self.found[higher] = found
             except HydroError:
@@ -167,14 +166,16 @@ class Lips:
     def _ask_alone(self, higher: float) -> Told:
         key = self.guess(higher) or next((told.worse for told in self.told.values() if told.worse in self.base.rows), "")
         key = key if key in self.base.rows else next(iter(self.base.rows))
-        return Told(prove(self.base, with_lip(self.assessment.build, self.lip, higher), key, self.base.verdict(key)).stopped_by)
+        return Told(
+            prove_remedy(self.base, with_lip(self.assessment.build, self.lip, higher), key, self.base.verdict(key)).stopped_by
+        )
 
     def _trial(self, higher: float) -> _Trial | None:
         """Prepare a lip; None where it is told at once, because a row is worse in the middle already or nothing runs."""
         try:
             loop = place(with_lip(self.assessment.build, self.lip, higher))
-            middle = find(loop)
-            rows = {row.key: row for row in judge(middle, [])}
+            middle = results_of(loop)
+            rows = {row.key: row for row in judged_over_bands(middle, [])}
         except HydroError as problem:
             self.told[higher] = Told(str(problem))
             return None
@@ -182,8 +183,8 @@ class Lips:
         if worse:
             self.told[higher] = Told(worse)
             return None
-        ends = tuple((rough, end) for rough in uncertain(middle) for end in ("low", "high")
-                     if getattr(rough, end) != rough.middle)
+        ends = tuple((uncertain, end) for uncertain in uncertain_inputs(middle) for end in ("low", "high")
+                     if getattr(uncertain, end) != uncertain.middle)
         return _Trial(higher, loop, middle, ends, at_its_best(loop.build, {}))
 
     def _ask_arrays(self, trials: Sequence[_Trial]) -> None:
@@ -199,7 +200,7 @@ class Lips:
                 return
             design = 0
             for trial in group:
-                shifts = [_shift(trial, rough, end, designs, design + k) for k, (rough, end) in enumerate(trial.ends)]
+                shifts = [_shift(trial, uncertain, end, designs, design + k) for k, (uncertain, end) in enumerate(trial.ends)]
                 self.told[trial.higher] = self._judged(trial, shifts)
                 design += len(shifts)
 
@@ -207,41 +208,41 @@ class Lips:
         """Return all ends of some lips at once, each lip and each end a design; None where the build is not of the kind."""
         values = []
         for trial in trials:
-            middles = {rough.name: rough.middle for rough, _ in trial.ends}
+            middles = {uncertain.name: uncertain.middle for uncertain, _ in trial.ends}
             middles[self.lip.offset.name] = self.lip.offset.middle + trial.higher
-            values += [{**middles, rough.name: getattr(rough, end)} for rough, end in trial.ends]
+            values += [{**middles, uncertain.name: getattr(uncertain, end)} for uncertain, end in trial.ends]
         names = {name: middle for one in values for name, middle in one.items()}
-        picks = {name: stack([one.get(name, middle) for one in values]) for name, middle in names.items()}
-        return designs_of(trials[0].loop, picks, len(values))
+        sample = {name: stack([one.get(name, middle) for one in values]) for name, middle in names.items()}
+        return designs_of(trials[0].loop, sample, len(values))
 
     def _judged(self, trial: _Trial, shifts: list[Shift]) -> Told:
-        rows = {row.key: row for row in judge(trial.middle, shifts)}
-        there = Base(trial.loop.build, rows, {row.key: row for row in rows_of(trial.middle)}, shifts, trial.middle)
+        rows = {row.key: row for row in judged_over_bands(trial.middle, shifts)}
+        there = Base(trial.loop.build, rows, {row.key: row for row in checks_of(trial.middle)}, shifts, trial.middle)
         worse = next(iter(self.base.harmed(rows)), "")
         # A count has the margin of the described lip until it jumps: what all inputs take from it tells nothing.
         counts = worse in self.base.middle and there.middle[worse].margin == self.base.middle[worse].margin
         end = next((shift for shift in shifts if worse in shift.rows and shift.rows[worse].verdict != HOLDS), None)
         if counts and end is not None:
-            self.turned[worse] = end.rough.name, end.end
+            self.turned[worse] = end.uncertain.name, end.end
         return Told(worse, {key: there.loss(key) for key in there.middle})
 
 
-def _shift(trial: _Trial, rough: Rough, end: str, designs: Designs, design: int) -> Shift:
+def _shift(trial: _Trial, uncertain: Uncertain, end: str, designs: Designs, design: int) -> Shift:
     """Return what an end of an input does, off the arrays where they answer what would be asked alone."""
-    found: Findings | None = None
-    if trial.best.get(rough.name, end) == end:
-        found = _alike(designs.findings(design), trial, {rough.name: end})
+    found: Results | None = None
+    if trial.best.get(uncertain.name, end) == end:
+        found = _alike(designs.results(design), trial, {uncertain.name: end})
     if found is None:
         try:
-            found = find(trial.loop, {rough.name: end}, trial.middle)
+            found = results_of(trial.loop, {uncertain.name: end}, trial.middle)
         except HydroError as error:
-            found = Findings(trial.loop, {rough.name: end}, trial.middle.network, Answer(NONE, None, (), str(error)))
-    return Shift(rough, end, found, {row.key: row for row in rows_of(found)})
+            found = Results(trial.loop, {uncertain.name: end}, trial.middle.network, OperatingPoint(NONE, None, (), str(error)))
+    return Shift(uncertain, end, found, {row.key: row for row in checks_of(found)})
 
 
-def _alike(found: Findings, trial: _Trial, picks: dict[str, Any]) -> Findings | None:
+def _alike(found: Results, trial: _Trial, sample: dict[str, Any]) -> Results | None:
     """Return findings off the arrays as those of a lip, None where asked alone they might be others."""
     runs = found.answer.kind in (STEADY, DRAWS_AIR) and all(one.with_air is not None for one in found.overflows)
     if not runs or [one.out for one in found.emergencies] != [one.out for one in trial.middle.emergencies]:
         return None
-    return replace(found, loop=trial.loop, picks=picks)
+    return replace(found, loop=trial.loop, sample=sample)

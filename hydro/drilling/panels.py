@@ -17,10 +17,10 @@ from dataclasses import dataclass, replace
 
 from hydro.catalog import Bulkhead, bulkheads
 from hydro.description.build import Build, Drain, Height, Item, Return, Vessel, Wall, WallHole
-from hydro.drilling.elbow import MOST, Elbow, within
+from hydro.drilling.elbow import MOST, Elbow, turned_elbow
 from hydro.drilling.measures import length
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.placed_build import Loop
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.placed_build import PlacedBuild
 
 BOTTOM, ELBOW = "bottom", "elbow up"
 AGREE = 1e-3
@@ -57,7 +57,7 @@ class Panel:
 
 
 @dataclass(frozen=True, slots=True)
-class Hole:
+class DrilledHole:
     """A hole for a drain or return. `x` from the left, `up` from the lower (at a bottom: front) edge to its centre, m.
 
     None is what is not known; `missing` says what to measure, `refused` why the hole is not given at all. `guesses` are
@@ -101,12 +101,12 @@ class Hole:
             raise ValueError(f"the place or the size of the hole for {self.name} is not known")
         return self.x, self.up, self.widest
 
-    def but(self, reason: str) -> Hole:
+    def downgraded(self, reason: str) -> DrilledHole:
         """Return the hole, refused for one more reason."""
         return replace(self, refused=(*self.refused, reason))
 
 
-def holes_of(loop: Loop, system: str) -> list[Hole]:
+def holes_of(loop: PlacedBuild, system: str) -> list[DrilledHole]:
     """Return every hole that the build describes, in the order of the file."""
     build, made = loop.build, []
     upper = {vessel.name: vessel for vessel in (*build.tanks, *(box.vessel for box in build.boxes))}
@@ -115,7 +115,7 @@ def holes_of(loop: Loop, system: str) -> list[Hole]:
         panel = panel_of(loop, vessel, drilled.side)
         if panel is None:
             side = Panel(vessel.name, drilled.side, 0.0, 0.0, 0.0)
-            hole = Hole(way.name, "", side, None, None, None).but(
+            hole = DrilledHole(way.name, "", side, None, None, None).downgraded(
                 f"the {vessel.name} is described as '{vessel.shape.kind}': its sides are no flat panels of a known size")
         else:
             hole = _Reading(loop, system).hole(way, drilled, panel)
@@ -129,12 +129,12 @@ def ways_of(build: Build) -> Iterator[tuple[Drain | Return, WallHole]]:
     yield from ((way, way.drilled) for way in ways if way.drilled is not None)
 
 
-def panel_of(loop: Loop, vessel: Vessel, side: str) -> Panel | None:
+def panel_of(loop: PlacedBuild, vessel: Vessel, side: str) -> Panel | None:
     """Return a side of a vessel, None where its shape is no plain box."""
     sizes = [vessel.shape.values.get(name) for name in ("length", "width", "height")]
-    if vessel.shape.kind != "inside" or not all(isinstance(size, Rough) for size in sizes):
+    if vessel.shape.kind != "inside" or not all(isinstance(size, Uncertain) for size in sizes):
         return None
-    long, wide, high = (size.middle for size in sizes if isinstance(size, Rough))
+    long, wide, high = (size.middle for size in sizes if isinstance(size, Uncertain))
     across = wide if side in ("left", "right") else long
     wall = next((wall for name in (side, "") for wall in vessel.walls if wall.side == name), None)
     return Panel(vessel.name, side, across, wide if side == BOTTOM else high, loop.height(f"{vessel.name} rim"), wall)
@@ -142,16 +142,18 @@ def panel_of(loop: Loop, vessel: Vessel, side: str) -> Panel | None:
 
 @dataclass(frozen=True, slots=True)
 class _Reading:
-    loop: Loop
+    loop: PlacedBuild
     system: str
 
-    def hole(self, way: Drain | Return, drilled: WallHole, panel: Panel) -> Hole:
+    def hole(self, way: Drain | Return, drilled: WallHole, panel: Panel) -> DrilledHole:
         missing = []
         if drilled.left is None:
             missing.append("how far its centre is from the left: 'from left: 25 cm'")
         if drilled.diameter is None:
             missing.append("what the diameter of the cutter is: measure the fitting in hand, 'diameter: 60 mm'")
-        hole = Hole(way.name, "", panel, _middle(drilled.left), None, _middle(drilled.diameter), guesses=guesses_for(way.line))
+        hole = DrilledHole(
+            way.name, "", panel, _middle(drilled.left), None, _middle(drilled.diameter), guesses=guesses_for(way.line)
+        )
         if panel.level:
             if drilled.front is None:
                 missing.append("how far its centre is from the front: 'from front: 12 cm'")
@@ -173,23 +175,25 @@ class _Reading:
     def up(self, panel: Panel, centre: float) -> float:
         return centre - panel.rim + panel.height
 
-    def over_lip(self, hole: Hole, inlet: Item, stated: float | None) -> Hole:
+    def over_lip(self, hole: DrilledHole, inlet: Item, stated: float | None) -> DrilledHole:
         """A hole whose lowest point inside is the lip."""
         lip, bore = inlet.values.get("lip"), inlet.values.get("bore")
-        if not isinstance(lip, Height) or not isinstance(bore, Rough):
+        if not isinstance(lip, Height) or not isinstance(bore, Uncertain):
             return hole
         over = OVER[inlet.kind] * bore.middle
         crest = self.level(lip)
         hole = replace(hole, up=self.up(hole.panel, crest + over), lip=crest, over=over)
         if stated is None or abs(stated - crest - over) <= self.loop.build.tape + AGREE:
             return hole
-        return hole.but(f"with its centre {self.below(hole, stated)} the lowest point of its bore, "
+        return hole.downgraded(f"with its centre {self.below(hole, stated)} the lowest point of its bore, "
                         f"{length(over, self.system)} lower, is not the lip that is described, {self.below(hole, crest)}")
 
-    def on_elbow(self, hole: Hole, inlet: Item, drilled: WallHole, stated: float | None, missing: list[str]) -> Hole:
+    def on_elbow(
+        self, hole: DrilledHole, inlet: Item, drilled: WallHole, stated: float | None, missing: list[str]
+    ) -> DrilledHole:
         """A hole under an elbow that is turned up."""
         lip, rim, turns = (inlet.values.get(name) for name in ("lip", "rim", "turns"))
-        if not isinstance(lip, Height) or not isinstance(rim, Rough):
+        if not isinstance(lip, Height) or not isinstance(rim, Uncertain):
             return hole
         crest = self.level(lip)
         if drilled.rise is None:
@@ -199,7 +203,7 @@ class _Reading:
         rise, ends = drilled.rise.middle, []
         if isinstance(turns, tuple):
             ends = sorted(self.level(end) for end in turns if isinstance(end, Height))
-        elbow = within(rise, rim.middle, ends[-1] - ends[0] if ends else None)
+        elbow = turned_elbow(rise, rim.middle, ends[-1] - ends[0] if ends else None)
         centre = stated if stated is not None else (ends[-1] if ends else crest) - rise
         hole = replace(hole, elbow=elbow, lip=crest, up=self.up(hole.panel, centre))
         slack = self.loop.build.tape + AGREE if stated is not None else AGREE
@@ -209,21 +213,23 @@ class _Reading:
         far = "turned as far as it goes" if elbow.most < MOST else "turned by 30 degrees, beyond which its edge is no level lip,"
         reach = (f"upright its lip stands {self.below(hole, centre + rise)}" if crest - centre > rise else
                  f"{far} its lip stands {self.below(hole, centre + lowest)}")
-        return hole.but(f"its elbow cannot reach its lip: from a centre {self.below(hole, centre)}, {reach}, and its lip is to "
-                        f"stand {self.below(hole, crest)}")
+        return hole.downgraded(
+            f"its elbow cannot reach its lip: from a centre {self.below(hole, centre)}, {reach}, and its lip is to "
+            f"stand {self.below(hole, crest)}"
+        )
 
-    def below(self, hole: Hole, level: float) -> str:
+    def below(self, hole: DrilledHole, level: float) -> str:
         under = hole.panel.rim - level
         return f"{length(abs(under), self.system)} {'below' if under >= 0.0 else 'above'} the rim"
 
 
-def _middle(value: Rough | None) -> float | None:
+def _middle(value: Uncertain | None) -> float | None:
     return None if value is None else value.middle
 
 
 def guesses_for(line: tuple[Item, ...]) -> tuple[Bulkhead, ...]:
     """Return the bulkheads of the catalogue that have the bore of the first one in a line, within a millimetre."""
     size = next((item.values.get("size") for item in line if item.kind == "bulkhead"), None)
-    if not isinstance(size, Rough):
+    if not isinstance(size, Uncertain):
         return ()
     return tuple(one for one in bulkheads().values() if one.least - 1e-3 <= size.middle <= one.bore + 1e-3)

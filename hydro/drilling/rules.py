@@ -18,9 +18,9 @@ import math
 from collections.abc import Sequence
 from itertools import combinations
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check
 from hydro.drilling.measures import exact, length
-from hydro.drilling.panels import Hole, Panel
+from hydro.drilling.panels import DrilledHole, Panel
 
 EDGE, CORNER, CORNER_RESERVE, THIRD = 2.0, 6.0, 6.5, 1.0 / 3.0
 TRADE = "glass trade's rule for panes to be toughened (EN 12150-1, from memory; fabricators' sheets)"
@@ -30,14 +30,14 @@ HALF = 0.5
 WHY = "the trade's rule is for a pane in the furnace, this one has water behind it"
 
 
-def rows_of_panel(panel: Panel, holes: Sequence[Hole], tape: float, system: str = "metric") -> list[Row]:
+def rows_of_panel(panel: Panel, holes: Sequence[DrilledHole], tape: float, system: str = "metric") -> list[Check]:
     """Return the rows of a panel's holes; those without a place or a diameter at all are passed over.
 
     `tape` (m) is how far off a measure may be. A diameter that is only a guess of the catalogue never does better than
     'only just'.
     """
     known = [hole for hole in holes if hole.placed and hole.widest is not None]
-    rows: list[Row] = []
+    rows: list[Check] = []
     for hole in known:
         rows += [_edge(hole, tape, system), *_corner(hole, tape, system), *_size(hole, system)]
     for one, other in combinations(known, 2):
@@ -46,7 +46,7 @@ def rows_of_panel(panel: Panel, holes: Sequence[Hole], tape: float, system: str 
     return rows
 
 
-def clearances(hole: Hole) -> dict[str, float]:
+def clearances(hole: DrilledHole) -> dict[str, float]:
     """Return how far the rim of a hole is from each edge of its panel, m, by the edge's name."""
     (x, up, wide), panel = hole.spot(), hole.panel
     ends = ("front", "back") if panel.level else ("lower", "upper")
@@ -54,7 +54,7 @@ def clearances(hole: Hole) -> dict[str, float]:
             ends[1]: panel.height - up - 0.5 * wide}
 
 
-def between(one: Hole, other: Hole) -> float:
+def between(one: DrilledHole, other: DrilledHole) -> float:
     """Return how far the rims of two holes are apart, m."""
     (x, up, wide), (other_x, other_up, other_wide) = one.spot(), other.spot()
     return math.hypot(x - other_x, up - other_up) - 0.5 * (wide + other_wide)
@@ -68,19 +68,19 @@ def edge_limit(panel: Panel, diameter: float) -> tuple[float, float]:
     return HALF * diameter, diameter
 
 
-def _judged(hole: Hole, row: Row, tape: float, least: float, lax: str) -> Row:
+def _judged(hole: DrilledHole, row: Check, tape: float, least: float, lax: str) -> Check:
     """Give a row its verdict: fails below `least`, only just below its limit or within the tape of it."""
     if row.value < least:
-        return row.instead(FAILS, row.because)
+        return row.with_verdict(FAILS, row.because)
     if row.margin < 0.0:
-        row = row.but(lax, ONLY_JUST)
+        row = row.downgraded(lax, ONLY_JUST)
     elif row.margin < tape:
-        row = row.but("within what the tape is good for", ONLY_JUST)
+        row = row.downgraded("within what the tape is good for", ONLY_JUST)
     return _guessed(hole, row)
 
 
-def _guessed(hole: Hole, row: Row) -> Row:
-    return row if hole.diameter is not None else row.but(
+def _guessed(hole: DrilledHole, row: Check) -> Check:
+    return row if hole.diameter is not None else row.downgraded(
         "with the largest usual hole for its bulkhead; measure the fitting in hand", ONLY_JUST)
 
 
@@ -98,48 +98,50 @@ def _limit(panel: Panel, diameter: float, system: str) -> tuple[float, float, st
     return least, kept, f"2 x {exact(panel.thickness, system)}; {TRADE}; stricter here than one hole diameter", ""
 
 
-def _edge(hole: Hole, tape: float, system: str) -> Row:
+def _edge(hole: DrilledHole, tape: float, system: str) -> Check:
     near, value = min(clearances(hole).items(), key=lambda item: item[1])
     least, kept, origin, lax = _limit(hole.panel, hole.spot()[2], system)
-    row = Row(f"edge {hole.name}", f"{hole.name}: rim of the hole to the {near} edge", value, kept, value - kept, HOLDS, "length",
-              origin)
+    row = Check(f"edge {hole.name}", f"{hole.name}: rim of the hole to the {near} edge", value, kept, value - kept, HOLDS,
+                "length", origin)
     if hole.panel.material == "glass" and hole.panel.thickness is None:
-        row = row.but("the thickness of the glass is not stated, so its own rule cannot be asked", ONLY_JUST)
+        row = row.downgraded("the thickness of the glass is not stated, so its own rule cannot be asked", ONLY_JUST)
     return _judged(hole, row, tape, least, lax)
 
 
-def _between(one: Hole, other: Hole, tape: float, system: str) -> Row | None:
+def _between(one: DrilledHole, other: DrilledHole, tape: float, system: str) -> Check | None:
     """Hold two rims against each other; no row where they are more than two limits apart."""
     value, larger = between(one, other), max(one.spot()[2], other.spot()[2])
     least, kept, origin, lax = _limit(one.panel, larger, system)
     if value > 2.0 * kept:
         return None
-    row = Row(f"rims {one.name}, {other.name}", f"{one.name} and {other.name}: rim to rim", value, kept, value - kept, HOLDS,
+    row = Check(f"rims {one.name}, {other.name}", f"{one.name} and {other.name}: rim to rim", value, kept, value - kept, HOLDS,
               "length", origin)
     return _guessed(other, _judged(one, row, tape, least, lax))
 
 
-def _corner(hole: Hole, tape: float, system: str) -> list[Row]:
+def _corner(hole: DrilledHole, tape: float, system: str) -> list[Check]:
     panel, thick = hole.panel, hole.panel.thickness
     if panel.material != "glass" or thick is None:
         return []
     x, up, wide = hole.spot()
     value = math.hypot(min(x, panel.width - x), min(up, panel.height - up)) - 0.5 * wide
     kept = CORNER_RESERVE * thick
-    row = Row(f"corner {hole.name}", f"{hole.name}: rim of the hole to the nearest corner", value, kept, value - kept, HOLDS,
+    row = Check(f"corner {hole.name}", f"{hole.name}: rim of the hole to the nearest corner", value, kept, value - kept, HOLDS,
               "length", f"6.5 x {exact(thick, system)}; {TRADE}")
     return [_judged(hole, row, tape, CORNER * thick, "keeps 6 thicknesses, not the 6.5 of some sheets")]
 
 
-def _size(hole: Hole, system: str) -> list[Row]:
+def _size(hole: DrilledHole, system: str) -> list[Check]:
     panel, thick, size = hole.panel, hole.panel.thickness, hole.spot()[2]
     if panel.material != "glass":
         return []
     most = THIRD * min(panel.width, panel.height)
-    rows = [Row(f"size {hole.name}", f"{hole.name}: hole against the panel's narrow side", size, most, most - size,
+    rows = [Check(f"size {hole.name}", f"{hole.name}: hole against the panel's narrow side", size, most, most - size,
                 HOLDS if size <= most else FAILS, "length",
                 f"a third of {length(min(panel.width, panel.height), system)}; {TRADE}")]
     if thick is not None and size < thick:
-        rows.append(Row(f"least {hole.name}", f"{hole.name}: hole no smaller than the glass is thick", size, thick, size - thick,
-                        FAILS, "length", f"one thickness; {TRADE}"))
+        rows.append(
+            Check(f"least {hole.name}", f"{hole.name}: hole no smaller than the glass is thick", size, thick, size - thick, FAILS,
+                  "length", f"one thickness; {TRADE}")
+        )
     return [_guessed(hole, row) for row in rows]

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 from hydro.drilling.band import Band
 from hydro.drilling.measures import rounded
-from hydro.drilling.panels import Hole
+from hydro.drilling.panels import DrilledHole
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class ElbowSetting:
     """A centre and the lip that goes with it, all as lengths below the vessel's rim, m.
 
     `words` says which it is; `angle` how far the elbow is turned from upright (radians; None where nothing turns); `lowest` and
@@ -37,7 +37,7 @@ class Setting:
         return None if self.angle is None else math.degrees(self.angle)
 
 
-def settings_of(hole: Hole, band: Band, system: str) -> tuple[Setting, ...]:
+def settings_of(hole: DrilledHole, band: Band, system: str) -> tuple[ElbowSetting, ...]:
     """Return the settings of a hole: lowest, as described, highest; fewer where its freedom is less than a mark of the tape."""
     rim, made = hole.panel.rim, []
     if band.least is not None and band.most is not None:
@@ -50,7 +50,7 @@ def settings_of(hole: Hole, band: Band, system: str) -> tuple[Setting, ...]:
     return tuple(made) if described is None else (*made[:1], described, *made[1:])
 
 
-def _described(hole: Hole) -> Setting | None:
+def _described(hole: DrilledHole) -> ElbowSetting | None:
     below, rim = hole.below_rim, hole.panel.rim
     if below is None or hole.lip is None:
         return None
@@ -59,10 +59,10 @@ def _described(hole: Hole) -> Setting | None:
         over = min(hole.lip - (rim - below), hole.elbow.rise)
         angle = hole.elbow.turned_to(max(over, hole.elbow.lowest(hole.elbow.most)))
     middle = rim - hole.lip if angle is None or hole.elbow is None else below - hole.elbow.middle(angle)
-    return Setting("as described", below, angle, rim - hole.lip, middle)
+    return ElbowSetting("as described", below, angle, rim - hole.lip, middle)
 
 
-def _at(hole: Hole, band: Band, end: tuple[str, int], below: float, bound: str, system: str) -> Setting:
+def _at(hole: DrilledHole, band: Band, end: tuple[str, int], below: float, bound: str, system: str) -> ElbowSetting:
     words, side = end
     rim, angle = hole.panel.rim, None
     if hole.elbow is None:
@@ -73,4 +73,6 @@ def _at(hole: Hole, band: Band, end: tuple[str, int], below: float, bound: str, 
         lowest, middle = below - hole.elbow.lowest(angle), below - hole.elbow.middle(angle)
     # A level lip has one height; it is rounded to the side on which the hole is.
     lips = (side, side) if middle > lowest - 1e-6 else (-1, 1)
-    return Setting(words, below, angle, rounded(lowest, system, lips[0]), rounded(middle, system, lips[1]), bound, (side, *lips))
+    return ElbowSetting(
+        words, below, angle, rounded(lowest, system, lips[0]), rounded(middle, system, lips[1]), bound, (side, *lips)
+    )

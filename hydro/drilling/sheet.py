@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from hydro.checks import FAILS, Row
+from hydro.checks import FAILS, Check
 from hydro.checks.assessment import Assessment
 from hydro.description.build import Wall
 from hydro.drilling.band import Band, band_of
 from hydro.drilling.lips import lip_of
 from hydro.drilling.measures import exact, length
-from hydro.drilling.panels import Hole, Panel, holes_of
+from hydro.drilling.panels import DrilledHole, Panel, holes_of
 from hydro.drilling.rules import rows_of_panel
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 MOST_LINKS = 30
 """Builds of more pipes and passages than this are not asked for the freedom of heights: one question is an assessment there."""
@@ -28,13 +28,13 @@ class PanelSheet:
     """
 
     panel: Panel
-    holes: tuple[Hole, ...]
-    rows: tuple[Row, ...]
+    holes: tuple[DrilledHole, ...]
+    rows: tuple[Check, ...]
     bands: dict[str, Band] = field(default_factory=dict)
     also: tuple[str, ...] = ()
 
     @property
-    def given(self) -> tuple[Hole, ...]:
+    def given(self) -> tuple[DrilledHole, ...]:
         """The holes that may be drilled as described: placed, of a stated diameter, refused by nothing."""
         return tuple(hole for hole in self.holes if hole.placed and hole.diameter is not None and not hole.refused)
 
@@ -57,7 +57,7 @@ class DrillingSheet:
     unasked: bool = False
 
     @property
-    def given(self) -> tuple[Hole, ...]:
+    def given(self) -> tuple[DrilledHole, ...]:
         """The holes that are given, of all panels."""
         return tuple(hole for one in self.panels for hole in one.given)
 
@@ -67,7 +67,7 @@ class DrillingSheet:
         return tuple(sentence for one in self.panels for hole in one.holes for sentence in not_given(hole))
 
 
-def not_given(hole: Hole) -> tuple[str, ...]:
+def not_given(hole: DrilledHole) -> tuple[str, ...]:
     """Return why a hole is not given, one sentence at most: what forbids it, else what is missing."""
     if hole.refused:
         return (f"no hole is given for {hole.name}: {'; '.join(hole.refused)}",)
@@ -76,7 +76,7 @@ def not_given(hole: Hole) -> tuple[str, ...]:
     return ()
 
 
-def guessed(hole: Hole, system: str) -> str:
+def guessed(hole: DrilledHole, system: str) -> str:
     """Return the usual holes for the bulkhead that a line describes, each with its standing; '' where there are none."""
     return "; ".join(f"{guess.words} {_from_to(guess.hole.low, guess.hole.high, system)} ({guess.standing}; {guess.advice})"
                      for guess in hole.guesses)
@@ -93,14 +93,14 @@ def sheet_of(assessment: Assessment, system: str = "", bands: bool = True) -> Dr
     """
     system = system or assessment.build.units
     holes = holes_of(assessment.loop, system)
-    panels: dict[tuple[str, str], list[Hole]] = {}
+    panels: dict[tuple[str, str], list[DrilledHole]] = {}
     for hole in holes:
         panels.setdefault((hole.panel.vessel, hole.panel.side), []).append(hole)
     if not panels:
         return None
-    large = len(assessment.findings.network.links) > MOST_LINKS
+    large = len(assessment.results.network.links) > MOST_LINKS
     known: dict[tuple[str, str], Band | None] = {}
-    alike: dict[object, list[list[Hole]]] = {}
+    alike: dict[object, list[list[DrilledHole]]] = {}
     for mine in panels.values():
         alike.setdefault(_looks(mine), []).append(mine)
     made = tuple(replace(_panel(assessment, mine[0].panel, mine, system, bands and not large, known),
@@ -109,7 +109,7 @@ def sheet_of(assessment: Assessment, system: str = "", bands: bool = True) -> Dr
     return DrillingSheet(made, failing, system, bands and large)
 
 
-def _looks(holes: Iterable[Hole]) -> tuple[Hole, ...]:
+def _looks(holes: Iterable[DrilledHole]) -> tuple[DrilledHole, ...]:
     """Return what tells a panel's holes from those of another one: all but names, and how high the vessel stands."""
     return tuple(replace(hole, name="", lip=None, guesses=(), panel=replace(hole.panel, vessel="", rim=0.0,
                                                                             wall=_bare(hole.panel.wall)),
@@ -117,7 +117,7 @@ def _looks(holes: Iterable[Hole]) -> tuple[Hole, ...]:
 
 
 def _bare(wall: Wall | None) -> Wall | None:
-    thick = None if wall is None or wall.thickness is None else Rough.exact(wall.thickness.middle)
+    thick = None if wall is None or wall.thickness is None else Uncertain.exact(wall.thickness.middle)
     return None if wall is None else replace(wall, thickness=thick)
 
 
@@ -125,13 +125,15 @@ def _tidy(value: float | None) -> float | None:
     return None if value is None else round(value, 7)
 
 
-def _panel(assessment: Assessment, panel: Panel, holes: Iterable[Hole], system: str, bands: bool,
+def _panel(assessment: Assessment, panel: Panel, holes: Iterable[DrilledHole], system: str, bands: bool,
            known: dict[tuple[str, str], Band | None]) -> PanelSheet:
     mine = [_allowed(hole, system) for hole in holes]
     rows = rows_of_panel(panel, [hole for hole in mine if not hole.refused], assessment.build.tape, system)
     for row in rows:
         if row.verdict == FAILS:
-            mine = [hole.but(_broken(row, system)) if row.key.split(" ", 1)[1] in _names(hole, mine) else hole for hole in mine]
+            mine = [
+                hole.downgraded(_broken(row, system)) if row.key.split(" ", 1)[1] in _names(hole, mine) else hole for hole in mine
+            ]
     made = {}
     for hole in mine if bands else ():
         band = _known_band(assessment, hole, known) if not hole.refused else None
@@ -140,33 +142,33 @@ def _panel(assessment: Assessment, panel: Panel, holes: Iterable[Hole], system: 
     return PanelSheet(panel, tuple(mine), tuple(rows), made)
 
 
-def _broken(row: Row, system: str) -> str:
+def _broken(row: Check, system: str) -> str:
     """Return the words for a rule that is broken."""
     most = row.key.startswith("size ")
     asked = f"at {'most' if most else 'least'} {length(row.limit, system, -1 if most else 1)}"
     return f"{row.question} is {length(row.value, system)}, {asked} is asked ({row.origin})"
 
 
-def _names(hole: Hole, holes: Iterable[Hole]) -> set[str]:
+def _names(hole: DrilledHole, holes: Iterable[DrilledHole]) -> set[str]:
     """Return what rows are called that concern a hole."""
     return {hole.name, *(f"{hole.name}, {other.name}" for other in holes), *(f"{other.name}, {hole.name}" for other in holes)}
 
 
-def _allowed(hole: Hole, system: str) -> Hole:
+def _allowed(hole: DrilledHole, system: str) -> DrilledHole:
     """Return a hole, refused where its pane is toughened or it does not lie on its panel."""
     panel = hole.panel
     if panel.wall is not None and panel.wall.toughened == "yes":
-        hole = hole.but(TOUGHENED)
+        hole = hole.downgraded(TOUGHENED)
     outside = [f"its centre lies {length(place, system)} from the {edge} edge, on a panel of {length(size, system)}"
                for place, size, edge in ((hole.x, panel.width, "left"),
                                          (hole.up, panel.height, "front" if panel.level else "lower"))
                if place is not None and size > 0.0 and not 0.0 < place < size]
     for reason in outside:
-        hole = hole.but(reason)
+        hole = hole.downgraded(reason)
     return hole
 
 
-def _known_band(assessment: Assessment, hole: Hole, known: dict[tuple[str, str], Band | None]) -> Band | None:
+def _known_band(assessment: Assessment, hole: DrilledHole, known: dict[tuple[str, str], Band | None]) -> Band | None:
     """Return the freedom of a hole; of twins, which share a lip's number, it is asked once and told for each."""
     lip = lip_of(assessment.build, hole.name)
     key = (lip.offset.name if lip is not None else hole.name, hole.panel.side)

@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from hydro.drilling.panels import Hole, Panel
+from hydro.drilling.panels import DrilledHole, Panel
 
 MARGIN, BEYOND, NEAR = 20.0, 8.0, 250.0
 """Room round a hole; room beyond an edge; how near an edge has to be to be drawn."""
@@ -21,7 +21,7 @@ OVERLAP = 15.0
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class Rectangle:
     """A rectangle on a panel: left, top, right, bottom."""
 
     left: float
@@ -29,12 +29,12 @@ class Box:
     right: float
     bottom: float
 
-    def joined(self, other: Box) -> Box:
+    def joined(self, other: Rectangle) -> Rectangle:
         """Return the rectangle round both."""
-        return Box(min(self.left, other.left), min(self.top, other.top), max(self.right, other.right),
+        return Rectangle(min(self.left, other.left), min(self.top, other.top), max(self.right, other.right),
                    max(self.bottom, other.bottom))
 
-    def meets(self, other: Box) -> bool:
+    def meets(self, other: Rectangle) -> bool:
         """Whether the two share an area."""
         return (self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom)
 
@@ -44,8 +44,8 @@ class Window:
     """A part of a panel with its holes; `across` is the u of the upright reference line, `along` the v of the level one."""
 
     panel: Panel
-    holes: tuple[Hole, ...]
-    box: Box
+    holes: tuple[DrilledHole, ...]
+    box: Rectangle
     across: float
     along: float
 
@@ -55,23 +55,23 @@ class Tile:
     """A sheet of paper's share of a window; `column` and `row` from 0, of `columns` and `rows`."""
 
     window: Window
-    box: Box
+    box: Rectangle
     column: int
     row: int
     columns: int
     rows: int
 
 
-def centre(hole: Hole) -> tuple[float, float, float]:
+def centre(hole: DrilledHole) -> tuple[float, float, float]:
     """Return u, v and the diameter of a hole, mm."""
     x, up, wide = hole.spot()
     return 1e3 * x, 1e3 * (hole.panel.height - up), 1e3 * wide
 
 
-def windows(panel: Panel, holes: Sequence[Hole], system: str = "metric") -> list[Window]:
+def windows(panel: Panel, holes: Sequence[DrilledHole], system: str = "metric") -> list[Window]:
     """Return the windows of a panel, from left to right."""
     step = ROUND["metric" if system == "metric" else "inch"]
-    groups: list[tuple[tuple[Hole, ...], Box]] = [((hole,), _box(panel, hole, step)) for hole in holes]
+    groups: list[tuple[tuple[DrilledHole, ...], Rectangle]] = [((hole,), _box(panel, hole, step)) for hole in holes]
     while True:
         pair = next(((k, other) for k in range(len(groups)) for other in range(k)
                      if groups[k][1].meets(groups[other][1])), None)
@@ -83,13 +83,13 @@ def windows(panel: Panel, holes: Sequence[Hole], system: str = "metric") -> list
             sorted(groups, key=lambda group: (group[1].left, group[1].top))]
 
 
-def _across(holes: Sequence[Hole], step: float) -> float:
+def _across(holes: Sequence[DrilledHole], step: float) -> float:
     """Return the u of the upright reference line: the left edge, or a line at a round distance from it."""
     nearest = min(u - 0.5 * wide - MARGIN for u, _, wide in map(centre, holes))
     return 0.0 if nearest < NEAR else math.floor(nearest / step) * step
 
 
-def _along(panel: Panel, holes: Sequence[Hole], step: float) -> float:
+def _along(panel: Panel, holes: Sequence[DrilledHole], step: float) -> float:
     """Return the v of the level reference line: the upper edge (a bottom's front edge), or a line at a round distance from it."""
     if panel.level:
         high = 1e3 * panel.height
@@ -99,12 +99,12 @@ def _along(panel: Panel, holes: Sequence[Hole], step: float) -> float:
     return 0.0 if nearest < NEAR else math.floor(nearest / step) * step
 
 
-def _box(panel: Panel, hole: Hole, step: float) -> Box:
+def _box(panel: Panel, hole: DrilledHole, step: float) -> Rectangle:
     u, v, wide = centre(hole)
     room = 0.5 * wide + MARGIN
     across, along = _across((hole,), step), _along(panel, (hole,), step)
-    box = Box(u - room, v - room, u + room, v + room)
-    return box.joined(Box(across - BEYOND, along - BEYOND, across + BEYOND, along + BEYOND))
+    box = Rectangle(u - room, v - room, u + room, v + room)
+    return box.joined(Rectangle(across - BEYOND, along - BEYOND, across + BEYOND, along + BEYOND))
 
 
 def tiles(window: Window, wide: float, high: float) -> list[Tile]:
@@ -115,7 +115,7 @@ def tiles(window: Window, wide: float, high: float) -> list[Tile]:
     for row in range(rows):
         for column in range(columns):
             left, top = box.left + column * (wide - OVERLAP), box.top + row * (high - OVERLAP)
-            made.append(Tile(window, Box(left, top, left + wide, top + high), column, row, columns, rows))
+            made.append(Tile(window, Rectangle(left, top, left + wide, top + high), column, row, columns, rows))
     return made
 
 

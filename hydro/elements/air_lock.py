@@ -14,7 +14,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from hydro.elements.drain import QUIET_AT, WITH_AIR, Drain, Guard
+from hydro.elements.drain import QUIET_AT, WITH_AIR, DrainLine, Guard
 from hydro.quantities.arrays import GRAVITY, Number, greater, soft_positive
 
 LOCKED = "air-locked"
@@ -27,7 +27,7 @@ SOFT = 1e-7
 class AirLocked:
     """A drain with air shut in its line; it answers as the drain does, but for what it carries and what ends that."""
 
-    drain: Drain
+    drain: DrainLine
     quiet: float = QUIET_AT.middle
 
     def __getattr__(self, name: str) -> Any:

@@ -14,7 +14,7 @@ LENGTH = Default("bulkhead length", 0.05, 0.08, 0.12, "length", "common practice
 
 def _bulkhead(reader: Reader) -> list[Pipe]:
     length = reader.number("length") if reader.has("length") else reader.default(LENGTH)
-    return [Pipe.of(reader.number("size"), length, reader.default(ROUGHNESS), reader.making.viscosity,
+    return [Pipe.of(reader.number("size"), length, reader.default(ROUGHNESS), reader.context.viscosity,
                     label=reader.item.label)]
 
 

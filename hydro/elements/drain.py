@@ -70,7 +70,7 @@ class Guard:
 
 
 @dataclass(frozen=True, slots=True)
-class Drain:
+class DrainLine:
     """One overflow with its line. `primed`, `surging` and `blocked` are data (0 or 1, `blocked` shuts it)."""
 
     name: str
@@ -189,7 +189,7 @@ class Drain:
         """
         return self.inlet.stops_at(vented_counts, self.sweeping_flow)
 
-    def in_mode(self, mode: str) -> Drain:
+    def in_mode(self, mode: str) -> DrainLine:
         """Return the drain in a mode; the flushing ones hold the tank at the priming and at the breaking head."""
         high = self._priming_head
         low = self.breaking_head(0.0)

@@ -147,14 +147,14 @@ class Plate:
 
 
 @dataclass(frozen=True, slots=True)
-class Overflow(Plate):
+class OverflowEdge(Plate):
     """A straight edge over which a tank spills into its overflow box: a plate without a slot, stricter about thin water."""
 
     @staticmethod
-    def over_length(name: str, crest: Number, length: Number, coefficient: Number) -> Overflow:
+    def over_length(name: str, crest: Number, length: Number, coefficient: Number) -> OverflowEdge:
         """Prepare an edge: its height above the datum and its length in m."""
         plate = Plate.of(name, crest, length, coefficient)
-        return Overflow(name, crest, plate.over, plate.under, plate.middle, plate.scale)
+        return OverflowEdge(name, crest, plate.over, plate.under, plate.middle, plate.scale)
 
     def limits(self, q: float, up: float, down: float) -> list[str]:
         """Return in words what of a state lies outside the range in which the laws are known."""
@@ -196,9 +196,9 @@ def _slot(reader: Reader) -> Callable[..., Plate]:
     return at
 
 
-def _edge(reader: Reader) -> Callable[..., Overflow]:
-    def at(across: Any, sill: Any, rim: Any) -> Overflow:
-        return Overflow.over_length(reader.item.label, reader.height("at"), reader.number("length"), reader.default(EDGE))
+def _edge(reader: Reader) -> Callable[..., OverflowEdge]:
+    def at(across: Any, sill: Any, rim: Any) -> OverflowEdge:
+        return OverflowEdge.over_length(reader.item.label, reader.height("at"), reader.number("length"), reader.default(EDGE))
     return at
 
 

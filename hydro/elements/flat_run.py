@@ -8,16 +8,16 @@ h_full friction when it runs full
 S L    its own fall, S the slope (fall over length, 0 where it lies level); z how far its start lies under the crest, m
 
 At 70 % depth the section is 0.587 D^2 and 4 Rh is 1.185 D; the flow whose h_part is S L is the capacity of EN 12056-3:2000,
-annex C (`capacity`; Table C.1 read in a transcription: k_b 1.0 mm, nu 1.31e-6 m2/s). Up to it the run asks for no more than
-critical depth; beyond, the water backs up until the run is full, at 0.3 D more; then it is a pipe. A level run backs up from
-the first drop on. Continuous and rising, with corners where the run begins to back up, fills, and runs full.
+annex C (`flow_at_70_percent`; Table C.1 read in a transcription: k_b 1.0 mm, nu 1.31e-6 m2/s). Up to it the run asks for no
+more than critical depth; beyond, the water backs up until the run is full, at 0.3 D more; then it is a pipe. A level run backs
+up from the first drop on. Continuous and rising, with corners where the run begins to back up, fills, and runs full.
 
 A simple form: it falls short by what a long run of a slope under some 0.5 % needs to reach 70 % depth over critical depth, at
 most 0.2 D (derived here); the roughness of 1 mm, joints and slime, is on the safe side for clean plastic.
 Range of validity: a free end, no sag, slope 0 to 100 %.
 
-    >>> from hydro.elements.flat_run import capacity
-    >>> f"{1000 * capacity(bore=0.096, slope=0.01, roughness=1e-3, viscosity=1.31e-6):.2f} L/s"
+    >>> from hydro.elements.flat_run import flow_at_70_percent
+    >>> f"{1000 * flow_at_70_percent(bore=0.096, slope=0.01, roughness=1e-3, viscosity=1.31e-6):.2f} L/s"
     '4.19 L/s'
 """
 
@@ -30,7 +30,7 @@ from hydro.elements.line import Line
 from hydro.elements.narrowing import falls
 from hydro.elements.part_full import critical_flow, critical_head
 from hydro.elements.pipe import PER_LOG10, Pipe
-from hydro.elements.registry import Default, Making, register_defaults
+from hydro.elements.registry import Default, PartContext, register_defaults
 from hydro.quantities.arrays import GRAVITY, Number, each, where
 
 DEPTH = 0.7
@@ -48,7 +48,7 @@ ROUGHNESS = Default("flat run roughness", 0.06e-3, 1.0e-3, 1.5e-3, "length",
 register_defaults(ROUGHNESS)
 
 
-def capacity(bore: Number, slope: Number, roughness: Number, viscosity: Number) -> Number:
+def flow_at_70_percent(bore: Number, slope: Number, roughness: Number, viscosity: Number) -> Number:
     """Return the flow at 70 % depth (m3/s) of a run of a bore in m at a slope > 0; roughness in m, viscosity in m2/s."""
     return each(_capacity, bore, slope, roughness, viscosity)
 
@@ -99,13 +99,13 @@ class FlatRun:
         return low
 
 
-def flat_runs(line: Line, fall: Number, making: Making, level_until: str = "") -> tuple[FlatRun, ...]:
+def flat_runs(line: Line, fall: Number, context: PartContext, level_until: str = "") -> tuple[FlatRun, ...]:
     """Return the runs of a line whose slope is given, from the inlet on; `fall` as in `hydro.elements.narrowing`."""
     runs: list[FlatRun] = []
     passed = 0.0 * fall
     for part, own in zip(line.parts, falls(line, fall, level_until), strict=True):
         if isinstance(part, Pipe) and part.slope is not None:
-            roughness = making.default(ROUGHNESS)
-            runs.append(FlatRun.of(part.bore, part.length, part.slope, passed, roughness, making.viscosity))
+            roughness = context.default(ROUGHNESS)
+            runs.append(FlatRun.of(part.bore, part.length, part.slope, passed, roughness, context.viscosity))
         passed = passed + own
     return tuple(runs)

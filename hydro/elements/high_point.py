@@ -34,7 +34,7 @@ from hydro.elements.line import Line, Part
 from hydro.elements.pipe import Pipe
 from hydro.elements.registry import Default, register_defaults
 from hydro.quantities.arrays import GRAVITY, Number, where
-from hydro.quantities.water import Water
+from hydro.quantities.water import WaterProperties
 
 SOFTENS = Default("soft hose suction", 0.5, 1.0, 2.0, "length", "suction at which soft hose may flatten; from memory, no source")
 GREATEST = Default("greatest suction", 6.0, 7.0, 8.0, "length",
@@ -126,6 +126,6 @@ class HighPoint:
         return []
 
 
-def boiling_point(water: Water, atmosphere: float = ATMOSPHERE) -> float:
+def boiling_point(water: WaterProperties, atmosphere: float = ATMOSPHERE) -> float:
     """Return the gauge pressure (m of water, negative) at which water boils in the line; `atmosphere` in Pa."""
     return -(atmosphere - water.vapour_pressure) / (water.density * GRAVITY)

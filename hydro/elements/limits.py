@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from hydro.description.build import Build
 from hydro.elements.registry import Default, register_defaults
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 
 def _practice(name: str, value: float, dimension: str, source: str = "common practice, no source") -> Default:
@@ -31,6 +31,6 @@ ALL = (VISCOSITY, TEMPERATURE, ROOM, LEAST_TURNOVER, MOST_TURNOVER, QUIET_SPEED,
 register_defaults(*ALL)
 
 
-def limit_of(build: Build, default: Default) -> Rough:
+def limit_of(build: Build, default: Default) -> Uncertain:
     """Return a limit with its band: the owner's wish, an override, or the default."""
-    return build.wishes.get(default.name) or build.overrides.get(default.name) or default.rough()
+    return build.wishes.get(default.name) or build.overrides.get(default.name) or default.uncertain()

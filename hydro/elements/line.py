@@ -26,7 +26,7 @@ from typing import Any, Protocol
 from hydro.description.build import Item
 from hydro.elements.fittings import SHUT, CheckValve, Closed, LocalLoss, Valve, change_of_bore, squared
 from hydro.elements.pipe import Pipe
-from hydro.elements.registry import KINDS, Making, Reader
+from hydro.elements.registry import KINDS, PartContext, Reader
 from hydro.quantities.arrays import Number, greater, same, smooth_max, smooth_step, where
 
 DROWNING = 1e-3
@@ -117,22 +117,22 @@ class Line:
         return max(speeds, default=(0.0, ""), key=lambda pair: float(pair[0]))
 
 
-def first_bore(items: Sequence[Item], making: Making) -> Number | None:
+def first_bore(items: Sequence[Item], context: PartContext) -> Number | None:
     """Return the first bore that a list of items names, None where none does."""
     for item in items:
         if "size" in item.values:
-            return Reader(item, making).number("size")
+            return Reader(item, context).number("size")
     return None
 
 
-def read_line(items: Sequence[Item], making: Making, exit_loss: bool = True, entrance: Number = 0.0,
+def prepare_line(items: Sequence[Item], context: PartContext, exit_loss: bool = True, entrance: Number = 0.0,
               before: Number | None = None, where_from: str = "line") -> Line:
     """Prepare the parts of a described line; changes of bore, entrance and exit losses are entered on the way.
 
     `entrance` is K of the inlet on the first bore, `before` the bore of what the line continues. Items that name no size
     take the bore that reaches them, at the start the first bore to come. ValueError where a line names no bore at all.
     """
-    first = first_bore(items, making)
+    first = first_bore(items, context)
     bore = before if before is not None else first
     if bore is None:
         raise ValueError(f"{where_from}: no part names its bore")
@@ -141,7 +141,7 @@ def read_line(items: Sequence[Item], making: Making, exit_loss: bool = True, ent
         kind = KINDS[item.kind]
         if kind.family != "part":
             continue
-        reader = Reader(item, making, bore)
+        reader = Reader(item, context, bore)
         made = kind.make(reader)
         for part in made:
             if not same(part.bore, bore):

@@ -104,17 +104,17 @@ class Pipe:
         share, share_slope = smooth_step((reynolds - LAMINAR) / (TURBULENT - LAMINAR))
         x, x_slope = self.friction(where(reynolds > 1000.0, reynolds, 1000.0 + 0.0 * reynolds))
         f = self.turbulent / (x * x)
-        rough, rough_slope = f * speed, f * (2.0 - 2.0 * reynolds * x_slope / x)
+        uncertain, rough_slope = f * speed, f * (2.0 - 2.0 * reynolds * x_slope / x)
         blend = share_slope * self.reynolds / (TURBULENT - LAMINAR)
-        lost = self.laminar + share * (rough - self.laminar)
-        slope = self.laminar + share * (rough_slope * speed - self.laminar) + blend * speed * (rough - self.laminar)
+        lost = self.laminar + share * (uncertain - self.laminar)
+        slope = self.laminar + share * (rough_slope * speed - self.laminar) + blend * speed * (uncertain - self.laminar)
         return q * lost, slope
 
 
 def _run(reader: Reader, factor: Number) -> list[Pipe]:
     length = reader.number("length")
     slope = 0.0 * length if reader.word("level") == "yes" else reader.number("slope") if reader.has("slope") else None
-    return [Pipe.of(reader.number("size"), length, reader.default(ROUGHNESS), reader.making.viscosity, factor,
+    return [Pipe.of(reader.number("size"), length, reader.default(ROUGHNESS), reader.context.viscosity, factor,
                     reader.item.label, slope)]
 
 

@@ -37,7 +37,7 @@ from hydro.elements.fittings import SHUT, squared
 from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, held_up, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
 from hydro.quantities import interpolation as curve
-from hydro.quantities.arrays import Number, first, greater, lesser, log, piece, smooth_max, some, where
+from hydro.quantities.arrays import Number, any_of, first, greater, lesser, log, piece, smooth_max, where
 from hydro.quantities.interpolation import Row
 
 STARVES = 1e-4
@@ -57,7 +57,7 @@ Points = Sequence[tuple[Number, Number]]
 
 
 @dataclass(frozen=True, slots=True)
-class Curve:
+class PumpCurve:
     """A pump curve: the points, its pieces between `knots`, and the pieces of its falling envelope."""
 
     flows: tuple[Number, ...]
@@ -67,7 +67,7 @@ class Curve:
     envelope: tuple[Row, ...]
 
     @staticmethod
-    def of(points: Points) -> Curve:
+    def of(points: Points) -> PumpCurve:
         """Return the curve through (flow m3/s, head m) points, at least two, flows rising from 0 or more."""
         flows = tuple(q for q, _ in points)
         heads = tuple(h for _, h in points)
@@ -76,7 +76,7 @@ class Curve:
         for head in reversed(heads[:-1]):
             falling.append(greater(head, falling[-1] + tiny))
         knots = (0.0 * flows[0], *flows) if first(flows[0]) > 0.0 else flows
-        return Curve(flows, heads, knots, _pieces(flows, heads), _pieces(flows, falling[::-1]))
+        return PumpCurve(flows, heads, knots, _pieces(flows, heads), _pieces(flows, falling[::-1]))
 
     @property
     def shutoff(self) -> Number:
@@ -96,13 +96,13 @@ class Curve:
         """Whether the head rises anywhere with the flow."""
         return any(first(b) > first(a) + 1e-9 for a, b in zip(self.heads, self.heads[1:], strict=False))
 
-    def scaled(self, head: Number) -> Curve:
+    def scaled(self, head: Number) -> PumpCurve:
         """Return the curve with every head multiplied."""
-        return Curve.of([(q, h * head) for q, h in zip(self.flows, self.heads, strict=True)])
+        return PumpCurve.of([(q, h * head) for q, h in zip(self.flows, self.heads, strict=True)])
 
-    def at_speed(self, speed: Number) -> Curve:
+    def at_speed(self, speed: Number) -> PumpCurve:
         """Return the curve at another speed, by affinity."""
-        return Curve.of([(q * speed, h * speed * speed) for q, h in zip(self.flows, self.heads, strict=True)])
+        return PumpCurve.of([(q * speed, h * speed * speed) for q, h in zip(self.flows, self.heads, strict=True)])
 
     def head(self, q: Number, speed: Number = 1.0, true: bool = True) -> tuple[Number, Number]:
         """Return head (m) and slope (s/m2) at a flow (m3/s) and speed; on the envelope if not `true`."""
@@ -127,14 +127,14 @@ def _pieces(flows: Sequence[Number], heads: Sequence[Number]) -> tuple[Row, ...]
     return (shut, (flows[0], heads[0], carried, zero, zero), *inner, after)
 
 
-def from_box(most_flow: Number, most_height: Number, exponent: Number, points: int = 13) -> Curve:
+def from_box(most_flow: Number, most_height: Number, exponent: Number, points: int = 13) -> PumpCurve:
     """Return H0 (1 - (q/Q0)^n) as points, closer together towards full flow where it bends most."""
     shares = [math.sin(0.5 * math.pi * k / (points - 1)) for k in range(points)]
-    return Curve.of([(most_flow * share, most_height * (1.0 - (share ** exponent if k else 0.0)))
+    return PumpCurve.of([(most_flow * share, most_height * (1.0 - (share ** exponent if k else 0.0)))
                      for k, share in enumerate(shares)])
 
 
-def from_tests(tests: Points) -> Curve:
+def from_tests(tests: Points) -> PumpCurve:
     """Return H0 - c q^2 by least squares through at least two tests.
 
     ValueError where they say nothing about a curve: too few, at one flow only, or with the head rising with the flow.
@@ -144,7 +144,7 @@ def from_tests(tests: Points) -> Curve:
     mean_head = sum(h for _, h in tests) / len(tests)
     spread = sum((s - mean_square) ** 2 for s in squares)
     rising = sum((s - mean_square) * (h - mean_head) for s, (_, h) in zip(squares, tests, strict=True)) >= 0.0
-    if some(rising):
+    if any_of(rising):
         raise ValueError("a curve from bucket tests alone takes two of them, at different heights, the higher with less flow")
     fall = sum((s - mean_square) * (h - mean_head) for s, (_, h) in zip(squares, tests, strict=True)) / spread
     top = mean_head - fall * mean_square
@@ -152,7 +152,7 @@ def from_tests(tests: Points) -> Curve:
     return from_box(most, top, 2.0)
 
 
-def fitted_speed(shape: Curve, tests: Points) -> Number:
+def fitted_speed(shape: PumpCurve, tests: Points) -> Number:
     """Return the speed at which the curve passes through the tests (the mean of the speeds that each asks for)."""
     speeds = []
     for q, head in tests:
@@ -190,7 +190,7 @@ class PumpLine:
     """
 
     name: str
-    curve: Curve
+    curve: PumpCurve
     line: Line
     intake: Number
     outlet: Number = NO_OUTLET

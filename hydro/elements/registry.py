@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from hydro.description.build import Height, Item
-from hydro.quantities.uncertain import Picks, Rough
+from hydro.quantities.uncertain import Sample, Uncertain
 
 Made = Any
 """What a kind's `make` returns: parts for the family 'part', an inlet, a passage, a shape ... as its family says."""
@@ -23,10 +23,9 @@ Made = Any
 class Field:
     """A value that may be written behind an element's word.
 
-    `dimension` is one of `hydro.quantities.parsing.DIMENSIONS`, or 'height' (so much above or below a place), 'word', 'table' (pairs of
-    volume and length) or 'size' (a bore, or a size of the pipe catalogue). `low` and `high` bound what is physically
-    sensible, in SI; outside is a mistake in the file.
-    """
+    `dimension` is one of `hydro.quantities.parsing.DIMENSIONS`, or 'height' (so much above or below a place), 'word', 'table'
+    (pairs of volume and length) or 'size' (a bore, or a size of the pipe catalogue). `low` and `high` bound what is physically
+    sensible, in SI; outside is a mistake in the file."""
 
     name: str
     dimension: str
@@ -48,9 +47,9 @@ class Default:
     dimension: str
     source: str
 
-    def rough(self) -> Rough:
+    def uncertain(self) -> Uncertain:
         """Return the default as a rough number that carries its source."""
-        return Rough(self.low, self.middle, self.high, self.name, f"default: {self.source}")
+        return Uncertain(self.low, self.middle, self.high, self.name, f"default: {self.source}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,19 +112,19 @@ def all_defaults() -> dict[str, Default]:
 
 
 @dataclass(slots=True)
-class Making:
+class PartContext:
     """What an element may ask for while it is prepared: picks, overrides, heights, the water; and it notes what was used."""
 
-    picks: Picks
-    overrides: dict[str, Rough]
+    sample: Sample
+    overrides: dict[str, Uncertain]
     height_of: Callable[[Height], Any]
     viscosity: Any
-    used: dict[str, Rough] = field(default_factory=dict)
+    used: dict[str, Uncertain] = field(default_factory=dict)
 
-    def value(self, rough: Rough) -> Any:
+    def value(self, uncertain: Uncertain) -> Any:
         """Return the value of a rough number under the picks, and note that it was used."""
-        self.used[rough.name] = rough
-        return rough.at(self.picks)
+        self.used[uncertain.name] = uncertain
+        return uncertain.at(self.sample)
 
     def height(self, height: Height) -> Any:
         """Return a height above the datum, in metres."""
@@ -134,7 +133,7 @@ class Making:
 
     def default(self, default: Default) -> Any:
         """Return a default, or what the case file put in its place."""
-        return self.value(self.overrides.get(default.name) or default.rough())
+        return self.value(self.overrides.get(default.name) or default.uncertain())
 
 
 @dataclass(slots=True)
@@ -142,7 +141,7 @@ class Reader:
     """One item with the context in which it is made. `bore` is the bore of the line where the item sits, None at its start."""
 
     item: Item
-    making: Making
+    context: PartContext
     bore: Any = None
 
     def has(self, name: str) -> bool:
@@ -152,9 +151,9 @@ class Reader:
     def number(self, name: str) -> Any:
         """Return a written number in SI units; KeyError where it is absent (ask `has` first, or make the field required)."""
         value = self.item.values[name]
-        if not isinstance(value, Rough):
+        if not isinstance(value, Uncertain):
             raise TypeError(f"{self.item.kind}: '{name}' is not a number")
-        return self.making.value(value)
+        return self.context.value(value)
 
     def word(self, name: str, otherwise: str = "") -> str:
         """Return a written word, or `otherwise`."""
@@ -165,10 +164,10 @@ class Reader:
         value = self.item.values[name]
         if not isinstance(value, Height):
             raise TypeError(f"{self.item.kind}: '{name}' is not a height")
-        return self.making.height(value)
+        return self.context.height(value)
 
     def default(self, default: Default) -> Any:
         """Return the default of this name: written behind the item, else overridden for the build, else the default itself."""
         if self.has(default.name):
             return self.number(default.name)
-        return self.making.default(default)
+        return self.context.default(default)

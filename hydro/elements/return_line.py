@@ -10,8 +10,8 @@ stopped the hole lets in air once the tank has fallen to its lowest point; the a
 water flow of the pipe (d hole, D pipe; from memory). It counts as working from d >= 0.3 D on ('siphon break ratio', from
 memory); a smaller one may run on as froth, and verdicts then take it as plugged. Common 3 mm holes are far below that.
 
-    >>> from hydro.elements.return_line import Hole
-    >>> hole = Hole.of("hole", height=1.484, hole=0.008, coefficient=0.6)
+    >>> from hydro.elements.return_line import BreakHole
+    >>> hole = BreakHole.of("hole", height=1.484, hole=0.008, coefficient=0.6)
     >>> f"{3.6e6 * (0.3 / hole.quadratic) ** 0.5:.0f} L/h"
     '263 L/h'
 """
@@ -33,7 +33,7 @@ RATIO = Default("siphon break ratio", 0.2, 0.3, 0.4, "number",
 
 
 @dataclass(frozen=True, slots=True)
-class Hole:
+class BreakHole:
     """A siphon-break hole. `height` is its centre, m; from a junction in the line into the tank."""
 
     name: str
@@ -43,10 +43,10 @@ class Hole:
     plugged: Number = 0.0
 
     @staticmethod
-    def of(name: str, height: Number, hole: Number, coefficient: Number) -> Hole:
+    def of(name: str, height: Number, hole: Number, coefficient: Number) -> BreakHole:
         """Prepare a hole: height of its centre above the datum and its bore in m."""
         area = math.pi / 4.0 * hole * hole
-        return Hole(name, height, hole, 1.0 / (2.0 * GRAVITY * (coefficient * area) ** 2.0))
+        return BreakHole(name, height, hole, 1.0 / (2.0 * GRAVITY * (coefficient * area) ** 2.0))
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r = up - max(down, height) - c q |q|, with reversed flow shut off, and its slopes."""

@@ -53,8 +53,8 @@ class Rim:
     weir: Number
     orifice: Number
     entrance: Number
-    weir_flow: Number
-    orifice_flow: Number
+    weir_resistance: Number
+    orifice_resistance: Number
     strained: bool = False
 
     @staticmethod
@@ -67,29 +67,29 @@ class Rim:
 
     def fouled(self, open_share: Number) -> Rim:
         """Return the rim with only a share of its openings left."""
-        return replace(self, weir_flow=self.weir_flow * open_share ** (-2.0 / 3.0),
-                       orifice_flow=self.orifice_flow * open_share ** -2.0)
+        return replace(self, weir_resistance=self.weir_resistance * open_share ** (-2.0 / 3.0),
+                       orifice_resistance=self.orifice_resistance * open_share ** -2.0)
 
     def weir_head(self, q: Number) -> tuple[Number, Number]:
         """Return the head that the edge needs to pass q >= 0 (m) and its slope."""
         square = q * q + REST * REST
         root = square ** (-1.0 / 6.0)
-        return self.weir_flow * q * root, self.weir_flow * root * (1.0 - q * q / (3.0 * square))
+        return self.weir_resistance * q * root, self.weir_resistance * root * (1.0 - q * q / (3.0 * square))
 
     def needed(self, q: Number) -> tuple[Number, Number]:
         """Return the head over the crest needed to pass q >= 0 (m) and its slope (s/m2)."""
         weir, weir_slope = self.weir_head(q)
-        head, by_weir, by_orifice = smooth_max(weir, self.orifice_flow * q * q, CORNER)
-        return head, by_weir * weir_slope + by_orifice * 2.0 * self.orifice_flow * q
+        head, by_weir, by_orifice = smooth_max(weir, self.orifice_resistance * q * q, CORNER)
+        return head, by_weir * weir_slope + by_orifice * 2.0 * self.orifice_resistance * q
 
     def controls(self, q: float) -> str:
         """Say what rules the level at a flow: the edge or the throat."""
-        return "edge" if self.weir_head(q)[0] >= self.orifice_flow * q * q else "throat"
+        return "edge" if self.weir_head(q)[0] >= self.orifice_resistance * q * q else "throat"
 
     def flow_at(self, head: Number) -> Number:
         """Return the flow the rim passes at a head over its crest: the smaller of weir and orifice, m3/s."""
-        weir = (head / self.weir_flow) ** 1.5
-        orifice = (head / self.orifice_flow) ** 0.5
+        weir = (head / self.weir_resistance) ** 1.5
+        orifice = (head / self.orifice_resistance) ** 0.5
         return lesser(weir, orifice)
 
     def fed(self, q: Number) -> tuple[Number, Number]:

@@ -33,7 +33,7 @@ from dataclasses import dataclass
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.pipe import ROUGHNESS, Pipe
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.quantities.arrays import GRAVITY, Number, each, greater, lesser, some, where
+from hydro.quantities.arrays import GRAVITY, Number, any_of, each, greater, lesser, where
 
 COEFFICIENT = Default("spray hole coefficient", 0.55, 0.62, 0.80, "number",
                       "sharp hole 0.62; through a wall as thick as the hole up to 0.8; from memory")
@@ -88,7 +88,7 @@ def _marched(piece: Pipe, area: Number, jet: Number, regain: Number, count: Numb
     end = first = least = most = jet * last ** 0.5
     flow: Number = 0.0 * end
     done = 0.0
-    while some(done < count):
+    while any_of(done < count):
         here = done < count
         first = where(here, jet * greater(head, 0.0 * head) ** 0.5, first)
         least, most = lesser(least, first), greater(most, first)
@@ -102,7 +102,7 @@ def _marched(piece: Pipe, area: Number, jet: Number, regain: Number, count: Numb
 def _bar(reader: Reader) -> list[SprayBar]:
     return [SprayBar.of(reader.number("size"), reader.number("length"), reader.number("holes"), reader.number("hole"),
                         reader.default(COEFFICIENT), reader.default(REGAIN), reader.default(ROUGHNESS),
-                        reader.making.viscosity, reader.item.label)]
+                        reader.context.viscosity, reader.item.label)]
 
 
 register(Kind("spray bar", "part", _bar,

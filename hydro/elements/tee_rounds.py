@@ -21,7 +21,7 @@ from typing import Any
 
 from hydro.elements.line import held_up
 from hydro.elements.tee import Tee, renewed
-from hydro.quantities.arrays import Number, greater, lesser, some, where
+from hydro.quantities.arrays import Number, any_of, greater, lesser, where
 
 CLOSE = 1e-4
 """Head by which the coefficients that the flows ask for may still move a leg, m."""
@@ -53,9 +53,8 @@ def solve_with_tees(solve: Callable[[Any], Any], network: Any, tees: Sequence[Te
     """Solve a network and renew its tees by turns, until that would move no leg by 0.1 mm of head; at most 12 renewals.
 
     `solve(network)` returns something with the `flows` of all links, m3/s; whether it has converged is for the caller to ask of
-    `state`. `network` has `links` with an `element` each and `changed`, as `hydro.network.model.Network`. Never raises for want of an
-    end: `settled` says it, with arrays design by design.
-    """
+    `state`. `network` has `links` with an `element` each and `changed`, as `hydro.network.model.Network`. Never raises for want
+    of an end: `settled` says it, with arrays design by design."""
     share: Number = 1.0
     before: Number = float("inf")
     for count in range(1, ROUNDS + 2):
@@ -67,7 +66,7 @@ def solve_with_tees(solve: Callable[[Any], Any], network: Any, tees: Sequence[Te
         for place, miss in missed.items():
             moved = greater(abs(miss) * state.flows[place] * state.flows[place], moved)
         settled = moved < CLOSE
-        if count > ROUNDS or not some(settled == False):  # noqa: E712 - an array is compared entry by entry
+        if count > ROUNDS or not any_of(settled == False):  # noqa: E712 - an array is compared entry by entry
             break
         share = where(moved > 0.5 * before, greater(0.3 * share, 0.02 + 0.0 * moved), lesser(1.5 * share, 1.0 + 0.0 * moved))
         before = moved

@@ -27,7 +27,7 @@ from hydro.elements.registry import KINDS, Field, Kind, Reader, register
 from hydro.quantities import interpolation as curve
 from hydro.quantities.arrays import Number, first, greater, lesser, piece, where
 from hydro.quantities.interpolation import Row
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 LEAST_SURFACE = 0.25
 """Least surface at the ends of a bucket table, as a share of the mean one between its last two fills (chosen here)."""
@@ -131,10 +131,10 @@ def _bucket(reader: Reader) -> Plan:
     volumes: list[Number] = [0.0]
     for row in table:
         volume, height = row if isinstance(row, tuple) else (None, None)
-        if not isinstance(volume, Rough) or not isinstance(height, Rough):
+        if not isinstance(volume, Uncertain) or not isinstance(height, Uncertain):
             raise TypeError("a row of 'table' is not a volume and a height")
-        volumes.append(reader.making.value(volume))
-        heights.append(reader.making.value(height))
+        volumes.append(reader.context.value(volume))
+        heights.append(reader.context.value(height))
     ends = curve.slopes(heights, volumes)
     # A surface cannot vanish, but the end slopes of the curve may, where the fills narrow or widen strongly.
     ends[0] = greater(ends[0], LEAST_SURFACE * volumes[1] / heights[1])

@@ -34,19 +34,19 @@ from hydro.faults.levels import (
     over_intakes,
     overtopped,
     pumps_on,
-    solved,
+    solved_or_none,
     spilled,
 )
 from hydro.faults.single import Fault, counted_breaks, faulty
 from hydro.network.model import Closing, Network
 from hydro.scenarios.histories import outcome_of
-from hydro.scenarios.placed_build import Loop, closing_of, held_at, with_air_only
+from hydro.scenarios.placed_build import PlacedBuild, closing_of, held_at, with_air_only
 from hydro.scenarios.results import wet_drains
-from hydro.steady.modes import run
-from hydro.steady.operating_point import DRAWS_AIR, NO_FLOW, NONE, SURGES, Answer
+from hydro.steady.modes import operating_point
+from hydro.steady.operating_point import DRAWS_AIR, NO_FLOW, NONE, SURGES, OperatingPoint
 from hydro.steady.state import State
-from hydro.transient.disturbances import happen, pump_stops
-from hydro.transient.level_marks import vessels
+from hydro.transient.disturbances import pump_stops, simulate
+from hydro.transient.level_marks import vessels_by_name
 
 AT_INTAKE = 1e-3
 """A level this close to the intake is at it, m."""
@@ -62,9 +62,9 @@ class Sound:
     carry water.
     """
 
-    loop: Loop
+    loop: PlacedBuild
     network: Network
-    answer: Answer
+    answer: OperatingPoint
     line: float
     total: float
     reservoir: float
@@ -73,13 +73,13 @@ class Sound:
     wet: tuple[int, ...]
 
 
-def sound(loop: Loop, line: float | None = None) -> Sound:
+def sound(loop: PlacedBuild, line: float | None = None) -> Sound:
     """Return the loop with nothing wrong, in the middle of every band; `line` (m) puts the pump chamber elsewhere.
 
     SolveError where it does not run.
     """
     network = counted_breaks(loop.build, loop.network())
-    answer = run(network, closing_of(loop, network) if line is None else held_at(network, line))
+    answer = operating_point(network, closing_of(loop, network) if line is None else held_at(network, line))
     if answer.state is None or answer.kind == NONE:
         raise SolveError("running", 0, float("nan"), "the loop", answer.reason)
     build = loop.build
@@ -112,7 +112,7 @@ class Effect:
     dry: bool = False
     lowest: float = float("inf")
     noise: int = QUIET
-    answer: Answer | None = field(default=None, compare=False)
+    answer: OperatingPoint | None = field(default=None, compare=False)
     in_time: bool = False
     first: float | None = None
 
@@ -138,17 +138,17 @@ def water_of(base: Sound, faults: Sequence[Fault]) -> tuple[float, float]:
     line = base.line + sum(fault.over for fault in faults)
     total = base.total
     if line > base.line:
-        filled = solved(base.network, held_at(base.network, line), base.answer.state)
+        filled = solved_or_none(base.network, held_at(base.network, line), base.answer.state)
         total = max((float(state.total) for state in filled.states), default=total)
     return total + sum(fault.top_up for fault in faults), line
 
 
-def topped_up(network: Network, line: float, near: State) -> Answer:
+def topped_up(network: Network, line: float, near: State) -> OperatingPoint:
     """Return how the loop runs with the pump chamber held at a line.
 
     Where it surges, the level that the drains need with air counts too: it is what overflows are rated by.
     """
-    answer = solved(network, held_at(network, line), near)
+    answer = solved_or_none(network, held_at(network, line), near)
     if answer.kind != SURGES:
         return answer
     try:
@@ -161,7 +161,7 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
     """Return what faults come to."""
     network = faulty(base.network, faults)
     total, line = water_of(base, faults)
-    closed = solved(network, Closing(network.pump_chamber, total=total), base.answer.state)
+    closed = solved_or_none(network, Closing(network.pump_chamber, total=total), base.answer.state)
     if closed.state is None or closed.kind == NONE:
         return Effect(tuple(faults), NONE, answer=closed)
     lost = frozenset(k for fault in faults for k in fault.pumps_lost)
@@ -185,12 +185,12 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
     more = 0.0
     if overtopped(network, topped)[0] > 0.0:
         total += 0.0 if any(fault.top_up > 0.0 for fault in faults) else base.reservoir
-        fuller = solved(network, Closing(network.pump_chamber, total=total), topped.state)
+        fuller = solved_or_none(network, Closing(network.pump_chamber, total=total), topped.state)
         more = spilled(network, total, fuller) if fuller.states else 0.0
     return _with(base, effect, topped, more, True)
 
 
-def in_network(answer: Answer, network: Network) -> Answer:
+def in_network(answer: OperatingPoint, network: Network) -> OperatingPoint:
     """Return an answer with its states as they are in another network: as they stand at the instant when something fails."""
     assert answer.state is not None
     return replace(answer, state=replace(answer.state, network=network),
@@ -204,28 +204,28 @@ def shut_off(base: Sound, state: State) -> list[int]:
             and over_intakes(state.network, state.levels, [k]) > AT_INTAKE]
 
 
-def pumps_less(base: Sound, faults: Sequence[Fault], before: Answer, lost: tuple[int, ...]) -> Effect:
+def pumps_less(base: Sound, faults: Sequence[Fault], before: OperatingPoint, lost: tuple[int, ...]) -> Effect:
     """Return what it comes to when some pumps stand, without power or behind what is shut, the loop running as `before`."""
     assert before.state is not None
     network = before.state.network
     try:
-        course = happen(before.state, pump_stops(network, lost), longest=LONGEST)
+        history = simulate(before.state, pump_stops(network, lost), longest=LONGEST)
     except SolveError as error:
-        return Effect(tuple(faults), NONE, answer=Answer(NONE, None, (), str(error)), in_time=True)
-    outcome = outcome_of(course)
+        return Effect(tuple(faults), NONE, answer=OperatingPoint(NONE, None, (), str(error)), in_time=True)
+    outcome = outcome_of(history)
     on = pumps_on(network, frozenset(lost))
-    above = max(max(moment.levels[k] for moment in course.moments for k in waters) - opening_of(network, waters[0])
-                for _, waters in vessels(network))
+    above = max(max(moment.levels[k] for moment in history.moments for k in waters) - opening_of(network, waters[0])
+                for _, waters in vessels_by_name(network))
     cut, left = after(before)
     most = max(outcome.over, key=lambda one: one.volume, default=None)
     noise = max(noise_of(before, base.quiet), SURGING if outcome.turns else QUIET)
     return Effect(tuple(faults), before.kind, outcome.on_the_floor, max(0.0, cut - outcome.on_the_floor),
                   most.vessel if most is not None else "the sump", above=above, left=left, dry=outcome.dry is not None,
-                  lowest=min(over_intakes(network, moment.levels, on) for moment in course.moments), noise=noise, answer=before,
+                  lowest=min(over_intakes(network, moment.levels, on) for moment in history.moments), noise=noise, answer=before,
                   in_time=True, first=min((one.since for one in outcome.over), default=outcome.dry))
 
 
-def _with(base: Sound, effect: Effect, answer: Answer, over: float, topped: bool) -> Effect:
+def _with(base: Sound, effect: Effect, answer: OperatingPoint, over: float, topped: bool) -> Effect:
     """Return the effect with what one of the two waters comes to, kept where that is worse."""
     above, where = overtopped(base.network, answer)
     cut, left = after(answer)

@@ -9,14 +9,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from hydro.elements.drain import WITH_AIR
-from hydro.elements.return_line import Hole
+from hydro.elements.return_line import BreakHole
 from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Closing, Network
-from hydro.shutdown import lowest_opening, stop
-from hydro.steady.modes import run
-from hydro.steady.operating_point import NONE, SURGES, Answer
+from hydro.shutdown import lowest_opening, shut_down
+from hydro.steady.modes import operating_point
+from hydro.steady.operating_point import NONE, SURGES, OperatingPoint
 from hydro.steady.state import State
-from hydro.transient.level_marks import vessels
+from hydro.transient.level_marks import vessels_by_name
 
 QUIET, NOISY, SURGING = 0, 1, 2
 DROP = 1e-6
@@ -29,10 +29,10 @@ def pumps_on(network: Network, lost: frozenset[int] = frozenset()) -> list[int]:
     return [k for k in network.pumps if k not in lost and float(network.links[k].element.running) > 0.5]
 
 
-def overtopped(network: Network, answer: Answer) -> tuple[float, str]:
+def overtopped(network: Network, answer: OperatingPoint) -> tuple[float, str]:
     """Return by how much a level stands over the lowest opening of its vessel in the worst state (m), and which vessel."""
     return max(((max(float(state.levels[k]) for state in answer.states for k in waters) - opening_of(network, waters[0]), name)
-                for name, waters in vessels(network)), key=lambda one: one[0])
+                for name, waters in vessels_by_name(network)), key=lambda one: one[0])
 
 
 def opening_of(network: Network, water: int) -> float:
@@ -47,15 +47,15 @@ def over_intakes(network: Network, levels: Sequence[float], pumps: Sequence[int]
                 if network.waters[network.links[k].up].kind != JUNCTION), default=float("inf"))
 
 
-def solved(network: Network, closing: Closing, near: State | None) -> Answer:
+def solved_or_none(network: Network, closing: Closing, near: State | None) -> OperatingPoint:
     """Return how a network runs; NONE where it is not solved."""
     try:
-        return run(network, closing, near)
+        return operating_point(network, closing, near)
     except SolveError as error:
-        return Answer(NONE, None, (), str(error))
+        return OperatingPoint(NONE, None, (), str(error))
 
 
-def spilled(network: Network, total: float, answer: Answer) -> float:
+def spilled(network: Network, total: float, answer: OperatingPoint) -> float:
     """Return the water that leaves over an opening until none stands over one, m3; `answer` is the loop with `total`."""
     above = overtopped(network, answer)[0]
     if above <= 0.0:
@@ -64,7 +64,7 @@ def spilled(network: Network, total: float, answer: Answer) -> float:
     step = 0.02 * total
     while under >= 0.0 and high > step:
         low = high - step
-        there = solved(network, Closing(network.pump_chamber, total=low), answer.state)
+        there = solved_or_none(network, Closing(network.pump_chamber, total=low), answer.state)
         if there.state is None or there.kind == NONE:
             return total - high
         under, step = overtopped(network, there)[0], 2.0 * step
@@ -72,7 +72,7 @@ def spilled(network: Network, total: float, answer: Answer) -> float:
     for _ in range(25):
         gap = above - under
         trial = (low * above - high * under) / gap if gap > 1e-12 else 0.5 * (low + high)
-        there = solved(network, Closing(network.pump_chamber, total=trial), answer.state)
+        there = solved_or_none(network, Closing(network.pump_chamber, total=trial), answer.state)
         value = overtopped(network, there)[0] if there.states else 1.0
         if value > 0.0:
             high, above, under, side = trial, value, under * (0.5 if side == 1 else 1.0), 1
@@ -86,12 +86,12 @@ def spilled(network: Network, total: float, answer: Answer) -> float:
 def for_stopping(network: Network) -> Network:
     """Return the network as a power cut meets it: the tank does not fall over blocked lips or into plugged holes."""
     plugged = {k: {"height": ABOVE_ALL} for k, link in enumerate(network.links)
-               if isinstance(link.element, Hole) and float(link.element.plugged) > 0.5}
+               if isinstance(link.element, BreakHole) and float(link.element.plugged) > 0.5}
     able = tuple(k for k in network.drains if float(network.links[k].element.blocked) < 0.5)
     return replace(network.changed(plugged), drains=able)
 
 
-def after(answer: Answer) -> tuple[float, float]:
+def after(answer: OperatingPoint) -> tuple[float, float]:
     """Return the water on the floor after the power fails (m3) and the least height left under a sump's opening (m), worst state.
 
     What stands over an opening has gone over it before.
@@ -101,13 +101,13 @@ def after(answer: Answer) -> tuple[float, float]:
         network = for_stopping(state.network)
         levels = tuple(level if water.opening is None else min(float(level), float(water.opening))
                        for level, water in zip(state.levels, network.waters, strict=True))
-        found = stop(replace(state, network=network, levels=levels), True, True)
+        found = shut_down(replace(state, network=network, levels=levels), True, True)
         over = max(over, found.floor + sum(max(0.0, -spare) for spare in found.spares))
         left = min([left, *(lowest_opening(network, sump) - found.sump_level_of(sump) for sump in network.sumps)])
     return over, left
 
 
-def noise_of(answer: Answer, quiet: float) -> int:
+def noise_of(answer: OperatingPoint, quiet: float) -> int:
     """Return how loud the drains are: all vent themselves, some carry air along, or the loop surges."""
     if answer.kind == SURGES:
         return SURGING

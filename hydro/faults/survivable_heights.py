@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from hydro.elements.return_line import Hole
+from hydro.elements.return_line import BreakHole
 from hydro.errors import SolveError
 from hydro.faults.effects import Effect, Sound, effect_of, sound
 from hydro.faults.levels import DROP, for_stopping
@@ -37,7 +37,7 @@ Survives = Callable[[Fault, float], bool]
 
 
 @dataclass(frozen=True, slots=True)
-class Height:
+class SurvivableHeight:
     """A height that survives (m above the datum; None: none does) and the fault that sets it; `never` are those it cannot help.
 
     `free` says that it stands at the end of what was tried: no fault sets it.
@@ -60,9 +60,9 @@ class Surviving:
     The last two are not asked (None) of several tanks, boxes, sumps or pumps: each would need its own.
     """
 
-    highest: Height
-    lowest: Height | None
-    siphon_break: Height | None
+    highest: SurvivableHeight
+    lowest: SurvivableHeight | None
+    siphon_break: SurvivableHeight | None
 
 
 def stays_off_the_floor(base: Sound, effect: Effect) -> bool:
@@ -144,12 +144,12 @@ def with_breaks_at(base: Sound, level: float) -> Sound:
     changes: dict[int, dict[str, object]] = {
         k: {"end": replace(network.links[k].element.end, lowest=level, break_at=level)} for k in network.returns}
     for k, link in enumerate(network.links):
-        if isinstance(link.element, Hole):
+        if isinstance(link.element, BreakHole):
             changes[k] = {"height": level + float(link.element.hole) / 2.0}
     return replace(base, network=network.changed(changes))
 
 
-def _limit(faults: Sequence[Fault], good: float, wished: float, survives: Survives) -> Height:
+def _limit(faults: Sequence[Fault], good: float, wished: float, survives: Survives) -> SurvivableHeight:
     """Return the height nearest to `wished` that all faults survive; `good` is the end that any height is measured from."""
     never = tuple(fault for fault in faults if not survives(fault, good))
     level, culprit = wished, None
@@ -161,7 +161,7 @@ def _limit(faults: Sequence[Fault], good: float, wished: float, survives: Surviv
             middle = 0.5 * (safe + lost)
             safe, lost = (middle, lost) if survives(fault, middle) else (safe, middle)
         level, culprit = safe, fault
-    return Height(None if len(never) == len(faults) else level, culprit, never)
+    return SurvivableHeight(None if len(never) == len(faults) else level, culprit, never)
 
 
 def line_survives(base: Sound, judge: Callable[[Sound, Effect], bool], otherwise: bool) -> Survives:
@@ -180,7 +180,7 @@ def surviving(base: Sound, faults: Sequence[Fault]) -> Surviving:
     """Return the heights that survive every single fault."""
     network = base.network
     intakes = [float(network.links[k].element.intake) for k in network.pumps if network.links[k].up == network.pump_chamber]
-    bottom, top = max(intakes, default=base.line - TRIED) + 2.0 * OVER_INTAKE, brim_of(network) - base.room
+    bottom, top = max(intakes, default=base.line - TRIED) + 2.0 * OVER_INTAKE, sump_brim(network) - base.room
     dry = line_survives(base, stays_off_the_floor, False)
     highest = _limit(faults, bottom, top, dry)
     if not len(network.uppers) == len(network.sumps) == len(network.pumps) == 1:
@@ -194,7 +194,7 @@ def surviving(base: Sound, faults: Sequence[Fault]) -> Surviving:
     return Surviving(highest, lowest, _limit(faults, _lowest_lip(network), _mouth(network), breaks_survive))
 
 
-def brim_of(network: Network) -> float:
+def sump_brim(network: Network) -> float:
     """Return the lowest opening of the sump that the line is drawn in, m."""
     sump = next((sump for sump in network.sumps if network.pump_chamber in sump), None)
     return lowest_opening(network, sump)

@@ -16,12 +16,12 @@ from hydro.elements.drain import WITH_AIR
 from hydro.elements.feed import FLOW
 from hydro.errors import SolveError
 from hydro.faults.effects import Effect, Sound, effect_of, sound, water_of
-from hydro.faults.levels import DROP, solved
+from hydro.faults.levels import DROP, solved_or_none
 from hydro.faults.single import Fault, faulty, pairs, single_faults
 from hydro.scenarios.histories import outcome_of
-from hydro.scenarios.placed_build import Loop, held_at
+from hydro.scenarios.placed_build import PlacedBuild, held_at
 from hydro.steady.operating_point import NONE
-from hydro.transient.disturbances import Happening, happen, power_cut
+from hydro.transient.disturbances import Disturbance, power_cut, simulate
 
 NEAR = 0.010
 """A level this close to an opening, or to the intake, is near a limit, m: static figures are followed through time."""
@@ -103,7 +103,7 @@ def worst_first(faults: Sequence[Fault]) -> Iterator[tuple[Fault, Fault]]:
     return ((faults[k], fault) for n, fault in enumerate(faults) for k in range(n) if not faults[k].excludes(fault))
 
 
-def fault_table(loop: Loop, with_pairs: bool = False, through_time: bool | None = False,
+def fault_table(loop: PlacedBuild, with_pairs: bool = False, through_time: bool | None = False,
                 progress: Progress = lambda done, asked: None) -> FaultTable:
     """Return the table of a loop. Ctrl-C (KeyboardInterrupt) ends it with what was found by then.
 
@@ -125,7 +125,7 @@ def fault_table(loop: Loop, with_pairs: bool = False, through_time: bool | None 
             progress(len(found), asked)
     except KeyboardInterrupt:
         stopped = True
-    rows = folded(found, faults)
+    rows = grouped_effects(found, faults)
     try:
         waiting = [k for k, row in enumerate(rows) if not stopped and to_be_timed(row.effect, through_time)]
         for number, k in enumerate(waiting, 1):
@@ -160,21 +160,21 @@ def timed(base: Sound, row: FaultRow) -> FaultRow:
     state = base.answer.state
     network = faulty(base.network, effect.faults)
     if any(fault.over > 0.0 for fault in effect.faults):
-        state = solved(base.network, held_at(base.network, water_of(base, effect.faults)[1]), state).state
+        state = solved_or_none(base.network, held_at(base.network, water_of(base, effect.faults)[1]), state).state
     cut_only = effect.power_lost or not (effect.over > DROP or effect.dry or effect.endless or abs(effect.above) < NEAR)
     if cut_only and effect.answer is not None:
         state = effect.answer.state
     if state is None:
         return row
     if cut_only:
-        happening = power_cut()
+        disturbance = power_cut()
     else:
         blocked = {k: {"blocked": 1.0} for k in network.drains if float(network.links[k].element.blocked) > 0.5}
-        flow = float((base.loop.build.overrides.get(FLOW.name) or FLOW.rough()).at({}))
-        happening = Happening("fault", row.names, changes=blocked, modes=dict.fromkeys(blocked, WITH_AIR),
+        flow = float((base.loop.build.overrides.get(FLOW.name) or FLOW.uncertain()).at({}))
+        disturbance = Disturbance("fault", row.names, changes=blocked, modes=dict.fromkeys(blocked, WITH_AIR),
                               top_up=sum(fault.top_up for fault in effect.faults), top_up_flow=flow)
     try:
-        outcome = outcome_of(happen(replace(state, network=network), happening, longest=LONGEST, whole_tail=False))
+        outcome = outcome_of(simulate(replace(state, network=network), disturbance, longest=LONGEST, whole_tail=False))
     except SolveError:
         return row
     first = min((one.since for one in outcome.over), default=outcome.dry)
@@ -187,7 +187,7 @@ def signature(effect: Effect) -> tuple[object, ...]:
             round(effect.cut * 1e4), effect.kind == NONE, effect.endless, effect.dry, effect.noise, near_limit(effect))
 
 
-def folded(found: Sequence[Effect], faults: Sequence[Fault]) -> list[FaultRow]:
+def grouped_effects(found: Sequence[Effect], faults: Sequence[Fault]) -> list[FaultRow]:
     """Return effects as rows, those with one signature folded; the worst of a group stands for it."""
     groups: dict[tuple[object, ...], list[Effect]] = {}
     for effect in found:
@@ -212,12 +212,12 @@ def _names(group: Sequence[Effect], faults: Sequence[Fault]) -> str:
         every = len(chosen) == len(parts) * (len(parts) - 1) // 2
         who = (" and ".join(parts) if len(chosen) == 1 else f"any 2 of {len(parts)} {kinds[0][0]}s" if every
                else f"2 of {len(parts)} {kinds[0][0]}s, {len(chosen)} ways")
-        return f"{who}: {plain(chosen[0][0])}"
+        return f"{who}: {fault_in_words(chosen[0][0])}"
     told = []
     for place, kind in enumerate(kinds):
         parts = dict.fromkeys(pair[place].who for pair in chosen)
         like = [fault for fault in faults if (fault.noun, fault.words) == kind]
-        told.append(f"{_who(list(parts), len(like), kind[0])}: {plain(chosen[0][place])}")
+        told.append(f"{_who(list(parts), len(like), kind[0])}: {fault_in_words(chosen[0][place])}")
     return "; ".join(told)
 
 
@@ -229,6 +229,6 @@ def _who(parts: Sequence[str], like: int, noun: str) -> str:
     return " or ".join(parts) if len(parts) == 2 else f"any of {len(parts)} {noun}s (of {like})"
 
 
-def plain(fault: Fault) -> str:
+def fault_in_words(fault: Fault) -> str:
     """Return the words of a fault without the name of its part."""
     return fault.words.removeprefix(f"{fault.part}: ").replace(": ", " ")

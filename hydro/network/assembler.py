@@ -8,33 +8,33 @@ from typing import Any
 from hydro.description import heights as places
 from hydro.description.build import Build, Vessel
 from hydro.elements import limits
-from hydro.elements.registry import Making
+from hydro.elements.registry import PartContext
 from hydro.elements.waters import Body
 from hydro.network.model import JUNCTION, Link, Network, Water
 from hydro.network.naming import closing_chamber
 from hydro.quantities.arrays import Number, each, lesser
-from hydro.quantities.uncertain import Picks
-from hydro.quantities.water import water
+from hydro.quantities.uncertain import Sample
+from hydro.quantities.water import water_properties
 
 
-def viscosity_of(build: Build, making: Making) -> Number:
+def viscosity_of(build: Build, context: PartContext) -> Number:
     """Return the kinematic viscosity: overridden, else from the water's temperature and salinity."""
     override = build.overrides.get(limits.VISCOSITY.name)
     if override is not None:
-        return making.value(override)
-    temperature = making.value(build.temperature or limits.TEMPERATURE.rough())
-    salinity = making.value(build.salinity) if build.salinity is not None else 0.0
-    return each(lambda kelvin, salt: water(kelvin, salt).kinematic_viscosity, temperature, salinity)
+        return context.value(override)
+    temperature = context.value(build.temperature or limits.TEMPERATURE.uncertain())
+    salinity = context.value(build.salinity) if build.salinity is not None else 0.0
+    return each(lambda kelvin, salt: water_properties(kelvin, salt).kinematic_viscosity, temperature, salinity)
 
 
-class Collecting:
+class Assembler:
     """The waters and links so far. `place` gives a water's place by the name it is known by in the build."""
 
-    def __init__(self, build: Build, picks: Picks, tank_water: Mapping[str, Number] | None) -> None:
+    def __init__(self, build: Build, sample: Sample, tank_water: Mapping[str, Number] | None) -> None:
         self.build = build
-        self.making = Making(picks, dict(build.overrides),
-                             lambda height: places.resolve(height, build, picks, tank_water), 1e-6)
-        self.making.viscosity = viscosity_of(build, self.making)
+        self.context = PartContext(sample, dict(build.overrides),
+                             lambda height: places.resolve(height, build, sample, tank_water), 1e-6)
+        self.context.viscosity = viscosity_of(build, self.context)
         self.waters: list[Water] = []
         self.links: list[Link] = []
         self.full: Number = 0.0
@@ -65,10 +65,10 @@ class Collecting:
         """Return the height of a vessel's lowest opening, at most its rim."""
         if vessel.lowest_opening is None:
             return body.rim
-        return lesser(self.making.height(vessel.lowest_opening), body.rim)
+        return lesser(self.context.height(vessel.lowest_opening), body.rim)
 
     def network(self) -> Network:
         """Return what was collected."""
         closing: Any = self.place.get(closing_chamber(self.build), self.sumps[0][-1] if self.sumps else -1)
-        return Network(tuple(self.waters), tuple(self.links), self.full, self.making.used, tuple(self.sumps), closing,
+        return Network(tuple(self.waters), tuple(self.links), self.full, self.context.used, tuple(self.sumps), closing,
                        tees=self.tees, **{name: tuple(places) for name, places in self.groups.items()})

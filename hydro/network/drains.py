@@ -6,28 +6,28 @@ from hydro.description.build import Drain
 from hydro.elements import drain as drains
 from hydro.elements.flat_run import flat_runs
 from hydro.elements.inlet import Place
-from hydro.elements.line import first_bore, read_line
+from hydro.elements.line import first_bore, prepare_line
 from hydro.elements.narrowing import narrow_places
 from hydro.elements.registry import KINDS, Reader
-from hydro.network.assembler import Collecting
+from hydro.network.assembler import Assembler
 from hydro.network.model import Link
 
 
-def overflows(made: Collecting) -> None:
+def overflows(made: Assembler) -> None:
     """Add the overflows."""
-    making = made.making
-    values = {name: making.default(default) for name, default in
+    context = made.context
+    values = {name: context.default(default) for name, default in
               (("primes_at", drains.PRIMES_AT), ("sweeps_at", drains.SWEEPS_AT),
                ("breaks_at", drains.BREAKS_AT), ("breaks_by", drains.BREAKS_BY))}
     for described in made.build.drains:
-        reader = Reader(described.inlet, making, first_bore(described.line, making))
+        reader = Reader(described.inlet, context, first_bore(described.line, context))
         inlet = KINDS[described.inlet.kind].make(reader)
-        line = read_line(described.line, making, entrance=inlet.entrance, where_from=described.name)
-        end = making.height(described.end)
+        line = prepare_line(described.line, context, entrance=inlet.entrance, where_from=described.name)
+        end = context.height(described.end)
         fall, bend = inlet.crest - end, _bend(described)
         narrows: tuple[Place, ...] = (*narrow_places(line, inlet.throat, fall, inlet.orifice, bend),
-                                      *flat_runs(line, fall, making, bend))
-        element = drains.Drain(described.name, inlet, line, end, narrows=narrows, **values)
+                                      *flat_runs(line, fall, context, bend))
+        element = drains.DrainLine(described.name, inlet, line, end, narrows=narrows, **values)
         made.link("drains", Link(described.name, element, made.place[described.tank], made.junction(described.into)))
 
 

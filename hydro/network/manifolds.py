@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro.network.model import JUNCTION, UPPER, Network
-from hydro.network.paths import holds_back, is_pipe
+from hydro.network.paths import has_check_valve, is_pipe
 from hydro.network.paths import pipes_at as pipes_at
 
 
@@ -30,7 +30,7 @@ class HeaderSystem:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class ManifoldPath:
     """Where water that enters a mouth against the flow of a return may go.
 
     `chambers` are the places it reaches through pumps that stand, `mouths` the pipes that lead into other tanks, with these.
@@ -49,9 +49,9 @@ class Way:
     def __bool__(self) -> bool:
         return bool(self.chambers or self.mouths)
 
-    def past(self, water: int) -> Way:
+    def past(self, water: int) -> ManifoldPath:
         """Return the way without the mouths in one water: a tank does not run into itself."""
-        return Way(self.chambers, tuple(mouth for mouth in self.mouths if mouth[1] != water), self.pressed)
+        return ManifoldPath(self.chambers, tuple(mouth for mouth in self.mouths if mouth[1] != water), self.pressed)
 
 
 def header_systems(network: Network) -> tuple[HeaderSystem, ...]:
@@ -88,16 +88,16 @@ def runs(element: Any) -> bool:
     return float(getattr(element, "running", 0.0)) > 0.5
 
 
-def ends(network: Network) -> list[int]:
+def air_inlets(network: Network) -> list[int]:
     """Return the links that end in a mouth at which air may come in."""
     return [k for k, link in enumerate(network.links)
             if getattr(link.element, "end", None) is not None and hasattr(link.element.end, "stop")]
 
 
-def way_from(network: Network, node: int, meets: dict[int, list[int]], without: Sequence[int] = ()) -> Way:
+def way_from(network: Network, node: int, meets: dict[int, list[int]], without: Sequence[int] = ()) -> ManifoldPath:
     """Return where water may run from a node, leaving out what lies behind some links; check valves hold as they are set."""
     if network.waters[node].kind != JUNCTION:
-        return Way() if network.waters[node].kind in UPPER else Way((node,))
+        return ManifoldPath() if network.waters[node].kind in UPPER else ManifoldPath((node,))
     chambers: list[int] = []
     mouths: list[tuple[int, int]] = []
     seen, waiting, pressed = {node}, [node], False
@@ -107,7 +107,7 @@ def way_from(network: Network, node: int, meets: dict[int, list[int]], without: 
             link = network.links[k]
             back = link.down == here
             pressed = pressed or runs(link.element)
-            if k in without or is_shut(link.element) or runs(link.element) or (back and holds_back(link.element)):
+            if k in without or is_shut(link.element) or runs(link.element) or (back and has_check_valve(link.element)):
                 continue
             other = link.up if back else link.down
             kind = network.waters[other].kind
@@ -119,20 +119,20 @@ def way_from(network: Network, node: int, meets: dict[int, list[int]], without: 
                 mouths.append((k, other))
             else:
                 chambers.append(other)
-    return Way(tuple(dict.fromkeys(chambers)), tuple(mouths), pressed)
+    return ManifoldPath(tuple(dict.fromkeys(chambers)), tuple(mouths), pressed)
 
 
-def ways_back(network: Network, of: Iterable[int] | None = None) -> dict[int, Way]:
+def ways_back(network: Network, of: Iterable[int] | None = None) -> dict[int, ManifoldPath]:
     """Return for each link that ends in a mouth (or each one of `of`) where water may run that enters there, where it may at all.
 
     Nothing enters a link that is shut, whose valve holds, or that is pumped through.
     """
     meets = pipes_at(network)
-    from_node: dict[int, Way] = {}
-    found: dict[int, Way] = {}
-    for k in ends(network) if of is None else of:
+    from_node: dict[int, ManifoldPath] = {}
+    found: dict[int, ManifoldPath] = {}
+    for k in air_inlets(network) if of is None else of:
         link = network.links[k]
-        if is_shut(link.element) or runs(link.element) or holds_back(link.element):
+        if is_shut(link.element) or runs(link.element) or has_check_valve(link.element):
             continue
         if link.up not in from_node:
             from_node[link.up] = way_from(network, link.up, meets)
@@ -149,7 +149,7 @@ def pool_at(network: Network, start: int, meets: dict[int, list[int]]) -> set[in
         for k in meets.get(waiting.pop(), []):
             link = network.links[k]
             for node in (link.up, link.down):
-                if node not in found and network.waters[node].kind == JUNCTION and not holds_back(link.element):
+                if node not in found and network.waters[node].kind == JUNCTION and not has_check_valve(link.element):
                     found.add(node)
                     waiting.append(node)
     return found

@@ -14,7 +14,7 @@ from typing import Any
 
 from hydro.elements.waters import Body
 from hydro.quantities.arrays import Number
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.solve.system import System
 
 TANK, BOX, CHAMBER, JUNCTION, OUTSIDE = "tank", "box", "chamber", "junction", "outside"
@@ -70,7 +70,7 @@ class Network:
     waters: tuple[Water, ...]
     links: tuple[Link, ...]
     full: Number = 0.0
-    used: Mapping[str, Rough] = field(default_factory=dict)
+    used: Mapping[str, Uncertain] = field(default_factory=dict)
     sumps: tuple[tuple[int, ...], ...] = ()
     pump_chamber: int = -1
     drains: tuple[int, ...] = ()

@@ -29,7 +29,7 @@ def pipes_at(network: Network) -> dict[int, list[int]]:
     return found
 
 
-def holds_back(element: Any) -> bool:
+def has_check_valve(element: Any) -> bool:
     """Whether a check valve on a link keeps water from running back."""
     return any(float(valve.back) >= SHUT for valve in element.line.check_valves)
 

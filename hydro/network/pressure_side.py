@@ -15,12 +15,12 @@ from hydro.description.build import Item, Pump, Return, Run
 from hydro.elements import pump as pumps
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint
-from hydro.elements.line import NO_OUTLET, Line, LineLink, Mouth, first_bore, read_line
-from hydro.elements.registry import KINDS, Making, Reader
-from hydro.elements.return_line import Break, Hole
+from hydro.elements.line import NO_OUTLET, Line, LineLink, Mouth, first_bore, prepare_line
+from hydro.elements.registry import KINDS, PartContext, Reader
+from hydro.elements.return_line import Break, BreakHole
 from hydro.elements.siphon_tube import CLEARS, PROJECTING, SiphonTube
 from hydro.errors import Complaint, InputError
-from hydro.network.assembler import Collecting
+from hydro.network.assembler import Assembler
 from hydro.network.model import JUNCTION, Link, Water
 from hydro.network.naming import fed_from, header_of
 from hydro.network.tees import planned, tees, without_marks
@@ -30,12 +30,12 @@ EVERYWHERE_DEEP = -1e3
 """Intake of a pump that draws from a pipe: it has no surface to draw air through, m."""
 
 
-def curve_of(pump: Pump, making: Making) -> pumps.Curve:
+def curve_of(pump: Pump, context: PartContext) -> pumps.PumpCurve:
     """Return a pump's curve from whatever is known of it."""
-    value, default = making.value, making.default
+    value, default = context.value, context.default
     tests = [(value(test.volume) / value(test.time), value(test.height)) for test in pump.tests]
     if pump.curve:
-        shape = pumps.Curve.of(pump.curve)
+        shape = pumps.PumpCurve.of(pump.curve)
     elif pump.most_flow is not None and pump.most_height is not None:
         flow, height = value(pump.most_flow), value(pump.most_height)
         exponent = (pumps.fitted_exponent(flow, height, tests) if tests else default(pumps.BOX_EXPONENT))
@@ -48,7 +48,7 @@ def curve_of(pump: Pump, making: Making) -> pumps.Curve:
     return shape.scaled(strength)
 
 
-def pressure_side(made: Collecting) -> None:
+def pressure_side(made: Assembler) -> None:
     """Add the pumps, the returns and the pipes between headers, and find the tees among these."""
     plans = planned(made.build)
     build = without_marks(made.build, plans)
@@ -75,21 +75,21 @@ def pressure_side(made: Collecting) -> None:
     made.tees = tees(made, plans)
 
 
-def _fixed(made: Collecting, pump: Pump) -> dict[str, Number]:
+def _fixed(made: Assembler, pump: Pump) -> dict[str, Number]:
     """Return what a pump is, whatever it pushes through."""
-    making = made.making
+    context = made.context
     chamber = made.place.get(pump.chamber)
     wet = chamber is not None and made.waters[chamber].kind != JUNCTION
-    return {"curve": curve_of(pump, making), "intake": making.height(pump.intake) if wet else EVERYWHERE_DEEP,
-            "speed": making.value(pump.speed) if pump.speed is not None else 1.0, "running": 0.0 if pump.off else 1.0}
+    return {"curve": curve_of(pump, context), "intake": context.height(pump.intake) if wet else EVERYWHERE_DEEP,
+            "speed": context.value(pump.speed) if pump.speed is not None else 1.0, "running": 0.0 if pump.off else 1.0}
 
 
-def _still(made: Collecting, line: Line) -> Number:
+def _still(made: Assembler, line: Line) -> Number:
     """Return the resistance of the stopped pump on the first bore of its line."""
-    return LocalLoss.of(made.making.default(pumps.STOPPED), line.first_bore).quadratic
+    return LocalLoss.of(made.context.default(pumps.STOPPED), line.first_bore).quadratic
 
 
-def _single(made: Collecting, pump: Pump, described: Return) -> None:
+def _single(made: Assembler, pump: Pump, described: Return) -> None:
     """Add a pump with its only return: one link, two where a siphon break leaks on the way."""
     before, beyond, link = _return(made, described, (*pump.line, *described.line))
     chamber, tank = made.junction(pump.chamber), made.place[described.tank]
@@ -103,20 +103,20 @@ def _single(made: Collecting, pump: Pump, described: Return) -> None:
     _beyond(made, described, beyond, link, node)
 
 
-def _pump(made: Collecting, pump: Pump, header: str, ways: Sequence[Return]) -> None:
+def _pump(made: Assembler, pump: Pump, header: str, ways: Sequence[Return]) -> None:
     """Add a pump that pushes into a header."""
-    making = made.making
-    riser = read_line(pump.line, making, exit_loss=False, where_from=pump.name) if first_bore(pump.line, making) \
+    context = made.context
+    riser = prepare_line(pump.line, context, exit_loss=False, where_from=pump.name) if first_bore(pump.line, context) \
         is not None else Line.of([])
     made.full = made.full + riser.volume
     chamber = made.junction(pump.chamber)
-    on = riser if riser.parts or not ways else read_line(ways[0].line, making, where_from=ways[0].name)
+    on = riser if riser.parts or not ways else prepare_line(ways[0].line, context, where_from=ways[0].name)
     still = _still(made, on) if on.parts else 0.0
     element = pumps.PumpLine(pump.name, line=riser, stopped=still, **_fixed(made, pump))
     made.link("pumps", Link(pump.name, element, chamber, made.junction(header)))
 
 
-def _branch(made: Collecting, described: Return, header: int) -> None:
+def _branch(made: Assembler, described: Return, header: int) -> None:
     """Add a return that leaves a header."""
     before, beyond, link = _return(made, described, described.line)
     if beyond is None:
@@ -135,25 +135,25 @@ def widest(line: Line) -> Number:
     return bore
 
 
-def _return(made: Collecting, described: Return, items: Sequence[Item]) -> tuple[Line, Line | None, LineLink]:
+def _return(made: Assembler, described: Return, items: Sequence[Item]) -> tuple[Line, Line | None, LineLink]:
     """Return the line up to the siphon break, the line beyond it (None: no hole that leaks), and the end's link."""
-    making = made.making
-    outlet = making.height(described.end)
+    context = made.context
+    outlet = context.height(described.end)
     hole = _break(made, described)
     marks = [k for k, item in enumerate(items) if KINDS[item.kind].family == "break"]
-    whole = read_line(items, making, where_from=described.name)
+    whole = prepare_line(items, context, where_from=described.name)
     made.full = made.full + whole.volume
     across = whole.bore if described.points == "sideways" else 0.0 * whole.bore
     reach = None if hole is None or hole.hole is None else hole.hole / widest(whole)
     # A hole below the mouth lets water in instead of air: then it is what the tank can siphon down to.
     lowest = outlet - across / 2.0 if hole is None else lesser(outlet - across / 2.0, hole.stop)
     end = Mouth(described.name, lowest, None if hole is None else hole.stop, reach,
-                None if described.highest is None else making.height(described.highest))
+                None if described.highest is None else context.height(described.highest))
     link = LineLink(described.name, whole, outlet, end=end)
     if not marks or hole is None or hole.hole is None:
         return whole, None, link
-    before = read_line(items[:marks[0]], making, exit_loss=False, where_from=described.name)
-    beyond = read_line(items[marks[0]:], making, before=before.bore, where_from=described.name)
+    before = prepare_line(items[:marks[0]], context, exit_loss=False, where_from=described.name)
+    beyond = prepare_line(items[marks[0]:], context, before=before.bore, where_from=described.name)
     # The hole feels the static head: the velocity head is paid before it and regained behind it, as far as there is one.
     area = math.pi / 4.0 * before.bore * before.bore
     dynamic = lesser(1.0 / (2.0 * GRAVITY * area * area), beyond.quadratic)
@@ -161,55 +161,55 @@ def _return(made: Collecting, described: Return, items: Sequence[Item]) -> tuple
             replace(beyond, quadratic=beyond.quadratic - dynamic), link)
 
 
-def _break(made: Collecting, described: Return) -> Break | None:
+def _break(made: Assembler, described: Return) -> Break | None:
     if described.hole is None:
         return None
-    hole = KINDS[described.hole.kind].make(Reader(described.hole, made.making))
+    hole = KINDS[described.hole.kind].make(Reader(described.hole, made.context))
     assert isinstance(hole, Break)
     return hole
 
 
-def _break_junction(made: Collecting, described: Return) -> int:
+def _break_junction(made: Assembler, described: Return) -> int:
     return made.water(Water(f"{described.name} at its siphon break", JUNCTION))
 
 
-def _beyond(made: Collecting, described: Return, beyond: Line, link: LineLink, node: int) -> None:
+def _beyond(made: Assembler, described: Return, beyond: Line, link: LineLink, node: int) -> None:
     """Add the line beyond a siphon break and the hole."""
     hole = _break(made, described)
     assert hole is not None
     assert hole.hole is not None
     tank = made.place[described.tank]
     made.link("returns", Link(described.name, replace(link, line=beyond), node, tank))
-    made.link("", Link(f"{described.name}: siphon break", Hole.of(described.name, hole.height, hole.hole, hole.coefficient),
+    made.link("", Link(f"{described.name}: siphon break", BreakHole.of(described.name, hole.height, hole.hole, hole.coefficient),
                        node, tank))
 
 
-def _run(made: Collecting, run: Run) -> None:
+def _run(made: Assembler, run: Run) -> None:
     """Add a pipe between two headers or waters; between two waters it may carry either way, and over a rim as a siphon."""
-    making = made.making
+    context = made.context
     start, finish = made.junction(run.start), made.junction(run.finish)
     from_water, into_water = (made.waters[node].kind != JUNCTION for node in (start, finish))
-    entrance = making.default(PROJECTING) if from_water else 0.0
-    line = read_line(run.line, making, exit_loss=into_water, entrance=entrance, where_from=run.name)
+    entrance = context.default(PROJECTING) if from_water else 0.0
+    line = prepare_line(run.line, context, exit_loss=into_water, entrance=entrance, where_from=run.name)
     made.full = made.full + line.volume
-    mouths = [None if at is None else making.height(at) for at in (run.start_at, run.finish_at)]
+    mouths = [None if at is None else context.height(at) for at in (run.start_at, run.finish_at)]
     if from_water and into_water:
         if mouths[0] is None or mouths[1] is None:
             raise InputError([Complaint(made.build.file, 0, run.name, "the heights of its ends in the water are not known",
                                         "a height at each end")])
-        crown = _crown(making, run, line)
+        crown = _crown(context, run, line)
         # Through a wall a tape gives the middle of a hole, and water runs to its lowest point; over a rim the ends hang down.
         sunk = [0.0, 0.0] if crown is not None else [line.first_bore / 2.0, line.bore / 2.0]
-        tube = SiphonTube(run.name, line, mouths[0] - sunk[0], mouths[1] - sunk[1], crown, clears_at=making.default(CLEARS))
+        tube = SiphonTube(run.name, line, mouths[0] - sunk[0], mouths[1] - sunk[1], crown, clears_at=context.default(CLEARS))
         made.link("runs", Link(run.name, tube, start, finish))
         return
     outlet = NO_OUTLET if mouths[1] is None else mouths[1]
     made.link("runs", Link(run.name, LineLink(run.name, line, outlet), start, finish))
 
 
-def _crown(making: Making, run: Run, line: Line) -> HighPoint | None:
+def _crown(context: PartContext, run: Run, line: Line) -> HighPoint | None:
     """Return the highest point of a pipe over a rim, taken half way along it; None where the pipe has none."""
     if run.highest is None:
         return None
-    top = HighPoint.along(run.name, making.height(run.highest), line, 0.5)
-    return replace(top, softens=making.default(SOFTENS), greatest=making.default(GREATEST))
+    top = HighPoint.along(run.name, context.height(run.highest), line, 0.5)
+    return replace(top, softens=context.default(SOFTENS), greatest=context.default(GREATEST))

@@ -15,7 +15,7 @@ from hydro.description.build import Build, Item
 from hydro.elements.fittings import FITTINGS
 from hydro.elements.registry import KINDS
 from hydro.elements.tee import Tee
-from hydro.network.assembler import Collecting
+from hydro.network.assembler import Assembler
 from hydro.network.model import Link
 from hydro.network.naming import fed_from, header_of
 from hydro.quantities.arrays import Number, first
@@ -88,7 +88,7 @@ def without_marks(build: Build, plans: Mapping[str, Sequence[Leg]]) -> Build:
                    runs=tuple(replace(one, line=kept("run", one.name, one.line)) for one in build.runs))
 
 
-def tees(made: Collecting, plans: Mapping[str, Sequence[Leg]]) -> tuple[Tee, ...]:
+def tees(made: Assembler, plans: Mapping[str, Sequence[Leg]]) -> tuple[Tee, ...]:
     """Return the tees of the links that were made; one whose bores are not known is left out: its loss is then nothing."""
     by_node: dict[int, list[int]] = {}
     for k, link in enumerate(made.links):
@@ -107,7 +107,7 @@ def tees(made: Collecting, plans: Mapping[str, Sequence[Leg]]) -> tuple[Tee, ...
         main, side = next(iter(bores), math.nan), _bore(made.links[branch], node)
         if first(main) == first(main) and first(side) == first(side):
             signs = [1.0 if made.links[k].down == node else -1.0 for k in places]
-            found.append(Tee(header, combined, run, branch, main, side, factor=made.making.default(FITTINGS),
+            found.append(Tee(header, combined, run, branch, main, side, factor=made.context.default(FITTINGS),
                              toward=(signs[0], signs[1], signs[2])))
     return tuple(found)
 

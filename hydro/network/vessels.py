@@ -8,39 +8,39 @@ from hydro.description.build import Sump
 from hydro.elements.registry import KINDS, Reader
 from hydro.elements.waters import Body, Plan, read_plan
 from hydro.errors import Complaint, InputError
-from hydro.network.assembler import Collecting
+from hydro.network.assembler import Assembler
 from hydro.network.model import BOX, CHAMBER, TANK, Link, Water
 from hydro.quantities.arrays import Number, first
 
 
-def vessels(made: Collecting) -> None:
+def add_vessels(made: Assembler) -> None:
     """Add the tanks, the boxes they spill into, and the sumps."""
-    build, making = made.build, made.making
+    build, context = made.build, made.context
     for tank in build.tanks:
-        body = read_plan(Reader(tank.shape, making)).whole(tank.name, making.height(tank.bottom))
+        body = read_plan(Reader(tank.shape, context)).whole(tank.name, context.height(tank.bottom))
         made.water(Water(tank.name, TANK, body, opening=made.opening(tank, body)))
     for box in build.boxes:
-        plan = read_plan(Reader(box.vessel.shape, making))
-        body = plan.whole(box.name, making.height(box.vessel.bottom))
+        plan = read_plan(Reader(box.vessel.shape, context))
+        body = plan.whole(box.name, context.height(box.vessel.bottom))
         node = made.water(Water(box.name, BOX, body, opening=made.opening(box.vessel, body)))
-        element = KINDS[box.edge.kind].make(Reader(box.edge, making))(plan.length, body.bottom, body.rim)
+        element = KINDS[box.edge.kind].make(Reader(box.edge, context))(plan.length, body.bottom, body.rim)
         made.link("edges", Link(box.edge.label or f"edge of {box.name}", element, made.place[box.tank], node))
     for sump in build.sumps:
         _sump(made, sump)
 
 
-def _sump(made: Collecting, sump: Sump) -> None:
+def _sump(made: Assembler, sump: Sump) -> None:
     """Add the chambers of a sump and the walls between them."""
-    making, vessel, chambers = made.making, sump.vessel, sump.chambers
-    plan = read_plan(Reader(vessel.shape, making))
-    bottom = making.height(vessel.bottom)
+    context, vessel, chambers = made.context, sump.vessel, sump.chambers
+    plan = read_plan(Reader(vessel.shape, context))
+    bottom = context.height(vessel.bottom)
     whole = plan.whole(vessel.name, bottom)
     opening = made.opening(vessel, whole)
     nodes = []
     for chamber, body in zip(chambers, _cut(made, sump, plan, bottom, whole), strict=True):
         if chamber.gear is not None:
-            top = making.height(chamber.gear_top) if chamber.gear_top is not None else whole.rim
-            gear = making.value(chamber.gear)
+            top = context.height(chamber.gear_top) if chamber.gear_top is not None else whole.rim
+            gear = context.value(chamber.gear)
             if first(body.stored(top)[0]) <= first(gear):
                 raise InputError([Complaint(made.build.file, 0, chamber.gear.name, "more than the chamber holds to that height",
                                             "a smaller volume, or gear that reaches higher")])
@@ -54,15 +54,15 @@ def _sump(made: Collecting, sump: Sump) -> None:
         if plan.width is None and "width" not in chamber.end.values:
             expected = "'width: 50 cm' at the plate, slot or mat, or 'plan: LENGTH x WIDTH' at the sump"
             raise InputError([Complaint(made.build.file, 0, chamber.end.label, "the sump's width is not known", expected)])
-        element = KINDS[chamber.end.kind].make(Reader(chamber.end, making))(plan.width, bottom, whole.rim)
+        element = KINDS[chamber.end.kind].make(Reader(chamber.end, context))(plan.width, bottom, whole.rim)
         # A wall faces the pump: beyond its chamber the water passes the walls the other way.
         up, down = (nodes[k + 1], nodes[k]) if drawn and drawn[0] <= k else (nodes[k], nodes[k + 1])
         made.link("barriers", Link(chamber.end.label or f"wall of {chamber.name}", element, up, down))
 
 
-def _cut(made: Collecting, sump: Sump, plan: Plan, bottom: Number, whole: Body) -> list[Body]:
+def _cut(made: Assembler, sump: Sump, plan: Plan, bottom: Number, whole: Body) -> list[Body]:
     """Cut a sump into its chambers, by share or by length."""
-    chambers, value = sump.chambers, made.making.value
+    chambers, value = sump.chambers, made.context.value
     if len(chambers) == 1:
         return [replace(whole, name=chambers[0].name)]
     if any(chamber.share is not None for chamber in chambers):

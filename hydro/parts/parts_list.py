@@ -16,23 +16,23 @@ from hydro.catalog import PriceList
 from hydro.description.build import Build, Item
 from hydro.elements.registry import KINDS, Default
 from hydro.network.tees import Leg, legs_of
-from hydro.parts.joints import ADAPTOR, BARS, BULKHEAD, HOSES, IN_HAND, REDUCER, Joint, Part, joints, meeting, sized
+from hydro.parts.joints import ADAPTOR, BARS, BULKHEAD, HOSES, IN_HAND, REDUCER, BoughtPart, Joint, joints, meeting, sized
 from hydro.parts.records import (
     DRAIN,
     HEADER,
     PUMP,
     RETURN,
     RUNS,
-    Cut,
-    Hole,
+    CutLength,
     JointRow,
     PartsList,
     Piece,
     PipeRow,
     Priced,
+    WallHole,
     Where,
 )
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 WASTE = Default("pipe waste", 0.05, 0.10, 0.15, "share", "off-cuts as a share of what is used; common practice, no source")
 KERF = Default("saw kerf", 0.001, 0.002, 0.003, "length", "what a saw cut takes; common practice, no source")
@@ -47,9 +47,9 @@ TURNED = {"elbow up": "elbow 90", "elbow down": "elbow 90"}
 class _Line:
     where: Where
     items: tuple[Item, ...]
-    parts: tuple[Part, ...]
+    parts: tuple[BoughtPart, ...]
 
-    def end(self, place: int) -> Part | None:
+    def end(self, place: int) -> BoughtPart | None:
         """Return the first (0) or last (-1) part of the line that says what it is bought for, None without one."""
         solid = [part for part in self.parts if part.kind not in (BULKHEAD, "K")]
         return solid[place] if solid else None
@@ -109,7 +109,7 @@ def _place(leg: Leg) -> Where:
     return Where({"return": RETURN, "run": RUNS, "drain": DRAIN}.get(leg.what, PUMP), leg.name)
 
 
-def _bought(line: _Line, meets: Mapping[str, Sequence[Leg]]) -> list[Part]:
+def _bought(line: _Line, meets: Mapping[str, Sequence[Leg]]) -> list[BoughtPart]:
     """Return the parts of a line without the marks that belong to the tee of a header."""
     marks = {leg.end % len(line.items) for legs in meets.values() if len(legs) > 2 for leg in legs
              if leg.mark and _place(leg) == line.where}
@@ -117,17 +117,17 @@ def _bought(line: _Line, meets: Mapping[str, Sequence[Leg]]) -> list[Part]:
     return [part for place, part in zip(places, line.parts, strict=True) if place not in marks]
 
 
-def _bore(part: Part) -> float | None:
+def _bore(part: BoughtPart) -> float | None:
     return None if part.bore is None else part.bore.middle
 
 
-def _note(line: _Line, part: Part) -> str:
+def _note(line: _Line, part: BoughtPart) -> str:
     if part.kind == BULKHEAD:
         carried = next((one.words for one in line.parts if one.kind != BULKHEAD and one.words), "")
         return f"for {carried}; measure the fitting in hand" if carried else "measure the fitting in hand"
     notes = ["with a tail for the hose on each side"] if part.size is not None and part.size.words.endswith("hose") else []
     opened = part.item.values.get("open")
-    if isinstance(opened, Rough):
+    if isinstance(opened, Uncertain):
         notes.append(f"set {opened.middle:.0%} open")
     return "; ".join(notes)
 
@@ -139,14 +139,14 @@ def _inlets(build: Build) -> list[tuple[Where, Piece]]:
         where, word = Where(DRAIN, drain.name), KINDS[drain.inlet.kind].word
         bore = drain.inlet.values.get("rim", drain.inlet.values.get("bore"))
         if word in TURNED:
-            middle = bore.middle if isinstance(bore, Rough) else None
+            middle = bore.middle if isinstance(bore, Uncertain) else None
             found.append((where, Piece(TURNED[word], "", middle, (), "in the tank, turned " + word.removeprefix("elbow "))))
         if drain.inlet.values.get("strainer", "yes") != "no" and "strainer" in drain.inlet.values:
-            found.append((where, Piece("strainer", "", bore.middle if isinstance(bore, Rough) else None, ())))
+            found.append((where, Piece("strainer", "", bore.middle if isinstance(bore, Uncertain) else None, ())))
     return found
 
 
-def _legs(lines: Sequence[_Line], legs: Sequence[Leg]) -> list[tuple[Where, Part]]:
+def _legs(lines: Sequence[_Line], legs: Sequence[Leg]) -> list[tuple[Where, BoughtPart]]:
     """Return the part with which each pipe meets a header, rigid and wide ones first."""
     by_place = {line.where: line for line in lines}
     ends = [(_place(leg), by_place[_place(leg)].end(leg.end)) for leg in legs if leg.what != "drawing"]
@@ -198,7 +198,7 @@ def _unions(build: Build, lines: Sequence[_Line], meets: Mapping[str, Sequence[L
     return found
 
 
-def _ends(bought: Sequence[tuple[_Line, Part]]) -> list[tuple[Where, Piece]]:
+def _ends(bought: Sequence[tuple[_Line, BoughtPart]]) -> list[tuple[Where, Piece]]:
     """Return what goes on the ends of hoses and spray bars."""
     found = []
     for line, part in bought:
@@ -207,13 +207,13 @@ def _ends(bought: Sequence[tuple[_Line, Part]]) -> list[tuple[Where, Piece]]:
     return found
 
 
-def _pipes(bought: Sequence[tuple[_Line, Part]], waste: float, kerf: float) -> tuple[PipeRow, ...]:
+def _pipes(bought: Sequence[tuple[_Line, BoughtPart]], waste: float, kerf: float) -> tuple[PipeRow, ...]:
     rows: dict[tuple[str, str], PipeRow] = {}
     for line, part in bought:
         length = part.item.values.get("length")
-        if part.kind in LENGTHS and isinstance(length, Rough):
+        if part.kind in LENGTHS and isinstance(length, Uncertain):
             row = rows.setdefault((part.kind, part.key), PipeRow(part.kind, part.words, _bore(part) or 0.0, (), waste, kerf))
-            rows[part.kind, part.key] = replace(row, cuts=(*row.cuts, Cut(length, line.where)))
+            rows[part.kind, part.key] = replace(row, cuts=(*row.cuts, CutLength(length, line.where)))
     return tuple(sorted(rows.values(), key=lambda row: (LENGTHS.index(row.what), row.bore, row.words)))
 
 
@@ -238,17 +238,17 @@ def _joined(needs: Iterable[tuple[Where, Joint]]) -> tuple[JointRow, ...]:
     return tuple(sorted(rows.values(), key=lambda row: (order.index(row.joint.kind), row.joint.between)))
 
 
-def _holes(build: Build, lines: Sequence[_Line]) -> tuple[Hole, ...]:
+def _holes(build: Build, lines: Sequence[_Line]) -> tuple[WallHole, ...]:
     """Return the holes to drill in pipes: siphon breaks, and the jets of spray bars."""
     found: dict[tuple[str, float | None, int], list[Where]] = {}
     for described in build.returns:
         if described.hole is not None:
             bore = described.hole.values.get("hole")
-            key = "siphon break", bore.middle if isinstance(bore, Rough) else None, 1
+            key = "siphon break", bore.middle if isinstance(bore, Uncertain) else None, 1
             found.setdefault(key, []).append(Where(RETURN, described.name))
     for line in lines:
         for part in line.parts:
             hole, count = part.item.values.get("hole"), part.item.values.get("holes")
-            if part.kind == BARS and isinstance(hole, Rough) and isinstance(count, Rough):
+            if part.kind == BARS and isinstance(hole, Uncertain) and isinstance(count, Uncertain):
                 found.setdefault((BARS, hole.middle, round(count.middle)), []).append(line.where)
-    return tuple(Hole(*key, tuple(wheres)) for key, wheres in found.items())
+    return tuple(WallHole(*key, tuple(wheres)) for key, wheres in found.items())

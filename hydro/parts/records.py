@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from hydro.parts.joints import Joint
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 DRAIN, PUMP, RETURN, RUNS, HEADER = "drain", "pump", "return", "pipe between", "header"
 """What a line is; HEADER is a place where pipes meet."""
@@ -20,10 +20,10 @@ class Where:
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class CutLength:
     """One piece of pipe or hose: its length (m, with its band) and its line."""
 
-    length: Rough
+    length: Uncertain
     where: Where
 
 
@@ -34,14 +34,14 @@ class PipeRow:
     what: str
     words: str
     bore: float
-    cuts: tuple[Cut, ...]
+    cuts: tuple[CutLength, ...]
     waste: float
     kerf: float
 
     @property
-    def length(self) -> Rough:
+    def length(self) -> Uncertain:
         """All cuts together, m: their ends added up."""
-        return Rough(*(sum(getattr(cut.length, end) for cut in self.cuts) for end in ("low", "middle", "high")))
+        return Uncertain(*(sum(getattr(cut.length, end) for cut in self.cuts) for end in ("low", "middle", "high")))
 
     @property
     def to_buy(self) -> float:
@@ -88,7 +88,7 @@ class JointRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Hole:
+class WallHole:
     """Holes that are drilled and not bought: what for, bore (m, None where it is not said), how many in each, in which lines."""
 
     what: str
@@ -104,7 +104,7 @@ class PartsList:
     pipes: tuple[PipeRow, ...]
     pieces: tuple[Piece, ...]
     joints: tuple[JointRow, ...]
-    holes: tuple[Hole, ...]
+    holes: tuple[WallHole, ...]
     unknown: tuple[Where, ...]
 
     def count(self, what: str) -> int:

@@ -49,7 +49,7 @@ def where(condition: Any, yes: Number, no: Number) -> Number:
     return np.where(condition, yes, no)
 
 
-def some(condition: Any) -> bool:
+def any_of(condition: Any) -> bool:
     """Whether the condition holds anywhere."""
     return condition if type(condition) is bool else bool(condition.any())
 

@@ -17,8 +17,8 @@ from typing import NoReturn
 
 from hydro.errors import Complaint, InputError
 from hydro.quantities.parsing import UnitProblem, nearest, read
-from hydro.quantities.uncertain import Rough
-from hydro.quantities.unit_table import find, plain, spoken
+from hydro.quantities.uncertain import Uncertain
+from hydro.quantities.unit_table import find_unit, spoken, with_plain_signs
 
 MOST_BYTES = 1_000_000
 MOST_ROWS = 5_000
@@ -51,7 +51,7 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class CsvRow:
     """A row as it stands: its line in the file, and its cells by the name of the column."""
 
     line: int
@@ -66,13 +66,13 @@ class Sheet:
     top: int = 0
     units: dict[str, str] = field(default_factory=dict)
     headers: dict[str, str] = field(default_factory=dict)
-    rows: list[Row] = field(default_factory=list)
+    rows: list[CsvRow] = field(default_factory=list)
     complaints: list[Complaint] = field(default_factory=list)
 
     def complain(self, line: int, column: str, found: str, expected: str, nearest: str = "") -> None:
         """Note one mistake; InputError with all of them once there are too many to be worth reading."""
         shown = self.headers.get(column, column)
-        self.complaints.append(Complaint(self.file, line, f"column '{shown}'" if shown else "", found, expected, nearest))
+        self.complaints.append(Complaint(self.file, line, f"column '{quoted}'" if shown else "", found, expected, nearest))
         if len(self.complaints) >= MOST_COMPLAINTS:
             self.complaints.append(Complaint(self.file, 0, "", f"{MOST_COMPLAINTS} mistakes, the rest was not read",
                                              "these put right first"))
@@ -83,11 +83,11 @@ class Sheet:
         if self.complaints:
             raise InputError(self.complaints)
 
-    def words(self, row: Row, column: str) -> str:
+    def words(self, row: CsvRow, column: str) -> str:
         """Return the words of a cell with single spaces; '' where the column or the cell is empty."""
         return row.cells.get(column, "")
 
-    def number(self, row: Row, column: str, dimension: str) -> Rough | None:
+    def number(self, row: CsvRow, column: str, dimension: str) -> Uncertain | None:
         """Return the number of a cell in SI; None where the cell is empty, or where it cannot be read, which is noted."""
         text = self.words(row, column)
         if not text:
@@ -97,51 +97,51 @@ class Sheet:
             return read(text if dimension == "number" else f"{text} {unit}", dimension)
         except UnitProblem as problem:
             alone = "one number" if dimension == "number" else f"a number alone, the unit '{unit}' stands in the header"
-            found = f"a comma in the number {shown(text)}" if "," in text else f"{shown(text)} is not one number"
+            found = f"a comma in the number {quoted(text)}" if "," in text else f"{quoted(text)} is not one number"
             self.complain(row.line, column, found, alone, problem.nearest.removesuffix(f" {unit}") if "," in text else "")
             return None
 
 
-def refuse(file: str, line: int, found: str, expected: str) -> NoReturn:
+def refuse_csv(file: str, line: int, found: str, expected: str) -> NoReturn:
     """Raise an InputError with one complaint."""
     raise InputError([Complaint(file, line, "", found, expected)])
 
 
-def shown(text: str) -> str:
+def quoted(text: str) -> str:
     """Return a text in quotes for a message: one line, short, nothing that a terminal would obey."""
     clean = "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
     return f"'{clean[:40]}...'" if len(clean) > 43 else f"'{clean}'"
 
 
-def read_text(path: Path, what: str, suffix: str = ".csv") -> str:
+def read_csv_text(path: Path, what: str, suffix: str = ".csv") -> str:
     """Return the text of a file; InputError where there is none, or where it is too large or not text."""
     file = str(path)
     try:
         if path.is_dir():
-            refuse(file, 0, "this is a folder", f"the name of {what} ({suffix})")
+            refuse_csv(file, 0, "this is a folder", f"the name of {what} ({suffix})")
         if not path.exists():
-            refuse(file, 0, "there is no such file", f"the name of {what} ({suffix})")
+            refuse_csv(file, 0, "there is no such file", f"the name of {what} ({suffix})")
         if not path.is_file():
-            refuse(file, 0, "this is no ordinary file", f"the name of {what} ({suffix})")
+            refuse_csv(file, 0, "this is no ordinary file", f"the name of {what} ({suffix})")
         with path.open("rb") as stream:
             content = stream.read(MOST_BYTES + 1)
     except (OSError, ValueError) as problem:
-        refuse(file, 0, f"the file cannot be opened ({getattr(problem, 'strerror', None) or problem})",
+        refuse_csv(file, 0, f"the file cannot be opened ({getattr(problem, 'strerror', None) or problem})",
                f"{what} that may be read")
     if len(content) > MOST_BYTES:
-        refuse(file, 0, f"the file has more than {MOST_BYTES / 1e6:g} MB", f"{what} of at most {MOST_BYTES / 1e6:g} MB")
+        refuse_csv(file, 0, f"the file has more than {MOST_BYTES / 1e6:g} MB", f"{what} of at most {MOST_BYTES / 1e6:g} MB")
     return decode(content, file)
 
 
 def decode(content: bytes, file: str) -> str:
     """Return the text in some bytes (UTF-8, with or without a byte order mark); InputError where they are not text."""
     if b"\0" in content:
-        refuse(file, 0, "the file is binary", "plain text in UTF-8")
+        refuse_csv(file, 0, "the file is binary", "plain text in UTF-8")
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
         line = content.count(b"\n", 0, problem.start) + 1
-        refuse(file, line, "a byte that is not UTF-8 text", "plain text in UTF-8 (choose that when saving)")
+        refuse_csv(file, line, "a byte that is not UTF-8 text", "plain text in UTF-8 (choose that when saving)")
 
 
 def read_sheet(path: Path, what: str, columns: Sequence[Column]) -> Sheet:
@@ -149,14 +149,14 @@ def read_sheet(path: Path, what: str, columns: Sequence[Column]) -> Sheet:
 
     InputError where the file or its header leaves nothing to read.
     """
-    sheet, content = Sheet(str(path)), read_text(path, what)
+    sheet, content = Sheet(str(path)), read_csv_text(path, what)
     lines = [(number, line) for number, line in enumerate(re.split(r"\r\n|\r|\n", content), 1)
              if line.strip(" \t;,") and not line.lstrip().startswith("#")]
     form = "a header such as " + ", ".join(column.example for column in columns)
     if not lines:
-        refuse(sheet.file, 0, "the file is empty", form)
+        refuse_csv(sheet.file, 0, "the file is empty", form)
     if len(lines) - 1 > MOST_ROWS:
-        refuse(sheet.file, 0, f"{len(lines) - 1} rows", f"at most {MOST_ROWS}")
+        refuse_csv(sheet.file, 0, f"{len(lines) - 1} rows", f"at most {MOST_ROWS}")
     sheet.top, header = lines[0]
     mark = next((sign for sign in ";\t" if sign in header), ",")
     titles = _cells(sheet, sheet.top, header, mark)
@@ -164,13 +164,13 @@ def read_sheet(path: Path, what: str, columns: Sequence[Column]) -> Sheet:
         sheet.finish()
     names = _header(sheet, sheet.top, titles or [], columns, form)
     if len(lines) == 1:
-        refuse(sheet.file, sheet.top, "the table has a header and no rows", "one row for each thing")
+        refuse_csv(sheet.file, sheet.top, "the table has a header and no rows", "one row for each thing")
     numbers = {column.name for column in columns if column.dimension != WORDS}
     for number, line in lines[1:]:
         cells = _cells(sheet, number, line, mark)
         if cells is not None and _fits(sheet, number, cells, names, mark):
             pairs = zip(names, cells, strict=False)
-            sheet.rows.append(Row(number, {name: cell.replace(",", ".") if mark != "," and name in numbers else cell
+            sheet.rows.append(CsvRow(number, {name: cell.replace(",", ".") if mark != "," and name in numbers else cell
                                            for name, cell in pairs if name}))
     return sheet
 
@@ -183,7 +183,7 @@ def _cells(sheet: Sheet, number: int, line: str, mark: str) -> list[str] | None:
     try:
         row = next(csv.reader([line], delimiter=mark, strict=True, skipinitialspace=mark != "\t"), [])
     except csv.Error:
-        sheet.complain(number, "", f"a quote in {shown(line)} does not fit", "quotes round a whole cell, an inch sign as 'in'")
+        sheet.complain(number, "", f"a quote in {quoted(line)} does not fit", "quotes round a whole cell, an inch sign as 'in'")
         return None
     return [" ".join(cell.translate(_SPACES).split()) for cell in row]
 
@@ -211,14 +211,14 @@ def _header(sheet: Sheet, line: int, cells: Sequence[str], columns: Sequence[Col
             names.append("")
             if folded not in NOTES:
                 words = [word for word, _ in by_length]
-                sheet.complain(line, "", f"unknown column {shown(cell)}", f"one of {', '.join(c.name for c in columns)}, note",
+                sheet.complain(line, "", f"unknown column {quoted(cell)}", f"one of {', '.join(c.name for c in columns)}, note",
                                nearest(folded.split(" ")[0], words))
             continue
         word, column = found
         if column.name in names:
             sheet.complain(line, "", f"two columns for '{column.name}'", "each column once")
         names.append(column.name)
-        sheet.headers[column.name] = shown(cell)[1:-1]
+        sheet.headers[column.name] = quoted(cell)[1:-1]
         sheet.units[column.name] = _unit(sheet, line, column, " ".join(cell.split())[len(word):])
     for column in columns:
         if column.required and column.name not in names:
@@ -232,22 +232,22 @@ def _unit(sheet: Sheet, line: int, column: Column, rest: str) -> str:
     unit = re.sub(r"^[:,\s]*(?:in\s+(?=\S))?", "", rest.strip().strip("[]()").strip())
     if column.dimension in (WORDS, "number"):
         if unit:
-            sheet.complain(line, column.name, f"{shown(unit)} behind '{column.name}'", f"'{column.name}' alone")
+            sheet.complain(line, column.name, f"{quoted(unit)} behind '{column.name}'", f"'{column.name}' alone")
         return ""
     if column.dimension == MONEY:
         if not _CURRENCY.fullmatch(unit):
-            found = f"{shown(unit)} is no currency" if unit else "no currency"
+            found = f"{quoted(unit)} is no currency" if unit else "no currency"
             sheet.complain(line, column.name, found, f"the word of a currency, such as {column.example}")
         return unit
-    known = find(plain(unit)) if unit else None
+    known = find_unit(with_plain_signs(unit)) if unit else None
     if known is None or known.dimension != column.dimension:
         noun = spoken(known.dimension).noun if known and known.dimension else ""
-        found = "no unit" if not unit else f"'{unit}' is {noun}" if noun else f"unknown unit {shown(unit)}"
+        found = "no unit" if not unit else f"'{unit}' is {noun}" if noun else f"unknown unit {quoted(unit)}"
         sheet.complain(line, column.name, found, f"the unit of {spoken(column.dimension).noun}, such as {column.example}")
     return unit
 
 
-def once(sheet: Sheet, key: Callable[[str], str], column: str) -> None:
+def complain_of_repeats(sheet: Sheet, key: Callable[[str], str], column: str) -> None:
     """Complain about each row whose words in a column stand in an earlier row already, and about each without words there."""
     seen = dict[str, int]()
     for row in sheet.rows:
@@ -259,4 +259,4 @@ def once(sheet: Sheet, key: Callable[[str], str], column: str) -> None:
             sheet.complain(row.line, column, f"a name of {len(words)} letters", "at most 60")
         first = seen.setdefault(key(words), row.line)
         if first != row.line:
-            sheet.complain(row.line, column, f"{shown(words)} stands twice (first in line {first})", "each name once")
+            sheet.complain(row.line, column, f"{quoted(words)} stands twice (first in line {first})", "each name once")

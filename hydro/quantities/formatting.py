@@ -17,7 +17,7 @@ _PSI = POUND * 9.80665 / INCH**2
 
 
 @dataclass(frozen=True, slots=True)
-class Scale:
+class DisplayUnit:
     """A display unit: number shown = (value - offset) / factor, to `digits` significant digits, no finer than `step`.
 
     `upto` is the shown magnitude from which on the next entry of the list is used.
@@ -31,46 +31,39 @@ class Scale:
     offset: float = 0.0
 
 
-_US: dict[str, tuple[Scale, ...]] = {
-    "length": (Scale("in", INCH, 2, 0.01, 0.995), Scale("in", INCH, 3, 0.1, 120), Scale("ft", FOOT, 3, 0.1)),
-    "area": (Scale("sq in", INCH**2, 3, 0, 144), Scale("sq ft", FOOT**2)),
-    "volume": (Scale("US gal", US_GALLON),),
-    "flow": (Scale("US gph", US_GALLON / _HOUR),),
-    "temperature": (Scale("°F", 5 / 9, 4, 0.1, offset=273.15 - 32 * 5 / 9),),
-    "pressure": (Scale("psi", _PSI),),
-    "speed": (Scale("ft/s", FOOT, 2),),
-    "mass": (Scale("lb", POUND),),
-    "density": (Scale("lb/ft3", POUND / FOOT**3),),
+_US: dict[str, tuple[DisplayUnit, ...]] = {
+    "length": (DisplayUnit("in", INCH, 2, 0.01, 0.995), DisplayUnit("in", INCH, 3, 0.1, 120), DisplayUnit("ft", FOOT, 3, 0.1)),
+    "area": (DisplayUnit("sq in", INCH**2, 3, 0, 144), DisplayUnit("sq ft", FOOT**2)),
+    "volume": (DisplayUnit("US gal", US_GALLON),), "flow": (DisplayUnit("US gph", US_GALLON / _HOUR),),
+    "temperature": (DisplayUnit("°F", 5 / 9, 4, 0.1, offset=273.15 - 32 * 5 / 9),), "pressure": (DisplayUnit("psi", _PSI),),
+    "speed": (DisplayUnit("ft/s", FOOT, 2),), "mass": (DisplayUnit("lb", POUND),),
+    "density": (DisplayUnit("lb/ft3", POUND / FOOT**3),)}
+_METRIC: dict[str, tuple[DisplayUnit, ...]] = {
+    "length": (DisplayUnit("mm", 1e-3, 3, 0.1, 1000), DisplayUnit("m", 1.0, 3, 0.01)),
+    "area": (DisplayUnit("cm²", 1e-4, 3, 0, 1000), DisplayUnit("m²", 1.0)),
+    "volume": (DisplayUnit("L", 1e-3),),
+    "flow": (DisplayUnit("L/h", 1e-3 / _HOUR),),
+    "power": (DisplayUnit("W", 1.0, 3, 0, 10000), DisplayUnit("kW", 1e3)),
+    "temperature": (DisplayUnit("°C", 1.0, 4, 0.1, offset=273.15),),
+    "time": (DisplayUnit("s", 1.0, 3, 0.1, 120), DisplayUnit("min", 60.0, 3, 0.1, 120), DisplayUnit("h", _HOUR, 2, 0.1, 48),
+             DisplayUnit("days", _DAY, 2, 0.1)),
+    "pressure": (DisplayUnit("Pa", 1.0, 3, 0, 1000), DisplayUnit("kPa", 1e3)),
+    "speed": (DisplayUnit("m/s", 1.0, 2),),
+    "number": (DisplayUnit("", 1.0, 4),),
+    "share": (DisplayUnit("%", 0.01, 2, 0.1),),
+    "energy": (DisplayUnit("kWh", 3.6e6),),
+    "mass": (DisplayUnit("kg", 1.0),),
+    "density": (DisplayUnit("kg/m³", 1.0, 4),),
+    "turnover": (DisplayUnit("per hour", 1 / _HOUR, 2),),
+    "salinity": (DisplayUnit("g/kg", 1.0),),
 }
-_METRIC: dict[str, tuple[Scale, ...]] = {
-    "length": (Scale("mm", 1e-3, 3, 0.1, 1000), Scale("m", 1.0, 3, 0.01)),
-    "area": (Scale("cm²", 1e-4, 3, 0, 1000), Scale("m²", 1.0)),
-    "volume": (Scale("L", 1e-3),),
-    "flow": (Scale("L/h", 1e-3 / _HOUR),),
-    "power": (Scale("W", 1.0, 3, 0, 10000), Scale("kW", 1e3)),
-    "temperature": (Scale("°C", 1.0, 4, 0.1, offset=273.15),),
-    "time": (Scale("s", 1.0, 3, 0.1, 120), Scale("min", 60.0, 3, 0.1, 120), Scale("h", _HOUR, 2, 0.1, 48),
-             Scale("days", _DAY, 2, 0.1)),
-    "pressure": (Scale("Pa", 1.0, 3, 0, 1000), Scale("kPa", 1e3)),
-    "speed": (Scale("m/s", 1.0, 2),),
-    "number": (Scale("", 1.0, 4),),
-    "share": (Scale("%", 0.01, 2, 0.1),),
-    "energy": (Scale("kWh", 3.6e6),),
-    "mass": (Scale("kg", 1.0),),
-    "density": (Scale("kg/m³", 1.0, 4),),
-    "turnover": (Scale("per hour", 1 / _HOUR, 2),),
-    "salinity": (Scale("g/kg", 1.0),),
-}
-_IMPERIAL: dict[str, tuple[Scale, ...]] = {
-    **_US,
-    "volume": (Scale("imp gal", IMPERIAL_GALLON),),
-    "flow": (Scale("imp gph", IMPERIAL_GALLON / _HOUR),),
-    "temperature": _METRIC["temperature"],
-}
+_IMPERIAL: dict[str, tuple[DisplayUnit, ...]] = {**_US, "volume": (DisplayUnit("imp gal", IMPERIAL_GALLON),),
+                                                 "flow": (DisplayUnit("imp gph", IMPERIAL_GALLON / _HOUR),),
+                                                 "temperature": _METRIC["temperature"]}
 _TABLE_UNIT = {("area", "metric"): 1, ("area", "US"): 1, ("area", "imperial"): 1, ("pressure", "metric"): 1}
 
 
-def _scales(dimension: str, system: str) -> tuple[Scale, ...]:
+def _scales(dimension: str, system: str) -> tuple[DisplayUnit, ...]:
     spoken(dimension)
     if system not in SYSTEMS:
         raise ValueError(f"units '{system}'; expected one of {', '.join(SYSTEMS)}")
@@ -78,7 +71,7 @@ def _scales(dimension: str, system: str) -> tuple[Scale, ...]:
     return own.get(dimension) or _METRIC[dimension]
 
 
-def _table_scale(dimension: str, system: str) -> Scale:
+def _table_scale(dimension: str, system: str) -> DisplayUnit:
     return _scales(dimension, system)[_TABLE_UNIT.get((dimension, system), 0)]
 
 
@@ -93,7 +86,7 @@ def convert(value: float, dimension: str, system: str = "metric") -> float:
     return (value - scale.offset) / scale.factor
 
 
-def _step(number: float, scale: Scale, digits: int | None = None) -> float:
+def _step(number: float, scale: DisplayUnit, digits: int | None = None) -> float:
     """Return the size of the last figure worth showing for a number in this unit."""
     if number == 0:
         return scale.step or 10.0 ** -(digits or scale.digits)
@@ -112,7 +105,7 @@ def _figures(number: float, step: float) -> str:
     return "0" if text == "-0" else text
 
 
-def _pick(value: float, scales: tuple[Scale, ...], digits: int | None = None) -> tuple[Scale, float]:
+def _pick(value: float, scales: tuple[DisplayUnit, ...], digits: int | None = None) -> tuple[DisplayUnit, float]:
     """Return the unit whose rounded figure stays under its `upto`, and the number in it."""
     for scale in scales:
         number = (value - scale.offset) / scale.factor

@@ -19,8 +19,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from hydro.quantities.formatting import SYSTEMS, convert, show, show_band, unit_name
-from hydro.quantities.uncertain import Rough
-from hydro.quantities.unit_table import DIMENSIONS, Unit, asks_which, find, nearest, plain, spoken, words_for
+from hydro.quantities.uncertain import Uncertain
+from hydro.quantities.unit_table import DIMENSIONS, Unit, asks_which, find_unit, nearest, spoken, with_plain_signs, words_for
 
 if TYPE_CHECKING:
     from pint import Quantity
@@ -118,11 +118,11 @@ def _amount(text: str, asked: _Asked) -> _Amount:
     if match is None:
         raise asked.problem(f"no number in {_quoted(text)}" if text.strip() else "nothing is written")
     unit = match[2].strip()
-    if find(unit) is None and re.search("[0-9]", unit):
+    if find_unit(unit) is None and re.search("[0-9]", unit):
         pieces = _PIECE.findall(text.strip())
         if len(pieces) > 1 and _PIECE.sub("", text.strip()) == "":
             return _sum(pieces, asked)
-    if re.match(r"[0-9.]", unit) and find(unit) is None:
+    if re.match(r"[0-9.]", unit) and find_unit(unit) is None:
         raise asked.problem(f"{_quoted(text)} is not one number", "one without spaces or marks inside, such as 1500")
     return _Amount(((_number(match[1]), unit),))
 
@@ -167,7 +167,7 @@ def _unit(word: str, asked: _Asked) -> Unit:
         raise asked.problem(f"{_quoted(asked.text)} does not say which {which}",
                             "US or imp written before it, such as US gal or imp gal, US gph or imp gph",
                             f"{'imp' if asked.system == 'imperial' else 'US'} {word}")
-    unit = find(word) or _unit_of_pint(word, asked)
+    unit = find_unit(word) or _unit_of_pint(word, asked)
     if unit is None:
         near = nearest(word, words_for(asked.dimension)) or nearest(word, (w for d in DIMENSIONS for w in words_for(d)))
         raise asked.problem(f"unknown unit {_quoted(word)} in {_quoted(asked.text)}", nearest=near)
@@ -199,7 +199,7 @@ def _tidy(value: float) -> float:
     return float(f"{value:.15g}")
 
 
-def _rough(written: _Written, asked: _Asked) -> Rough:
+def _rough(written: _Written, asked: _Asked) -> Uncertain:
     first = _si(written.first, asked)
     if written.form == "range" and written.second is not None:
         low, high = first, _si(written.second, asked)
@@ -213,7 +213,7 @@ def _rough(written: _Written, asked: _Asked) -> Rough:
         raise asked.problem(f"the band of {_quoted(asked.text)} runs backwards", "the lower end first: 150..170 cm")
     if asked.dimension == "temperature" and low < 0:
         raise asked.problem(f"{_quoted(asked.text)} is below absolute zero")
-    return Rough(_tidy(low), _tidy(middle), _tidy(high))
+    return Uncertain(_tidy(low), _tidy(middle), _tidy(high))
 
 
 def _asked(text: str, dimension: str, system: str) -> _Asked:
@@ -230,24 +230,24 @@ def _asked(text: str, dimension: str, system: str) -> _Asked:
     return asked
 
 
-def read(text: str, dimension: str, system: str = "metric") -> Rough:
+def read(text: str, dimension: str, system: str = "metric") -> Uncertain:
     """Return a quantity written by hand as SI value with its band (salinity in g/kg).
 
     `system` only chooses the examples of the messages: a unit always stands in the text. Raises `UnitProblem` for
     anything that cannot be read beyond doubt, KeyError for a `dimension` that is not in `DIMENSIONS`.
     """
     asked = _asked(text, dimension, system)
-    return _rough(_written(plain(text), asked), asked)
+    return _rough(_written(with_plain_signs(text), asked), asked)
 
 
-def read_product(text: str, dimension: str = "length", system: str = "metric") -> tuple[Rough, ...]:
+def read_product(text: str, dimension: str = "length", system: str = "metric") -> tuple[Uncertain, ...]:
     """Return the sides of '197 x 99 x 78 cm', one or more. A side without a unit shares that of the next that has one.
 
     'about' before the first side, and a band behind the last, hold for all sides that have no band of their own.
     """
     asked = _asked(text, dimension, system)
-    sides = [_written(side, asked) for side in _TIMES.split(plain(text))]
-    last, unit, read_sides = sides[-1], "", list[Rough]()
+    sides = [_written(side, asked) for side in _TIMES.split(with_plain_signs(text))]
+    last, unit, read_sides = sides[-1], "", list[Uncertain]()
     for side in reversed(sides):
         unit = side.first.unit or unit
         banded = last if side.form == "alone" and last.form == "band" else side

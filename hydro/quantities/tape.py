@@ -83,7 +83,7 @@ def tape_band(band: Band, system: str) -> tuple[str, str]:
     return ends[1], f"{ends[0]} to {ends[2]}"
 
 
-def rough(band: Band, dimension: str, system: str) -> tuple[str, str]:
+def rounded_band(band: Band, dimension: str, system: str) -> tuple[str, str]:
     """Return a figure and its band without units, no finer than the band tells: ('4900', '4700 to 5100')."""
     low, middle, high = (convert(end, dimension, system) for end in band)
     half = max(high - middle, middle - low)
@@ -101,7 +101,7 @@ def rough(band: Band, dimension: str, system: str) -> tuple[str, str]:
 
 def about(band: Band, dimension: str, system: str) -> str:
     """Return a figure with its band and unit: '4900 L/h (4700 to 5100)'."""
-    shown, ends = rough(band, dimension, system)
+    shown, ends = rounded_band(band, dimension, system)
     unit = unit_name(dimension, system)
     return f"{shown} {unit} ({ends})" if ends else f"{shown} {unit}"
 
@@ -111,7 +111,7 @@ def seconds(band: Band, system: str) -> str:
     return show_band(band[0], band[2], "time", system)
 
 
-def plain(value: float, dimension: str, system: str, digits: int | None = None) -> str:
+def unrounded(value: float, dimension: str, system: str, digits: int | None = None) -> str:
     """Return any value with its unit, however small it is; a dimension without a display of its own in SI."""
     if dimension == "viscosity":
         return f"{value:.3g} m2/s"
@@ -123,7 +123,7 @@ def plain(value: float, dimension: str, system: str, digits: int | None = None) 
 
 def plain_band(low: float, high: float, dimension: str, system: str, digits: int | None = None) -> str:
     """Return a band, '' where both ends are the same."""
-    first, last = (plain(end, dimension, system, digits) for end in (low, high))
+    first, last = (unrounded(end, dimension, system, digits) for end in (low, high))
     unit = unit_name(dimension, system) if dimension in DIMENSIONS else "m2/s"
     if unit and first.endswith(f" {unit}") and last.endswith(f" {unit}"):
         first = first.removesuffix(f" {unit}")

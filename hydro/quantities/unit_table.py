@@ -121,13 +121,13 @@ def spoken(dimension: str) -> Dimension:
     return _SPOKEN[dimension]
 
 
-def plain(text: str) -> str:
+def with_plain_signs(text: str) -> str:
     """Return the text with typographic signs (², ½, ″, no-break space) as their keyboard forms."""
     return text.translate(_LIKE).strip()
 
 
 def _key(word: str) -> str:
-    with_slash = re.sub(r"(?:^|\s+)per\s+|\s+an?\s+(?=hour|day|min)", "/", plain(word))
+    with_slash = re.sub(r"(?:^|\s+)per\s+|\s+an?\s+(?=hour|day|min)", "/", with_plain_signs(word))
     return re.sub(r"[\s.()_^-]", "", with_slash).casefold()
 
 
@@ -140,7 +140,7 @@ UNITS: tuple[Unit, ...] = (
 _BY_KEY = {_key(word): unit for unit in UNITS for word in unit.words}
 
 
-def find(word: str) -> Unit | None:
+def find_unit(word: str) -> Unit | None:
     """Return the unit for a word of the trade or one word per another ('L/h', 'per hour'), else None."""
     key = _key(word)
     if key in _BY_KEY:
@@ -161,7 +161,7 @@ def asks_which(word: str) -> bool:
 
 def words_for(dimension: str) -> tuple[str, ...]:
     """Return every word for the units of a dimension, and the usual ones with a slash."""
-    pairs = [(word, find(word)) for word in _USUAL_PAIRS]
+    pairs = [(word, find_unit(word)) for word in _USUAL_PAIRS]
     return (*(word for unit in UNITS if unit.dimension == dimension for word in unit.words),
             *(word for word, unit in pairs if unit and unit.dimension == dimension))
 

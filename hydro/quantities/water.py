@@ -9,7 +9,7 @@ libraries, `iapws` (IAPWS-95, R12-08) and `gsw` (TEOS-10). Reached there over th
 fresh viscosity 0.02 %, vapour pressure fresh 0.01 %, sea 0.05 %. Viscosity of sea water is as good as its source says:
 1.5 %.
 
-    >>> round(water(298.15, 35.0).density, 1)
+    >>> round(water_properties(298.15, 35.0).density, 1)
     1023.2
 """
 
@@ -26,7 +26,7 @@ _PRACTICAL = 35.0 / 35.16504  # g/kg to practical salinity: the TEOS-10 referenc
 
 
 @dataclass(frozen=True, slots=True)
-class Water:
+class WaterProperties:
     """Water of one temperature (K) and salinity (g/kg).
 
     Density in kg/m3, dynamic `viscosity` in Pa s, `kinematic_viscosity` in m2/s, `vapour_pressure` in Pa.
@@ -40,7 +40,7 @@ class Water:
     salinity: float
 
 
-def water(temperature: float, salinity: float = 0.0) -> Water:
+def water_properties(temperature: float, salinity: float = 0.0) -> WaterProperties:
     """Return the properties of water at `temperature` (K) and `salinity` (g/kg); ValueError outside the range."""
     if not COLDEST <= temperature <= WARMEST:
         raise ValueError(f"water at {temperature - 273.15:.1f} °C; its properties are known here from 0 to 40 °C")
@@ -50,7 +50,7 @@ def water(temperature: float, salinity: float = 0.0) -> Water:
     density = _density(celsius, salinity * _PRACTICAL)
     viscosity = _viscosity(celsius, salinity * 1e-3)
     vapour = _vapour_pressure(temperature) * (1 - 5.37e-4 * salinity * _PRACTICAL)
-    return Water(density, viscosity, viscosity / density, vapour, temperature, salinity)
+    return WaterProperties(density, viscosity, viscosity / density, vapour, temperature, salinity)
 
 
 def _density(t: float, s: float) -> float:

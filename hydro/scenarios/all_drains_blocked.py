@@ -14,12 +14,12 @@ from hydro.elements.limits import limit_of
 from hydro.elements.waters import Body
 from hydro.errors import SolveError
 from hydro.network.model import Network
-from hydro.quantities.uncertain import Picks
-from hydro.scenarios.placed_build import Loop, held_at
+from hydro.quantities.uncertain import Sample
+from hydro.scenarios.placed_build import PlacedBuild, held_at
 from hydro.shutdown import crests_held, drains_run_out, lowest_opening, open_water, passages_of, sump_volume
 from hydro.shutdown.passages import Passages
 from hydro.steady.initial_guess import crest_of
-from hydro.steady.modes import run
+from hydro.steady.modes import operating_point
 from hydro.steady.state import State
 
 
@@ -49,13 +49,13 @@ def with_boxes(network: Network, tank: int) -> tuple[int, ...]:
     return (tank, *(network.links[k].down for k in network.edges if network.links[k].up == tank))
 
 
-def station(network: Network, tank: int) -> tuple[int, ...]:
+def drains_of(network: Network, tank: int) -> tuple[int, ...]:
     """Return the drains of a tank and of the boxes it spills into."""
     waters = with_boxes(network, tank)
     return tuple(k for k in network.drains if network.links[k].up in waters)
 
 
-def line_when_blocked(loop: Loop, picks: Picks, network: Network, state: State | None, tank: int, rounds: int = 4,
+def line_when_blocked(loop: PlacedBuild, sample: Sample, network: Network, state: State | None, tank: int, rounds: int = 4,
                       ) -> float | None:
     """Return the highest pump-chamber level (m) from which nothing goes over a tank, its drains blocked; None if none.
 
@@ -67,11 +67,11 @@ def line_when_blocked(loop: Loop, picks: Picks, network: Network, state: State |
         before = limit
         if state is None:
             break
-        limit = _line_with_room(brought_up(loop, picks, state, tank), state)
+        limit = _line_with_room(raised_when_blocked(loop, sample, state, tank), state)
         if limit is None or (before is not None and abs(limit - before) < 2e-4):
             break
         try:
-            state = run(network, held_at(network, max(limit, _intake(state) + 1e-3)), state).state
+            state = operating_point(network, held_at(network, max(limit, _intake(state) + 1e-3)), state).state
         except SolveError:
             break
     return limit
@@ -146,12 +146,12 @@ def _line_with_room(case: AllBlocked, state: State) -> float | None:
     return low
 
 
-def brought_up(loop: Loop, picks: Picks, state: State, tank: int) -> AllBlocked:
+def raised_when_blocked(loop: PlacedBuild, sample: Sample, state: State, tank: int) -> AllBlocked:
     """Return what can still come up when nothing comes down from a tank, against the room in it."""
-    return next(case for case in every_brought_up(loop, picks, state) if case.tank == tank)
+    return next(case for case in raised_in_every_tank(loop, sample, state) if case.tank == tank)
 
 
-def every_brought_up(loop: Loop, picks: Picks, state: State) -> tuple[AllBlocked, ...]:
+def raised_in_every_tank(loop: PlacedBuild, sample: Sample, state: State) -> tuple[AllBlocked, ...]:
     """Return for each tank what can still come up when nothing comes down from it, against the room in it.
 
     In the end every litre that a pump reaches is up there, and what stands over the lips of the other tanks with it. Once the
@@ -161,9 +161,9 @@ def every_brought_up(loop: Loop, picks: Picks, state: State) -> tuple[AllBlocked
     levels = [float(state.levels[k]) for k in network.chambers]
     reached = sump_volume(network, levels) - sump_volume(network, [min(level, kept) for level, kept in
                                                                    zip(levels, stays(network), strict=True)])
-    over, passages = _over_lips(state), counted_on(loop, network)
+    over, passages = _over_lips(state), passages_counted_on(loop, network)
     givers, mouths = _givers(state, passages), _mouths(passages)
-    top_up, held = float(limit_of(loop.build, limits.TOP_UP).at(picks)), drains_run_out(state)
+    top_up, held = float(limit_of(loop.build, limits.TOP_UP).at(sample)), drains_run_out(state)
     found = []
     for tank in network.tanks:
         body, mine = network.waters[tank].body, with_boxes(network, tank)
@@ -181,7 +181,7 @@ def _over_others(over: Mapping[int, float], mine: tuple[int, ...]) -> float:
     return sum((volume for k, volume in over.items() if k not in mine), 0.0)
 
 
-def counted_on(loop: Loop, network: Network) -> Passages:
+def passages_counted_on(loop: PlacedBuild, network: Network) -> Passages:
     """Return the ways of the water with pumps that stand; siphon breaks and check valves work if the owner counts on them."""
     return passages_of(network, *(words in loop.build.counts_on for words in ("siphon breaks", "check valves")))
 

@@ -19,23 +19,23 @@ from hydro.elements.spill import Spill
 from hydro.errors import Complaint, InputError, SolveError
 from hydro.network.model import Network
 from hydro.quantities.unit_table import nearest
-from hydro.scenarios.placed_build import place, running
+from hydro.scenarios.placed_build import place, run_placed
 from hydro.steady.modes import water_above
-from hydro.steady.operating_point import NONE, SURGES, Answer
+from hydro.steady.operating_point import NONE, SURGES, OperatingPoint
 from hydro.steady.state import State
 from hydro.transient.disturbances import (
     HOLDING,
-    Happening,
+    Disturbance,
     as_it_is,
     drains_blocked,
-    happen,
     power_cut,
     pump_stops,
-    restart,
+    simulate,
+    simulate_restart,
     top_up_stuck,
 )
-from hydro.transient.integrate import TOLERANCE, Course
-from hydro.transient.level_marks import DRY, vessels
+from hydro.transient.integrate import TOLERANCE, History
+from hydro.transient.level_marks import DRY, vessels_by_name
 
 POWER_CUT, POWER_BACK, PUMP, DRAIN, DRAINS, TOP_UP, AS_IS = (
     "power-cut", "power-back", "pump-stops", "drain-blocked", "drains-blocked", "top-up-stuck", "as-is")
@@ -53,14 +53,14 @@ DROP = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class Question:
     """A question with what comes of it: the happening, how the loop ran before, the cut that went before (if any)."""
 
     build: Build
-    answer: Answer
-    happening: Happening
-    course: Course
-    cut: Course | None = None
+    answer: OperatingPoint
+    disturbance: Disturbance
+    history: History
+    cut: History | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,17 +99,17 @@ class Outcome:
         return sum(one.volume for one in self.over)
 
 
-def outcome_of(course: Course) -> Outcome:
+def outcome_of(history: History) -> Outcome:
     """Return what a course comes to."""
-    over = tuple(one for one in (_over(course, *vessel) for vessel in vessels(course.end.network)) if one is not None)
-    dry = _dry(course)
-    return Outcome(over, min(dry.values(), default=None), _turns(course), tuple(sorted(dry.items(), key=lambda one: one[1])))
+    over = tuple(one for one in (_over(history, *vessel) for vessel in vessels_by_name(history.end.network)) if one is not None)
+    dry = _dry(history)
+    return Outcome(over, min(dry.values(), default=None), _turns(history), tuple(sorted(dry.items(), key=lambda one: one[1])))
 
 
-def _dry(course: Course) -> dict[str, float]:
+def _dry(history: History) -> dict[str, float]:
     """Return the pumps that draw air with the first time at which they do, s."""
-    network, found = course.end.network, dict[str, float]()
-    for moment in course.moments:
+    network, found = history.end.network, dict[str, float]()
+    for moment in history.moments:
         for flag in moment.flags:
             if flag.startswith(DRY):
                 found.setdefault(flag.removeprefix(DRY).removeprefix(": ") or str(network.links[network.pump].element.name),
@@ -117,23 +117,23 @@ def _dry(course: Course) -> dict[str, float]:
     return found
 
 
-def _over(course: Course, vessel: str, waters: tuple[int, ...]) -> Over | None:
-    spills = [k for k, link in enumerate(course.end.network.links) if isinstance(link.element, Spill) and link.up in waters]
+def _over(history: History, vessel: str, waters: tuple[int, ...]) -> Over | None:
+    spills = [k for k, link in enumerate(history.end.network.links) if isinstance(link.element, Spill) and link.up in waters]
 
     def gone(moment: int) -> float:
-        return sum(course.moments[moment].entered[k] for k in spills)
+        return sum(history.moments[moment].entered[k] for k in spills)
 
     if gone(-1) < DROP:
         return None
-    first = next(n for n in range(len(course.moments)) if gone(n) > DROP)
-    before = [event.moment.time for event in course.events if event.words.startswith(f"{vessel} runs over")]
-    return Over(vessel, min([course.moments[first].time, *before]), gone(-1))
+    first = next(n for n in range(len(history.moments)) if gone(n) > DROP)
+    before = [event.moment.time for event in history.events if event.words.startswith(f"{vessel} runs over")]
+    return Over(vessel, min([history.moments[first].time, *before]), gone(-1))
 
 
-def _turns(course: Course) -> tuple[Turns, ...]:
+def _turns(history: History) -> tuple[Turns, ...]:
     """Return the drains that begin to siphon more than once; the first turn is left out of the time between."""
     times: dict[str, list[float]] = {}
-    for event in course.events:
+    for event in history.events:
         if "begins to siphon" in event.words:
             times.setdefault(event.words.split(":")[0], []).append(event.moment.time)
     return tuple(Turns(name, len(when), (when[-1] - when[0]) / (len(when) - 1)) for name, when in times.items() if len(when) > 1)
@@ -159,15 +159,15 @@ def _named(network: Network, places: tuple[int, ...], what: str, noun: str, name
 
 def reservoir(build: Build) -> float:
     """Return what the top-up's reservoir holds, m3; InputError where none is described."""
-    rough = build.wishes.get(limits.TOP_UP.name)
-    if rough is None or float(rough.at({})) <= 0.0:
+    uncertain = build.wishes.get(limits.TOP_UP.name)
+    if uncertain is None or float(uncertain.at({})) <= 0.0:
         raise InputError([Complaint(build.file, 0, TOP_UP, "no top-up reservoir is described",
                                     "'wishes: {top-up reservoir: 10 L}' in the file")])
-    return float(rough.at({}))
+    return float(uncertain.at({}))
 
 
 def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: str = HOLDING, locks: bool = True,
-        whole_tail: bool = False, tolerance: float = TOLERANCE) -> Asked:
+        whole_tail: bool = False, tolerance: float = TOLERANCE) -> Question:
     """Return what happens to a build: `what` is one of QUESTIONS, `name` that of a drain or pump.
 
     InputError for a name that is not there, SolveError where the loop does not run or a step is not solved.
@@ -176,26 +176,26 @@ def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: st
         raise InputError([Complaint(build.file, 0, what, f"takes no name, and '{name}' stands behind it", f"'{what}' alone")])
     loop = place(build)
     network = loop.network()
-    answer = running(loop, network)
+    answer = run_placed(loop, network)
     if answer.state is None or answer.kind == NONE:
         raise SolveError("running", 0, float("nan"), "the loop", answer.reason)
     # A loop that surges may be caught with its tanks at their fullest, and then the most comes down.
     caught = what in (POWER_CUT, POWER_BACK) and answer.kind == SURGES
     state = max(answer.states, key=water_above) if caught else answer.state
     if what == POWER_BACK:
-        cut, back = restart(state, breaks, valves, locks, tolerance)
-        return Asked(build, answer, Happening("power back", QUESTIONS[POWER_BACK], True, breaks, valves), back, cut)
-    happening = _happening(build, state, what, name, breaks, valves)
-    return Asked(build, answer, happening, happen(state, happening, tolerance, whole_tail=whole_tail))
+        cut, back = simulate_restart(state, breaks, valves, locks, tolerance)
+        return Question(build, answer, Disturbance("power back", QUESTIONS[POWER_BACK], True, breaks, valves), back, cut)
+    disturbance = _happening(build, state, what, name, breaks, valves)
+    return Question(build, answer, disturbance, simulate(state, disturbance, tolerance, whole_tail=whole_tail))
 
 
-def _happening(build: Build, state: State, what: str, name: str, breaks: bool, valves: str) -> Happening:
+def _happening(build: Build, state: State, what: str, name: str, breaks: bool, valves: str) -> Disturbance:
     network = state.network
-    makers: dict[str, Callable[[], Happening]] = {
+    makers: dict[str, Callable[[], Disturbance]] = {
         POWER_CUT: lambda: power_cut(breaks, valves),
         PUMP: lambda: pump_stops(network, (named_pump(network, name, build.file),), breaks, valves),
         DRAIN: lambda: drains_blocked(network, (named_drain(network, name, build.file),)),
         DRAINS: lambda: drains_blocked(network, network.drains),
-        TOP_UP: lambda: top_up_stuck(reservoir(build), float((build.overrides.get(FLOW.name) or FLOW.rough()).at({}))),
+        TOP_UP: lambda: top_up_stuck(reservoir(build), float((build.overrides.get(FLOW.name) or FLOW.uncertain()).at({}))),
         AS_IS: as_it_is}
     return makers[what]()

@@ -21,10 +21,10 @@ from hydro.network.assembly import make_network
 from hydro.network.model import Closing, Network
 from hydro.network.naming import header_of
 from hydro.quantities.arrays import lesser
-from hydro.quantities.uncertain import Picks, Rough
+from hydro.quantities.uncertain import Sample, Uncertain
 from hydro.shutdown import still_volume
-from hydro.steady.modes import run
-from hydro.steady.operating_point import NO_FLOW, Answer
+from hydro.steady.modes import operating_point
+from hydro.steady.operating_point import NO_FLOW, OperatingPoint
 from hydro.steady.state import State, solve_network
 
 CAPACITY = {STRENGTH.name: "high", BOX_EXPONENT.name: "high", rim.WEIR.name: "low", side_outlet.HOLE.name: "low",
@@ -33,7 +33,7 @@ CAPACITY = {STRENGTH.name: "high", BOX_EXPONENT.name: "high", rim.WEIR.name: "lo
 
 
 @dataclass(frozen=True, slots=True)
-class Loop:
+class PlacedBuild:
     """A build with every height fixed: `tank_water` are the running levels that heights were counted from, m above ground.
 
     It is None where no height needs one. Under other picks a level moves with the lowest lip of its tank: whoever measured
@@ -43,23 +43,23 @@ class Loop:
     build: Build
     tank_water: Mapping[str, float] | None
 
-    def network(self, picks: Picks | None = None) -> Network:
+    def network(self, sample: Sample | None = None) -> Network:
         """Return the network under a choice of values."""
-        return make_network(self.build, picks, self.water_at(picks or {}))
+        return make_network(self.build, sample, self.water_at(sample or {}))
 
-    def water_at(self, picks: Picks) -> Any:
+    def water_at(self, sample: Sample) -> Any:
         """Return the running levels that heights count from under a choice of values, m above the ground."""
-        if self.tank_water is None or not picks:
+        if self.tank_water is None or not sample:
             return self.tank_water
-        return {name: level + _lowest_lip(self.build, name, picks) - _lowest_lip(self.build, name, {})
+        return {name: level + _lowest_lip(self.build, name, sample) - _lowest_lip(self.build, name, {})
                 for name, level in self.tank_water.items()}
 
-    def height(self, place: str, picks: Picks | None = None) -> float:
+    def height(self, place: str, sample: Sample | None = None) -> float:
         """Return the level of a place by name, m above the ground."""
-        return float(places.place_level(place, self.build, picks or {}, self.water_at(picks or {})))
+        return float(places.place_level(place, self.build, sample or {}, self.water_at(sample or {})))
 
 
-def place(build: Build, rounds: int = 12) -> Loop:
+def place(build: Build, rounds: int = 12) -> PlacedBuild:
     """Fix the heights counted from 'NAME water': solve, measure, and solve again until the levels stay within 0.02 mm.
 
     SolveError where they never do: a tank or its only lip is itself counted from the level that it makes.
@@ -68,14 +68,14 @@ def place(build: Build, rounds: int = 12) -> Loop:
         make_network(build)
         if build.water.level is not None:
             places.resolve(build.water.level, build, {})
-        return Loop(build, None)
+        return PlacedBuild(build, None)
     except places.WaterUnknown:
         pass
     names = [vessel.name for vessel in (*build.tanks, *(box.vessel for box in build.boxes))]
     levels = {name: _lowest_lip(build, name, {}) + 0.015 for name in names}
     for _ in range(rounds):
-        loop = Loop(build, levels)
-        answer = running(loop, loop.network())
+        loop = PlacedBuild(build, levels)
+        answer = run_placed(loop, loop.network())
         # At rest a tank stands anywhere between its mouths and its lip: such a level is nothing to count heights from.
         if answer.state is None or all(float(answer.state.flows[k]) < NO_FLOW for k in answer.state.network.pumps):
             return loop
@@ -84,12 +84,12 @@ def place(build: Build, rounds: int = 12) -> Loop:
         step = max((abs(found[name] - levels[name]) for name in names), default=0.0)
         levels = found
         if step < 2e-5:
-            return Loop(build, found)
+            return PlacedBuild(build, found)
     raise SolveError("running", rounds, step, "the tank's running level", "it does not settle while heights are counted from it: "
                      "count the tank and its lips from the ground or from the rim")
 
 
-def _lowest_lip(build: Build, name: str, picks: Picks) -> Any:
+def _lowest_lip(build: Build, name: str, sample: Sample) -> Any:
     """Return the lowest lip or edge of a tank that is not itself counted from a running level, m; 1 m where there is none."""
     edges = [*(drain.inlet.values.get("lip") for drain in build.drains if drain.tank == name),
              *(value for box in build.boxes if box.tank == name for value in box.edge.values.values())]
@@ -98,29 +98,29 @@ def _lowest_lip(build: Build, name: str, picks: Picks) -> Any:
         if not isinstance(lip, Height):
             continue
         try:
-            crest = places.resolve(lip, build, picks)
+            crest = places.resolve(lip, build, sample)
         except places.WaterUnknown:
             continue
         lowest = crest if lowest is None else lesser(lowest, crest)
     return 1.0 if lowest is None else lowest
 
 
-def closing_of(loop: Loop, network: Network, picks: Picks | None = None) -> Closing:
+def closing_of(loop: PlacedBuild, network: Network, sample: Sample | None = None) -> Closing:
     """Return the amount of water as the file gives it: the running line, a level at rest, or a total."""
     given, node = loop.build.water, network.pump_chamber
     if given.kind == "total":
         assert given.total is not None
-        return Closing(node, total=given.total.at(picks or {}))
+        return Closing(node, total=given.total.at(sample or {}))
     assert given.level is not None
-    level = places.resolve(given.level, loop.build, picks or {}, loop.water_at(picks or {}))
+    level = places.resolve(given.level, loop.build, sample or {}, loop.water_at(sample or {}))
     if given.kind == "line":
         return Closing(node, level=level)
     return Closing(node, total=still_volume(network, level))
 
 
-def running(loop: Loop, network: Network, picks: Picks | None = None) -> Answer:
+def run_placed(loop: PlacedBuild, network: Network, sample: Sample | None = None) -> OperatingPoint:
     """Return how the loop runs."""
-    return run(network, closing_of(loop, network, picks))
+    return operating_point(network, closing_of(loop, network, sample))
 
 
 def held_at(network: Network, level: float) -> Closing:
@@ -134,8 +134,8 @@ def with_air_only(network: Network, closing: Closing, near: State | None = None)
     return solve_network(network.in_modes(modes), closing, near, "overflows running with air")
 
 
-def at_its_best(build: Build, picks: Picks) -> Picks:
-    """Return the picks under which overflows are judged; `picks` go before.
+def at_its_best(build: Build, sample: Sample) -> Sample:
+    """Return the picks under which overflows are judged; `sample` go before.
 
     The pump is at its best: new, at full speed (a controller that forgets its setting), the valves on its side open.
     """
@@ -145,9 +145,9 @@ def at_its_best(build: Build, picks: Picks) -> Picks:
                   *(between.line for between in build.runs if headers & {between.start, between.finish})):
         for item in items:
             opening = item.values.get("open")
-            if isinstance(opening, Rough):
+            if isinstance(opening, Uncertain):
                 valves[opening.name] = 1.0
-    return {**CAPACITY, **valves, **picks}
+    return {**CAPACITY, **valves, **sample}
 
 
 def pressed(build: Build) -> set[str]:
@@ -159,7 +159,7 @@ def pressed(build: Build) -> set[str]:
     return found
 
 
-def blocked(network: Network, drains: Mapping[int, float] | tuple[int, ...]) -> Network:
+def with_drains_blocked(network: Network, drains: Mapping[int, float] | tuple[int, ...]) -> Network:
     """Return the network with some drains blocked."""
     shares = drains if isinstance(drains, Mapping) else dict.fromkeys(drains, 1.0)
     return network.changed({k: {"blocked": share} for k, share in shares.items()})

@@ -12,12 +12,12 @@ from hydro.elements.registry import Default
 from hydro.elements.return_line import RATIO
 from hydro.errors import SolveError
 from hydro.network.model import Closing, Network
-from hydro.quantities.uncertain import Picks
-from hydro.scenarios.all_drains_blocked import AllBlocked, every_brought_up, line_when_blocked, station
-from hydro.scenarios.placed_build import Loop, at_its_best, blocked, closing_of, held_at, with_air_only
-from hydro.shutdown import Stopped, stop, worst_of
-from hydro.steady.modes import MOST_FREE, find_steady, follow, free_drains, run
-from hydro.steady.operating_point import NONE, Answer
+from hydro.quantities.uncertain import Sample
+from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of, line_when_blocked, raised_in_every_tank
+from hydro.scenarios.placed_build import PlacedBuild, at_its_best, closing_of, held_at, with_air_only, with_drains_blocked
+from hydro.shutdown import Shutdown, shut_down, worst_shutdown
+from hydro.steady.modes import MOST_FREE, find_steady, follow, free_drains, operating_point
+from hydro.steady.operating_point import NONE, OperatingPoint
 from hydro.steady.pump_lift import tank_crest
 from hydro.steady.state import State
 
@@ -29,7 +29,7 @@ DRY = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Overflow:
+class OverflowCase:
     """The drains with the pump chamber held at its line and the pump at its best; `out` lists the drains that are blocked.
 
     `with_air` is the state with all drains running with air, None where the equations were not solved; `siphons` the lowest
@@ -41,7 +41,7 @@ class Overflow:
     out: tuple[int, ...]
     with_air: State | None
     siphons: float | None
-    closed: Answer | None
+    closed: OperatingPoint | None
 
     @property
     def water(self) -> int | None:
@@ -55,20 +55,20 @@ class Overflow:
 
 
 @dataclass(frozen=True, slots=True)
-class Findings:
-    """What was found under `picks`. `emergencies` have every wet drain of a tank blocked at once, where a dry one stands by.
+class Results:
+    """What was found under `sample`. `emergencies` have every wet drain of a tank blocked at once, where a dry one stands by.
 
     `blocked_tanks` has every drain of each tank blocked in turn.
     """
 
-    loop: Loop
-    picks: Picks
+    loop: PlacedBuild
+    sample: Sample
     network: Network
-    answer: Answer
-    stopped: dict[tuple[bool, bool], Stopped] = field(default_factory=dict)
-    overflows: tuple[Overflow, ...] = ()
+    answer: OperatingPoint
+    stopped: dict[tuple[bool, bool], Shutdown] = field(default_factory=dict)
+    overflows: tuple[OverflowCase, ...] = ()
     blocked_tanks: tuple[AllBlocked, ...] = ()
-    emergencies: tuple[Overflow, ...] = ()
+    emergencies: tuple[OverflowCase, ...] = ()
 
     @property
     def build(self) -> Build:
@@ -81,14 +81,14 @@ class Findings:
         return max(self.blocked_tanks, key=lambda case: case.all - case.room, default=None)
 
     @property
-    def emergency(self) -> Overflow | None:
+    def emergency(self) -> OverflowCase | None:
         """The first of the emergencies, None without one."""
         return self.emergencies[0] if self.emergencies else None
 
     def limit(self, default: Default) -> tuple[float, str]:
         """Return a limit and its origin: the owner's wish, an override, or the default."""
-        rough = limit_of(self.build, default)
-        return float(rough.at(self.picks)), rough.source
+        uncertain = limit_of(self.build, default)
+        return float(uncertain.at(self.sample)), uncertain.source
 
     @property
     def state(self) -> State:
@@ -122,34 +122,34 @@ class Findings:
         return BREAKS in self.build.counts_on and self.breaks_counted(), VALVES in self.build.counts_on
 
 
-def find(loop: Loop, picks: Picks | None = None, near: Findings | None = None) -> Findings:
+def results_of(loop: PlacedBuild, sample: Sample | None = None, near: Results | None = None) -> Results:
     """Return what a choice of values says; `near` is a neighbouring one, from whose states the solver starts."""
-    picks = picks or {}
-    network = loop.network(picks)
-    closing = closing_of(loop, network, picks)
-    answer = run(network, closing, near.answer.state if near else None)
+    sample = sample or {}
+    network = loop.network(sample)
+    closing = closing_of(loop, network, sample)
+    answer = operating_point(network, closing, near.answer.state if near else None)
     if answer.state is None or answer.kind == NONE:
-        return Findings(loop, picks, network, answer)
-    stopped = {case: worst_of([stop(state, *case) for state in answer.states]) for case in COMBINATIONS}
+        return Results(loop, sample, network, answer)
+    stopped = {case: worst_shutdown([shut_down(state, *case) for state in answer.states]) for case in COMBINATIONS}
     blocked_tanks = tuple(max(cases, key=lambda found: found.all - found.room) for cases in
-                          zip(*(every_brought_up(loop, picks, state) for state in answer.states), strict=True))
-    return Findings(loop, picks, network, answer, stopped, _overflows(loop, picks, answer, near), blocked_tanks,
-                    _emergencies(loop, picks, answer, near))
+                          zip(*(raised_in_every_tank(loop, sample, state) for state in answer.states), strict=True))
+    return Results(loop, sample, network, answer, stopped, _overflows(loop, sample, answer, near), blocked_tanks,
+                    _emergencies(loop, sample, answer, near))
 
 
-def _overflows(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
+def _overflows(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near: Results | None) -> tuple[OverflowCase, ...]:
     """Judge the drains together and with each one out, the pump at its best unless a pick asks for another end of it."""
     assert answer.state is not None
-    network = loop.network(at_its_best(loop.build, picks))
+    network = loop.network(at_its_best(loop.build, sample))
     line = max(float(state.pump_level) for state in answer.states)
     closed = Closing(network.pump_chamber, total=max(float(state.total) for state in answer.states))
     ready = {overflow.out: overflow.with_air for overflow in near.overflows} if near else {}
     outs = [one.out for one in near.overflows] if near else [(), *((k,) for k in asked_of(loop.build, answer, network.drains))]
-    return tuple(_overflow(blocked(network, out), out, held_at(network, line), None if near else closed,
+    return tuple(_overflow(with_drains_blocked(network, out), out, held_at(network, line), None if near else closed,
                            ready.get(out) or answer.state) for out in outs)
 
 
-def asked_of(build: Build, answer: Answer, links: tuple[int, ...]) -> list[int]:
+def asked_of(build: Build, answer: OperatingPoint, links: tuple[int, ...]) -> list[int]:
     """Return the links that are asked about, one by one: of drains built several times over, those that are worst off.
 
     That is the one with the most flow and the one whose tank has the least room.
@@ -185,34 +185,34 @@ def least_room(state: State) -> tuple[float, int]:
     return min((room_of(state, k), k) for k in state.network.uppers)
 
 
-def wet_drains(answer: Answer, drains: tuple[int, ...]) -> tuple[int, ...]:
+def wet_drains(answer: OperatingPoint, drains: tuple[int, ...]) -> tuple[int, ...]:
     """Return the drains that carry water in some way the loop may run."""
     return tuple(k for k in drains if any(float(state.flows[k]) >= DRY for state in answer.states))
 
 
-def _emergencies(loop: Loop, picks: Picks, answer: Answer, near: Findings | None) -> tuple[Overflow, ...]:
+def _emergencies(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near: Results | None) -> tuple[OverflowCase, ...]:
     """Judge the dry drains of each tank with all its wet ones out: one cause may block what hangs in the same water.
 
     Under other picks the drains that are wet in the middle are out, so that the same is asked at every end.
     """
     assert answer.state is not None
-    network = loop.network(at_its_best(loop.build, picks))
+    network = loop.network(at_its_best(loop.build, sample))
     if near is not None:
         outs = [one.out for one in near.emergencies]
     else:
         wet = set(wet_drains(answer, network.drains))
         asked = set(asked_of(loop.build, answer, network.drains))
-        stations = [station(network, tank) for tank in network.tanks]
+        stations = [drains_of(network, tank) for tank in network.tanks]
         outs = [tuple(k for k in drains if k in wet) for drains in stations if asked & set(drains)]
         sizes = {out: len(drains) for out, drains in zip(outs, (one for one in stations if asked & set(one)), strict=True)}
         outs = [out for out in outs if 2 <= len(out) < sizes[out]]
     line = max(float(state.pump_level) for state in answer.states)
     ready = {one.out: one.with_air for one in near.emergencies} if near is not None else {}
-    return tuple(_overflow(blocked(network, out), out, held_at(network, line), None, ready.get(out) or answer.state)
+    return tuple(_overflow(with_drains_blocked(network, out), out, held_at(network, line), None, ready.get(out) or answer.state)
                  for out in outs)
 
 
-def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Closing | None, near: State) -> Overflow:
+def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Closing | None, near: State) -> OverflowCase:
     try:
         air = with_air_only(network, held, near)
     except SolveError:
@@ -225,11 +225,11 @@ def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Clo
         rooms = [least_room(state)[0] for state in found
                  if any(state.network.links[k].element.mode == SIPHON for k in network.drains)]
         siphons = opening_of(network, water) - max(rooms) if rooms else None
-    return Overflow(out, air, siphons, None if closed is None else run(network, closed, near))
+    return OverflowCase(out, air, siphons, None if closed is None else operating_point(network, closed, near))
 
 
-def blocked_line(findings: Findings) -> float | None:
+def blocked_line(results: Results) -> float | None:
     """Return the highest pump-chamber level (m) from which nothing goes over the tank with every drain blocked; None if none."""
-    case = findings.all_blocked
-    tank = findings.network.tanks[0] if case is None else case.tank
-    return line_when_blocked(findings.loop, findings.picks, findings.network, findings.answer.state, tank)
+    case = results.all_blocked
+    tank = results.network.tanks[0] if case is None else case.tank
+    return line_when_blocked(results.loop, results.sample, results.network, results.answer.state, tank)

@@ -12,8 +12,8 @@ from __future__ import annotations
 from hydro.errors import SolveError
 from hydro.network.model import Network
 from hydro.scenarios.placed_build import held_at
-from hydro.shutdown import Stopped, lowest_opening, stop
-from hydro.steady.modes import run
+from hydro.shutdown import Shutdown, lowest_opening, shut_down
+from hydro.steady.modes import operating_point
 from hydro.steady.operating_point import NONE
 from hydro.steady.state import State
 
@@ -28,7 +28,7 @@ def after_cut(network: Network, line: float, breaks: bool, holds: bool) -> tuple
     its own. Infinite where there is no steady way to run at that line, or where a chamber runs over its sump's lowest opening.
     """
     try:
-        answer = run(network, held_at(network, line))
+        answer = operating_point(network, held_at(network, line))
     except SolveError:
         return float("inf"), None
     if answer.state is None or answer.kind == NONE:
@@ -36,10 +36,10 @@ def after_cut(network: Network, line: float, breaks: bool, holds: bool) -> tuple
     if any(float(state.levels[k]) > lowest_opening(network, sump)
            for state in answer.states for sump in network.sumps for k in sump):
         return float("inf"), answer.state
-    return max(_ends_at(network, stop(state, breaks, holds)) for state in answer.states), answer.state
+    return max(_ends_at(network, shut_down(state, breaks, holds)) for state in answer.states), answer.state
 
 
-def _ends_at(network: Network, stopped: Stopped) -> float:
+def _ends_at(network: Network, stopped: Shutdown) -> float:
     """Return the level (m) of the only sump at rest, or of the worst one as counted from the pump chamber's opening."""
     if len(network.sumps) == 1:
         return stopped.sump_level

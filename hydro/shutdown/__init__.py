@@ -24,10 +24,30 @@ Not modelled: the film on walls, the swing of levels while it settles (some mill
 from hydro.shutdown.drawdown_limits import holds_back, open_holes, runs_back, siphon_paths, tank_stop
 from hydro.shutdown.line_contents import drains_run_out
 from hydro.shutdown.passages import drain_stop, passages_of
-from hydro.shutdown.power_cut import Stopped, still_volume, stop, tank_begins, worst_of
+from hydro.shutdown.power_cut import Shutdown, shut_down, still_volume, tank_begins, worst_shutdown
 from hydro.shutdown.rest import RESTS
 from hydro.shutdown.sumps import chamber_levels, crests_held, level_for, lowest_opening, open_water, room_at_rest, sump_volume
 
-__all__ = ["RESTS", "Stopped", "chamber_levels", "crests_held", "drain_stop", "drains_run_out", "holds_back", "level_for",
-           "lowest_opening", "open_holes", "open_water", "passages_of", "room_at_rest", "runs_back",
-           "siphon_paths", "still_volume", "stop", "sump_volume", "tank_begins", "tank_stop", "worst_of"]
+__all__ = [
+           "RESTS",
+           "Shutdown",
+           "chamber_levels",
+           "crests_held",
+           "drain_stop",
+           "drains_run_out",
+           "holds_back",
+           "level_for",
+           "lowest_opening",
+           "open_holes",
+           "open_water",
+           "passages_of",
+           "room_at_rest",
+           "runs_back",
+           "shut_down",
+           "siphon_paths",
+           "still_volume",
+           "sump_volume",
+           "tank_begins",
+           "tank_stop",
+           "worst_shutdown",
+]

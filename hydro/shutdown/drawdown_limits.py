@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from hydro.elements.return_line import Hole
+from hydro.elements.return_line import BreakHole
 from hydro.network import paths as ways
 from hydro.network.model import JUNCTION, UPPER, Network
 from hydro.shutdown.passages import Passages, passages_of
@@ -16,15 +16,15 @@ LEVEL = 1e-6
 
 def holds_back(link: Any) -> bool:
     """Whether a link's check valve keeps water from running back."""
-    return ways.holds_back(link.element)
+    return ways.has_check_valve(link.element)
 
 
-def running_back(network: Network, holds: bool) -> set[int]:
+def headers_running_back(network: Network, holds: bool) -> set[int]:
     """Return the headers at which water can run back, over others and a pump, into a chamber; and the chambers themselves."""
     meets: dict[int, list[int]] = {}
     runs = set(network.runs)
     for k, link in enumerate(network.links):
-        if ways.is_pipe(network, k) and not (holds and ways.holds_back(link.element)):
+        if ways.is_pipe(network, k) and not (holds and ways.has_check_valve(link.element)):
             meets.setdefault(link.up, []).append(link.down)
             if k in runs:
                 meets.setdefault(link.down, []).append(link.up)
@@ -40,7 +40,7 @@ def running_back(network: Network, holds: bool) -> set[int]:
 
 def runs_back(network: Network, node: int, holds: bool) -> bool:
     """Whether water at a node can run back over headers and the pump into a chamber; a check valve that holds bars it."""
-    return node in running_back(network, holds)
+    return node in headers_running_back(network, holds)
 
 
 def siphon_paths(network: Network, holds: bool) -> list[int]:
@@ -48,14 +48,14 @@ def siphon_paths(network: Network, holds: bool) -> list[int]:
 
     A holding check valve takes out the paths that lead through it; two returns on one header of the same tank end together.
     """
-    reached = running_back(network, holds)
+    reached = headers_running_back(network, holds)
     return [k for k in network.returns if not (holds and holds_back(network.links[k])) and network.links[k].up in reached]
 
 
 def open_holes(network: Network, holds: bool) -> list[int]:
     """Return the siphon-break holes, drilled along a line, from which water could run back, whatever bars their mouth."""
-    reached = running_back(network, holds)
-    return [k for k, link in enumerate(network.links) if isinstance(link.element, Hole) and link.up in reached]
+    reached = headers_running_back(network, holds)
+    return [k for k, link in enumerate(network.links) if isinstance(link.element, BreakHole) and link.up in reached]
 
 
 def lowest_way(passages: Passages, water: int) -> tuple[float, str, int]:

@@ -17,9 +17,9 @@ from typing import Any
 
 from hydro.elements.fittings import Closed
 from hydro.elements.line import NO_OUTLET
-from hydro.elements.return_line import Hole
+from hydro.elements.return_line import BreakHole
 from hydro.network.model import CHAMBER, JUNCTION, UPPER, Network
-from hydro.network.paths import holds_back, is_pipe
+from hydro.network.paths import has_check_valve, is_pipe
 
 NOWHERE = float("-inf")
 
@@ -93,16 +93,16 @@ def passages_of(network: Network, breaks: bool, holds: bool) -> Passages:
     for k, link in enumerate(network.links):
         if is_pipe(network, k):
             _pipe(network, found, k, breaks, holds)
-        elif isinstance(link.element, Hole):
+        elif isinstance(link.element, BreakHole):
             stop = float(link.element.height) - float(link.element.hole) / 2.0
             _port(network, found, link.down, Port(found.pool_of[link.up], stop, f"siphon break of {link.element.name}"))
     _close(network, found)
     return found
 
 
-def barred(element: Any, holds: bool) -> bool:
+def held_by_check_valve(element: Any, holds: bool) -> bool:
     """Whether a check valve that holds keeps water from running back through a pipe."""
-    return holds and holds_back(element)
+    return holds and has_check_valve(element)
 
 
 def _shut_both_ways(element: Any, holds: bool) -> bool:
@@ -121,7 +121,7 @@ def _pools(network: Network, holds: bool) -> Passages:
         return node
 
     for k, link in enumerate(network.links):
-        if link.up in leads and link.down in leads and is_pipe(network, k) and not barred(link.element, holds) \
+        if link.up in leads and link.down in leads and is_pipe(network, k) and not held_by_check_valve(link.element, holds) \
                 and not _shut_both_ways(link.element, holds):
             leads[lead(link.up)] = lead(link.down)
     numbers: dict[int, int] = {}
@@ -203,7 +203,7 @@ def _pipe(network: Network, found: Passages, k: int, breaks: bool, holds: bool) 
     element: Any = link.element
     if _shut_both_ways(element, holds):
         return
-    one_way = barred(element, holds)
+    one_way = held_by_check_valve(element, holds)
     pumped = hasattr(element, "intake")
     draws, gives = _upper_mouth(element)
     stop, low, words = _lower_mouth(element, breaks)

@@ -10,7 +10,7 @@ from hydro.network.model import CHAMBER, UPPER, Network, only
 from hydro.shutdown.drawdown_limits import ended_by
 from hydro.shutdown.line_contents import comes_out, out_of_drains, pool_contents, runs_empty
 from hydro.shutdown.passages import Passages, passages_of
-from hydro.shutdown.rest import Rest, at_rest, begins, leading_to, run_out_aside
+from hydro.shutdown.rest import Rest, leading_to, levels_at_cut, levels_at_rest, run_out_aside
 from hydro.shutdown.settling import Settling
 from hydro.shutdown.sumps import Sump, crests_held, lowest_opening, open_water, room_at_rest, sump_volume
 from hydro.steady.state import State
@@ -22,7 +22,7 @@ ENDLESS = 1e7
 
 
 @dataclass(frozen=True, slots=True)
-class Stopped:
+class Shutdown:
     """The state after a power cut. Volumes in m3, levels in m above the datum.
 
     `breaks` and `holds` say what was counted on: siphon breaks working, check valves holding. `levels` and `ended` are the
@@ -82,8 +82,8 @@ class Stopped:
 
 
 def tank_begins(state: State) -> float:
-    """Return the only tank's level when the power fails, m (see `begins`)."""
-    return begins(state)[state.network.tank]
+    """Return the only tank's level when the power fails, m (see `levels_at_cut`)."""
+    return levels_at_cut(state)[state.network.tank]
 
 
 def joined(network: Network, passages: Passages, levels: Sequence[float]) -> list[list[int]]:
@@ -148,12 +148,12 @@ def items_of(network: Network, rest: Rest) -> dict[str, float]:
     return items
 
 
-def stop(state: State, breaks: bool, holds: bool) -> Stopped:
+def shut_down(state: State, breaks: bool, holds: bool) -> Shutdown:
     """Return where everything stands after all pumps have stopped, from a running state."""
     network = state.network
     passages = passages_of(network, breaks, holds)
     held = out_of_drains(state)
-    rests = [at_rest(state, passages, wanted, held) for wanted in forks(network, passages)]
+    rests = [levels_at_rest(state, passages, wanted, held) for wanted in forks(network, passages)]
     rooms = [spares_of(network, passages, rest) for rest in rests]
     worst = min(range(len(rests)), key=lambda n: (min(rooms[n], default=0.0), -rests[n].floor, n))
     chambers: list[float] = []
@@ -161,14 +161,14 @@ def stop(state: State, breaks: bool, holds: bool) -> Stopped:
         least = min(range(len(rests)), key=lambda one: (rooms[one][n], one != worst, one))
         chambers += [rests[least].levels[k] for k in sump]
     rest = rests[worst]
-    return Stopped(
+    return Shutdown(
         breaks, holds, {k: rest.levels[k] for k in network.uppers},
         {k: ended_by(network, passages, rest.levels, k) for k in network.uppers}, items_of(network, rest), tuple(chambers),
         tuple(map(min, zip(*rooms, strict=True))), network.sumps, max(rest.floor for rest in rests), network.tanks,
         len(rests) > 1)
 
 
-def worst_of(cases: Sequence[Stopped]) -> Stopped:
+def worst_shutdown(cases: Sequence[Shutdown]) -> Shutdown:
     """Return the worst that can come of a power cut in several states: each sump and the floor as in the one worst for it.
 
     Tanks and items are those of the state that leaves the least room.

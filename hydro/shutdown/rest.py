@@ -20,7 +20,7 @@ RESTS = 1e-7
 class Rest:
     """Levels of all waters at rest (m), what ran over rims onto the floor, and what ran out of drains and other lines (m3).
 
-    `begins` are the levels that it began from.
+    `levels_at_cut` are the levels that it began from.
     """
 
     begins: tuple[float, ...]
@@ -37,7 +37,7 @@ def lowest_crest(network: Network, water: int, spills: Mapping[int, Sequence[int
                default=default)
 
 
-def begins(state: State) -> list[float]:
+def levels_at_cut(state: State) -> list[float]:
     """Return the levels of all waters when the power fails, m.
 
     A pump that delivers nothing into a tank leaves it open where that stands, if a line is all that is known of the water:
@@ -81,13 +81,15 @@ def leading_to(passages: Passages, waters: Sequence[int]) -> frozenset[int]:
     return frozenset(reached)
 
 
-def at_rest(state: State, passages: Passages, wanted: Sequence[int] = (), drained: Mapping[int, float] | None = None) -> Rest:
+def levels_at_rest(
+    state: State, passages: Passages, wanted: Sequence[int] = (), drained: Mapping[int, float] | None = None
+) -> Rest:
     """Return where every water stands after the pumps have stopped; open forks lead to the `wanted` waters where they can.
 
     `drained` is what drains let go (m3), by place of the water they end in, where it is known already.
     """
     network = state.network
-    start = begins(state)
+    start = levels_at_cut(state)
     settling = Settling(network, passages, start, frozenset(wanted), leading_to(passages, wanted) if wanted else frozenset())
     held = out_of_drains(state) if drained is None else drained
     for down in sorted(held, key=lambda k: settling.names[k]):

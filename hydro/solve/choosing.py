@@ -39,8 +39,8 @@ def solve(system: System, heads: Sequence[Number], flows: Sequence[Number], most
         if ready is not None:
             from hydro.solve import sparse
 
-            return sparse.solve(ready, heads, flows, most, put_back)
-    return newton.solve(system, heads, flows, most, put_back)
+            return sparse.solve_sparse(ready, heads, flows, most, put_back)
+    return newton.solve_dense(system, heads, flows, most, put_back)
 
 
 def relax(system: System, heads: Sequence[Number], flows: Sequence[Number], rounds: int = 80,
@@ -51,8 +51,8 @@ def relax(system: System, heads: Sequence[Number], flows: Sequence[Number], roun
         if ready is not None:
             from hydro.solve import sparse
 
-            return sparse.relax(ready, heads, flows, rounds)
-    return relaxing.relax(system, heads, flows, rounds)
+            return sparse.relax_sparse(ready, heads, flows, rounds)
+    return relaxing.relax_dense(system, heads, flows, rounds)
 
 
 def prepared(system: System, heads: Sequence[Number], flows: Sequence[Number]) -> Prepared | None:

@@ -49,7 +49,7 @@ class BatchError(Exception):
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
-class Group:
+class LawGroup:
     """Some of the laws given, by their places. `joined` answers for all of them at once; where None, `members` are asked each."""
 
     places: NDArray[np.intp]
@@ -69,7 +69,7 @@ class Group:
         return np.array(answers, dtype=float).T
 
 
-def group(laws: Sequence[Law | None], arguments: int, few: int = FEW) -> list[Group]:
+def group(laws: Sequence[Law | None], arguments: int, few: int = FEW) -> list[LawGroup]:
     """Return the laws in groups, with those that are asked one by one in the last; places of None are left out.
 
     `arguments` is how many numbers each law takes. BatchError where a record holds arrays of designs.
@@ -82,7 +82,7 @@ def group(laws: Sequence[Law | None], arguments: int, few: int = FEW) -> list[Gr
             kinds.setdefault((type(getattr(law, "__self__", None)), getattr(law, "__func__", None)), []).append(k)
     waiting = [places for (owner, _), places in kinds.items() if dataclasses.is_dataclass(owner)]
     alone = [k for (owner, _), places in kinds.items() if not dataclasses.is_dataclass(owner) for k in places]
-    groups: list[Group] = []
+    groups: list[LawGroup] = []
     zeros = [0.0] * arguments
     while waiting:
         places = waiting.pop(0)
@@ -91,7 +91,7 @@ def group(laws: Sequence[Law | None], arguments: int, few: int = FEW) -> list[Gr
             continue
         members: Any = [laws[k] for k in places]
         try:
-            joined = partial(members[0].__func__, join([law.__self__ for law in members]))
+            joined = partial(members[0].__func__, joined_values([law.__self__ for law in members]))
             joined(*(np.zeros(len(places)) for _ in zeros))  # makes the joined record read all that the law ever reads
         except DifferError as differ:
             parts: dict[Hashable, list[int]] = {}
@@ -99,15 +99,15 @@ def group(laws: Sequence[Law | None], arguments: int, few: int = FEW) -> list[Gr
                 parts.setdefault(key, []).append(k)
             waiting += parts.values()
             continue
-        groups.append(Group(np.array(places), joined, ()))
+        groups.append(LawGroup(np.array(places), joined, ()))
     members = tuple(laws[k] for k in alone)
     for law in members:
         if not all(isinstance(value, (int, float)) for value in law(*zeros)):
             raise BatchError("a law does not answer in floats")
-    return [*groups, Group(np.array(alone), None, members)] if alone else groups
+    return [*groups, LawGroup(np.array(alone), None, members)] if alone else groups
 
 
-def join(values: Sequence[Any]) -> Any:
+def joined_values(values: Sequence[Any]) -> Any:
     """Return one value for one of each member: an array of numbers, a float or a record that all share, a record that joins.
 
     DifferError where their shapes differ, BatchError where one is an array.
@@ -127,7 +127,7 @@ def join(values: Sequence[Any]) -> Any:
         lengths = list(map(len, values))
         if len(set(lengths)) > 1:
             raise DifferError(lengths)
-        return type(first)(map(join, zip(*values, strict=True)))
+        return type(first)(map(joined_values, zip(*values, strict=True)))
     if dataclasses.is_dataclass(first):
         kind = _joining(type(first))  # type: ignore[arg-type]
         if kind is None:
@@ -155,7 +155,7 @@ def _joining(kind: type) -> type | None:
     def fetch(self: Any, name: str) -> Any:
         if name not in names:
             raise AttributeError(name)
-        value = join(list(map(attrgetter(name), self._members)))
+        value = joined_values(list(map(attrgetter(name), self._members)))
         object.__setattr__(self, name, value)
         return value
     return type(f"Joined{kind.__name__}", (kind,), {"__slots__": ("_members",), "__getattr__": fetch})

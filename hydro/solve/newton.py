@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from hydro.quantities.arrays import Number, peak, some, where
+from hydro.quantities.arrays import Number, any_of, peak, where
 from hydro.solve.dense import eliminate
 from hydro.solve.system import System
 
@@ -46,13 +46,13 @@ class Solution:
     solved: Number
 
 
-def columns(system: System, order: Sequence[int]) -> list[tuple[int, int]]:
+def matrix_columns(system: System, order: Sequence[int]) -> list[tuple[int, int]]:
     """Return for each link the columns of its two nodes in the matrix, -1 for a node of given head."""
     place = {node: k for k, node in enumerate(order)}
     return [(place.get(i, -1), place.get(j, -1)) for _, i, j in system.links]
 
 
-def step(system: System, order: Sequence[int], ends: Columns, laws: Laws, rows: Sequence[Number], h: Sequence[Number],
+def newton_step(system: System, order: Sequence[int], ends: Columns, laws: Laws, rows: Sequence[Number], h: Sequence[Number],
          q: Sequence[Number], rest: Number | None = None) -> tuple[list[Number], list[Number]]:
     """Return the Newton step in heads and flows. `rest` (m2/s) is a storage that holds every node where it stands."""
     n = len(order)
@@ -126,7 +126,7 @@ def _close(system: System, order: Sequence[int], ends: Columns, shares: Laws, ro
         row[-1] = row[-1] + slope * own
 
 
-def settled(system: System, h: Sequence[Number], q: Sequence[Number]) -> list[Number]:
+def flows_at_heads(system: System, h: Sequence[Number], q: Sequence[Number]) -> list[Number]:
     """Return the flow in each link that its law asks for at the heads, link by link.
 
     A law falls with the flow and may bend at rest, however sharply: a flow on its way across is asked on both sides of rest.
@@ -136,7 +136,7 @@ def settled(system: System, h: Sequence[Number], q: Sequence[Number]) -> list[Nu
         for _ in range(60):
             r, r_q, _, _ = residual(flow, h[i], h[j])
             off = abs(r) > 1e-6
-            if not some(off):
+            if not any_of(off):
                 break
             new = flow - r / r_q
             side = where(flow >= 0.0, LEAST, -LEAST)
@@ -147,27 +147,27 @@ def settled(system: System, h: Sequence[Number], q: Sequence[Number]) -> list[Nu
     return flows
 
 
-def solve(system: System, heads: Sequence[Number], flows: Sequence[Number], most: int = 60, put_back: bool = True,
+def solve_dense(system: System, heads: Sequence[Number], flows: Sequence[Number], most: int = 60, put_back: bool = True,
           ) -> Solution:
     """Return the solution from a start; `solved` says where it has converged (never raises for want of a solution).
 
     `put_back` is for a start with flows that run (see `System.evaluate`); from a start at rest it is better without.
     """
     order = system.order()
-    ends = columns(system, order)
+    ends = matrix_columns(system, order)
     vessels = [k for k in order if system.stored[k] is not None] or range(len(heads))
     h, q = list(heads), list(flows)
     laws, rows, merit = system.evaluate(h, q, put_back)
     solved: Number = False
     for count in range(most + 1):
-        dh, dq = step(system, order, ends, laws, rows, h, q)
+        dh, dq = newton_step(system, order, ends, laws, rows, h, q)
         largest = peak(dh)
         longest = peak([dh[k] for k in vessels])
         solved = (largest < SMALL_HEAD) & (peak(dq) < SMALL_FLOW) & (merit < SMALL_MERIT)
-        if some(solved):
+        if any_of(solved):
             for a, b in zip(q, dq, strict=True):
                 solved = solved & (a * (a + b) >= 0.0)
-        if count == most or not some(solved == False):  # noqa: E712 - an array is compared entry by entry
+        if count == most or not any_of(solved == False):  # noqa: E712 - an array is compared entry by entry
             h = [where(solved, a + b, a) for a, b in zip(h, dh, strict=True)]
             q = [where(solved, a + b, a) for a, b in zip(q, dq, strict=True)]
             break
@@ -177,11 +177,11 @@ def solve(system: System, heads: Sequence[Number], flows: Sequence[Number], most
             trial_q = [a + share * b for a, b in zip(q, dq, strict=True)]
             laws, rows, trial = system.evaluate(trial_h, trial_q, put_back)
             worse = (trial > (1.0 - ENOUGH * share) * merit) & (trial > 1e-18)
-            if not some(worse):
+            if not any_of(worse):
                 break
             share = where(worse, 0.5 * share, share)
-        if put_back and some(worse):
-            nodal = settled(system, trial_h, trial_q)
+        if put_back and any_of(worse):
+            nodal = flows_at_heads(system, trial_h, trial_q)
             trial_q = [where(worse, a, b) for a, b in zip(nodal, trial_q, strict=True)]
             laws, rows, trial = system.evaluate(trial_h, trial_q)
         h, q, merit = trial_h, trial_q, trial

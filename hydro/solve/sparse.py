@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from hydro.solve.grouped import Group, group
+from hydro.solve.grouped import LawGroup, group
 from hydro.solve.newton import ENOUGH, LEAST, LONGEST_STEP, SMALL_FLOW, SMALL_HEAD, SMALL_MERIT, Solution
 from hydro.solve.pattern import Pattern, factorised, laid_out
 from hydro.solve.relaxing import CREEP, STORAGE
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(slots=True)
-class Point:
+class LawValues:
     """What the laws say at heads and flows. `law` has rows r, r_q, r_up, r_down, one column a link; `rows` one entry a node.
 
     `areas` (m2, one a node) and `slopes` (s, one a link) are those of the total volume, None where no volume closes.
@@ -54,13 +54,13 @@ class Prepared:
     order: NDArray[np.intp]
     starts: NDArray[np.intp]
     ends: NDArray[np.intp]
-    links: tuple[tuple[slice, Group], ...]
-    stored: tuple[Group, ...]
-    held: tuple[Group, ...]
+    links: tuple[tuple[slice, LawGroup], ...]
+    stored: tuple[LawGroup, ...]
+    held: tuple[LawGroup, ...]
     vessels: NDArray[np.intp]
     pattern: Pattern
 
-    def evaluate(self, h: Array, q: Array, put_back: bool = False) -> Point:
+    def evaluate(self, h: Array, q: Array, put_back: bool = False) -> LawValues:
         """Return residuals, rows and merit at heads and flows; see `System.evaluate`. `q` is changed where flows stray."""
         import numpy as np
 
@@ -82,7 +82,7 @@ class Prepared:
             system.storage.add_to(balances, system.links, h.tolist(), self.listed(q))
             rows = np.array(balances)
         rows[list(system.fixed)] = 0.0
-        point = Point(law, rows, 0.0)
+        point = LawValues(law, rows, 0.0)
         beside = 0.0
         if system.closing is not None:
             beside = self._close(point, h, q)
@@ -107,7 +107,7 @@ class Prepared:
         n = len(self.system.stored)
         return np.asarray(np.bincount(self.ends, given, n) - np.bincount(self.starts, taken, n), dtype=float)
 
-    def _close(self, point: Point, h: Array, q: Array) -> float:
+    def _close(self, point: LawValues, h: Array, q: Array) -> float:
         """Return the closing row, with the slopes of the volume in `point`."""
         import numpy as np
 
@@ -124,7 +124,7 @@ class Prepared:
             volume += float(amounts.sum())
         return volume
 
-    def step(self, point: Point, h: Array, q: Array, rest: float = 0.0) -> tuple[Array, Array]:
+    def step(self, point: LawValues, h: Array, q: Array, rest: float = 0.0) -> tuple[Array, Array]:
         """Return the Newton step in heads and flows. `rest` (m2/s) is a storage that holds every node where it stands."""
         import numpy as np
 
@@ -153,7 +153,7 @@ class Prepared:
             heads[system.closing] = change
         return heads, -(own + up * heads[self.starts] + down * heads[self.ends])
 
-    def _border(self, point: Point, up: Array, down: Array, own: Array) -> tuple[Array, float]:
+    def _border(self, point: LawValues, up: Array, down: Array, own: Array) -> tuple[Array, float]:
         """Return the closing row, an entry a node, and its right-hand side; see `hydro.solve.newton`."""
         import numpy as np
 
@@ -179,7 +179,7 @@ class Prepared:
         return passed[self.order]
 
     def settled(self, h: Array, q: Array) -> Array:
-        """Return the flow in each link that its law asks for at the heads; see `hydro.solve.newton.settled`."""
+        """Return the flow in each link that its law asks for at the heads; see `hydro.solve.newton.flows_at_heads`."""
         import numpy as np
 
         flows = q.copy()
@@ -207,8 +207,8 @@ def prepare(system: System) -> Prepared:
     order = np.concatenate([some.places for some in groups])
     cuts = np.cumsum([0, *(len(some.places) for some in groups)]).tolist()
     starts, ends = (np.array([link[side] for link in system.links])[order] for side in (1, 2))
-    held: tuple[Group, ...] = ()
-    stored: tuple[Group, ...] = ()
+    held: tuple[LawGroup, ...] = ()
+    stored: tuple[LawGroup, ...] = ()
     if system.closing is not None and system.level is None:
         held = tuple(group([system.held[k] for k in order.tolist()], 1))
         stored = tuple(group(system.stored, 1))
@@ -218,7 +218,9 @@ def prepare(system: System) -> Prepared:
                     stored, held, np.array(vessels), laid_out(system, starts, ends))
 
 
-def solve(prepared: Prepared, heads: Sequence[float], flows: Sequence[float], most: int = 60, put_back: bool = True) -> Solution:
+def solve_sparse(
+    prepared: Prepared, heads: Sequence[float], flows: Sequence[float], most: int = 60, put_back: bool = True
+) -> Solution:
     """Return the solution from a start, as `hydro.solve.solve` does; heads and flows as the system has them."""
     import numpy as np
 
@@ -257,7 +259,7 @@ def _solved(prepared: Prepared, h: Array, q: Array, most: int, put_back: bool) -
     return h, q, count, point.merit, False
 
 
-def relax(prepared: Prepared, heads: Sequence[float], flows: Sequence[float], rounds: int = 80,
+def relax_sparse(prepared: Prepared, heads: Sequence[float], flows: Sequence[float], rounds: int = 80,
           ) -> tuple[list[float], list[float]]:
     """Return heads and flows nearer to a solution, as `hydro.solve.relax` does."""
     import numpy as np

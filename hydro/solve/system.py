@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from hydro.quantities.arrays import Number, peak, some, where
+from hydro.quantities.arrays import Number, any_of, peak, where
 from hydro.solve.storage import Storage
 
 Residual = Callable[[Number, Number, Number], tuple[Number, Number, Number, Number]]
@@ -75,7 +75,7 @@ class System:
             r = law[0]
             if put_back:
                 strays = abs(r) > FAR
-                if some(strays):
+                if any_of(strays):
                     strays = strays & (law[1] < -STEEP)
                     flow = q[k] = where(strays, flow - r / law[1], flow)
                     law = residual(flow, h[i], h[j])

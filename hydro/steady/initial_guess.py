@@ -21,7 +21,7 @@ CASCADE = 4
 """How often what comes into a water is passed on: a tank above a tank above a box above a sump."""
 
 
-def starts(network: Network, closing: Closing | None) -> Iterator[tuple[list[Number], list[Number]]]:
+def initial_guesses(network: Network, closing: Closing | None) -> Iterator[tuple[list[Number], list[Number]]]:
     """Yield first guesses of levels and flows, likeliest first."""
     for share, head in LADDER:
         flows = guessed_flows(network, share)

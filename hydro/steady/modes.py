@@ -31,7 +31,7 @@ from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
 from hydro.errors import SolveError
 from hydro.network.model import Closing, Network
 from hydro.network.paths import drawn_empty
-from hydro.steady.operating_point import DRAWS_AIR, NO_FLOW, NONE, STEADY, SURGES, Answer
+from hydro.steady.operating_point import DRAWS_AIR, NO_FLOW, NONE, STEADY, SURGES, OperatingPoint
 from hydro.steady.pump_lift import drawn_down, loses_its_line, no_lift, second_point, solve_true
 from hydro.steady.state import State
 
@@ -230,7 +230,7 @@ def surges_at(low: State, high: State, link: int) -> bool:
     return bool(primes) and float(drain.pipe_head(flow, float(low.ends(link)[1]))) < breaks
 
 
-def run(network: Network, closing: Closing, near: State | None = None) -> Answer:
+def operating_point(network: Network, closing: Closing, near: State | None = None) -> OperatingPoint:
     """Return how the loop runs with the water that `closing` gives; `near` is a state to start from."""
     many = len(free_drains(network)) > MOST_FREE
     found, dry = (follow if many else find_steady)(network, closing, near)
@@ -244,23 +244,25 @@ def run(network: Network, closing: Closing, near: State | None = None) -> Answer
             low, high, which = bounds
             names = ", ".join(network.links[k].name for k in which)
             tank = network.links[which[0]].up if which else network.uppers[0]
-            return Answer(SURGES, low, (high,), f"{names}: too much water to run with air, too little to run as a siphon; "
-                          "it fills, flushes and gulps air in turn",
-                          {"lowest tank level": float(low.levels[tank]), "highest tank level": float(high.levels[tank]),
-                           "lowest pump chamber level": min(drawn_down(low, high, closing), float(low.pump_level)),
-                           "highest pump chamber level": max(float(high.pump_level), float(low.pump_level))})
+            return OperatingPoint(
+                SURGES, low, (high,), f"{names}: too much water to run with air, too little to run as a siphon; "
+                "it fills, flushes and gulps air in turn",
+                {"lowest tank level": float(low.levels[tank]), "highest tank level": float(high.levels[tank]),
+                 "lowest pump chamber level": min(drawn_down(low, high, closing), float(low.pump_level)),
+                 "highest pump chamber level": max(float(high.pump_level), float(low.pump_level))})
     return _nothing(network, dry)
 
 
-def _nothing(network: Network, dry: State | None) -> Answer:
+def _nothing(network: Network, dry: State | None) -> OperatingPoint:
     empty = ", ".join(network.waters[k].name for k in drawn_empty(network))
     if empty:
-        return Answer(NONE, None, (), f"not all that is pumped out of {empty} need come back: it is drawn empty, or what is "
-                      "given does not say how much water each sump has")
-    return Answer(NONE, dry, (), "no combination of modes holds" if dry else "the equations were not solved")
+        return OperatingPoint(
+            NONE, None, (), f"not all that is pumped out of {empty} need come back: it is drawn empty, or what is "
+            "given does not say how much water each sump has")
+    return OperatingPoint(NONE, dry, (), "no combination of modes holds" if dry else "the equations were not solved")
 
 
-def _special(found: list[State], many: bool) -> Answer:
+def _special(found: list[State], many: bool) -> OperatingPoint:
     """Name what is special about the first of the consistent states."""
     state, others = found[0], tuple(found[1:])
     network = state.network
@@ -274,20 +276,20 @@ def _special(found: list[State], many: bool) -> Answer:
     reason = "every part balances"
     if others:
         reason = "more than one way to run is consistent: which one, its history decides"
-    return Answer(STEADY, state, others, reason, one_reachable=many)
+    return OperatingPoint(STEADY, state, others, reason, one_reachable=many)
 
 
-def _no_flow(state: State, others: tuple[State, ...], k: int) -> Answer | None:
+def _no_flow(state: State, others: tuple[State, ...], k: int) -> OperatingPoint | None:
     """Return the answer for a pump that delivers nothing."""
     return no_lift(state, k) if float(state.flows[k]) < NO_FLOW else None
 
 
-def _air(state: State, others: tuple[State, ...], k: int) -> Answer | None:
+def _air(state: State, others: tuple[State, ...], k: int) -> OperatingPoint | None:
     """Return the answer for a pump that draws its chamber down to the intake."""
     pump: Any = state.network.links[k].element
     up, down = map(float, state.ends(k))
     spare = float(pump.spare_head(float(state.flows[k]), up, down))
     if up - float(pump.intake) >= AT_INTAKE or spare <= 0.0:
         return None
-    return Answer(DRAWS_AIR, state, others, "the water in the system does not keep the pump chamber above the intake",
+    return OperatingPoint(DRAWS_AIR, state, others, "the water in the system does not keep the pump chamber above the intake",
                   {"pump chamber level": up, "intake": float(pump.intake), "spare head": spare}, which=k)

@@ -13,7 +13,7 @@ NO_FLOW = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class OperatingPoint:
     """How a loop runs. `state` is the state found first, `others` further consistent states, or the two bounds of surging.
 
     `reason` says why in words; `figures` are the numbers that the reason rests on (SI). `which` is the place of the link that

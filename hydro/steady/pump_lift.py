@@ -15,9 +15,9 @@ from typing import Any
 
 from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Closing, Network
-from hydro.network.paths import drawn_empty, fed_by, holds_back
+from hydro.network.paths import drawn_empty, fed_by, has_check_valve
 from hydro.steady.initial_guess import crest_of
-from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, NO_FLOW, TWO_POINTS, Answer
+from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, NO_FLOW, TWO_POINTS, OperatingPoint
 from hydro.steady.state import State, solve_network
 
 STEPS = 16
@@ -117,7 +117,7 @@ def tank_crest(network: Network, water: int) -> float:
     return min((float(crest_of(network.links[k].element)) for k in network.leaving(water, network.spills)), default=float("inf"))
 
 
-def no_lift(state: State, k: int) -> Answer | None:
+def no_lift(state: State, k: int) -> OperatingPoint | None:
     """Return the answer for a pump that delivers nothing, None where something else holds the flow back."""
     network = state.network
     pump: Any = network.links[k].element
@@ -130,27 +130,30 @@ def no_lift(state: State, k: int) -> Answer | None:
     if opening > lift:
         figures["must lift to open the check valves"] = opening
     if len(network.pumps) > 1 and best <= against + CLOSE and best > opening and carries(state, network.links[k].down):
-        return Answer(CANNOT_LIFT, state, (), "the other pumps press harder than this one can: it stands shut",
+        return OperatingPoint(CANNOT_LIFT, state, (), "the other pumps press harder than this one can: it stands shut",
                       {**figures, "pressed against": against}, which=k)
     if best > opening + CLOSE:
         if not pump.curve.droops:
             return None
         figures["shut-off head"] = float(pump.curve.shutoff) * float(pump.speed) ** 2
-        return Answer(CANNOT_LIFT, state, (), "the pump's curve droops: it cannot begin to lift, and at no flow does it reach "
-                      "the head that the loop asks for", figures, which=k)
+        return OperatingPoint(
+            CANNOT_LIFT, state, (),
+            "the pump's curve droops: it cannot begin to lift, and at no flow does it reach the head that the loop asks for",
+            figures, which=k)
     level = source_head(state, k)
     backwards = []
     for end, way in fed_by(network, k).items():
         crest = tank_crest(network, network.links[end].down)
-        open_back = not any(holds_back(network.links[n].element) for n in way)
+        open_back = not any(has_check_valve(network.links[n].element) for n in way)
         if open_back and float(network.links[end].element.end.stop(True)) < crest:
             backwards.append(crest - helped(network, way, k))
     if backwards and min(backwards) - level > best:
-        return Answer(BACKWARDS, state, (), "the pump is too weak to hold the tank's water up: without a check valve it runs "
-                      "back through the pump until the return draws air", {**figures, "tank's lip over the pump chamber":
-                                                                            min(backwards) - level}, which=k)
-    return Answer(CANNOT_LIFT, state, (), "the pump's best head is below the height of the return over its chamber", figures,
-                  which=k)
+        return OperatingPoint(
+            BACKWARDS, state, (), "the pump is too weak to hold the tank's water up: without a check valve it runs "
+            "back through the pump until the return draws air",
+            {**figures, "tank's lip over the pump chamber": min(backwards) - level}, which=k)
+    return OperatingPoint(CANNOT_LIFT, state, (), "the pump's best head is below the height of the return over its chamber",
+                          figures, which=k)
 
 
 def forced(state: State, flow: float, k: int) -> tuple[float, State]:
@@ -218,7 +221,7 @@ def meeting_points(state: State, k: int, most: float) -> list[float]:
             if (pair[1] > 0.0) != (pair[3] > 0.0)]
 
 
-def moved(state: State, k: int, flow: float) -> State:
+def at_pump_flow(state: State, k: int, flow: float) -> State:
     """Return the state with a pump on its true curve at a flow; `flow` 0 is rest."""
     pump: Any = state.network.links[k].element
     asked = max(flow, AT_REST)
@@ -248,14 +251,14 @@ def solve_true(network: Network, closing: Closing | None, near: State | None = N
             if spare > -ON_CURVE and (float(pump.lowered) == 0.0 or spare < TOGETHER):
                 continue
             points = meeting_points(state, k, flow if float(pump.lowered) == 0.0 else 1.2 * flow)
-            state = moved(state, k, points[-1] if points else 0.0)
+            state = at_pump_flow(state, k, points[-1] if points else 0.0)
             still = False
         if still:
             break
     return state
 
 
-def second_point(state: State, others: tuple[State, ...], k: int) -> Answer | None:
+def second_point(state: State, others: tuple[State, ...], k: int) -> OperatingPoint | None:
     """Return the answer for a drooping curve that meets the loop's demand twice, None where the pump starts from rest."""
     stable = float(state.flows[k])
     if not state.network.links[k].element.curve.droops:
@@ -268,11 +271,12 @@ def second_point(state: State, others: tuple[State, ...], k: int) -> Answer | No
     except SolveError:
         return None
     if not points:
-        return Answer(TWO_POINTS, state, others, "the pump's curve only touches what the loop asks for: it will not hold",
+        return OperatingPoint(TWO_POINTS, state, others, "the pump's curve only touches what the loop asks for: it will not hold",
                       {"stable flow": stable, "spare head at rest": at_rest}, which=k)
-    return Answer(TWO_POINTS, state, others, "the pump's curve droops: it holds the higher flow once it is there, and does "
-                  "not start again from rest", {"stable flow": stable, "unstable flow": points[-1],
-                                                "spare head at rest": at_rest}, which=k)
+    return OperatingPoint(
+        TWO_POINTS, state, others,
+        "the pump's curve droops: it holds the higher flow once it is there, and does not start again from rest",
+        {"stable flow": stable, "unstable flow": points[-1], "spare head at rest": at_rest}, which=k)
 
 
 def drawn_down(low: State, high: State, closing: Closing) -> float:

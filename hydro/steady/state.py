@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from hydro.elements.tee_rounds import solve_with_tees
 from hydro.errors import SolveError
 from hydro.network.model import Closing, Network
-from hydro.quantities.arrays import Number, first, some, where
+from hydro.quantities.arrays import Number, any_of, first, where
 from hydro.solve import Solution, System, relax, solve
-from hydro.steady.initial_guess import LADDER, starts
+from hydro.steady.initial_guess import LADDER, initial_guesses
 
 QUICK, LONG, LAST = 25, 60, 250
 """Most steps of the likeliest starts, of the others, and of the first when all have failed: a loop that runs takes some ten."""
@@ -79,7 +79,7 @@ def attempts(system: System, network: Network, closing: Closing | None, near: St
     if near is not None:
         yield near.levels, near.flows, QUICK, True
     guesses = []
-    for k, guess in enumerate(starts(network, closing)):
+    for k, guess in enumerate(initial_guesses(network, closing)):
         guesses.append(guess)
         yield *guess, QUICK if k == 0 else LONG, LADDER[k][0] > 0.0
     for guess in guesses:
@@ -116,7 +116,7 @@ def over_a_low_line(network: Network, closing: Closing | None) -> Network:
     for k in network.leaving(closing.node, network.pumps):
         element = network.links[k].element
         dry = (closing.level < element.intake) & (element.running > 0.5)
-        if some(dry):
+        if any_of(dry):
             changes[k] = {"aired": where(dry, 1.0, 0.0)}
     return network.changed(changes) if changes else network
 
@@ -157,13 +157,13 @@ def _solved(network: Network, closing: Closing | None, near: State | None, scena
             best = better(best, solve(system, levels, flows, most, put_back))
         except ZeroDivisionError:  # a level that nothing moves, as in a sump that only a forced pump draws from
             continue
-        if not some(best.solved == False):  # noqa: E712 - an array is compared entry by entry
+        if not any_of(best.solved == False):  # noqa: E712 - an array is compared entry by entry
             break
     if best is None:
         raise SolveError(scenario, 0, float("inf"), network.links[0].name, "some water's level hangs on nothing: see that each "
                          "tank and sump is fed and emptied")
     solved = best.solved | (best.merit < AT_REST)
-    if some(solved):
+    if any_of(solved):
         return State(network, closing, best.heads, best.flows, best.steps, solved)
     worst = network.links[system.worst(best.heads, best.flows)].name
     raise SolveError(scenario, best.steps, first(best.merit) ** 0.5, worst,

@@ -18,19 +18,19 @@ from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, WITH_AIR
 from hydro.elements.feed import Feed
 from hydro.elements.fittings import SHUT, LocalLoss
 from hydro.elements.line import COVER, LEAKING, NO_OUTLET, Line, LineLink, Mouth
-from hydro.elements.return_line import Hole
+from hydro.elements.return_line import BreakHole
 from hydro.elements.spill import Spill
 from hydro.elements.waters import Body
 from hydro.network.manifolds import header_systems, pipes_at, runs, way_from, ways_back
 from hydro.network.model import OUTSIDE, Link, Network, Water
 from hydro.network.paths import fed_by
-from hydro.shutdown.rest import begins
+from hydro.shutdown.rest import levels_at_cut
 from hydro.steady.state import State
-from hydro.transient.events import going_round, tail, watches
-from hydro.transient.integrate import TOLERANCE, Course, course
+from hydro.transient.events import going_round, remainder_ends, watches
+from hydro.transient.integrate import TOLERANCE, History, history
 from hydro.transient.level_marks import first_flags
 from hydro.transient.manifold_filling import one_way, with_store
-from hydro.transient.state import Moment, Store, moment_of, nothing_yet
+from hydro.transient.state import Store, TransientState, moment_of, nothing_yet
 from hydro.transient.step import level_of
 
 HOLDING, STUCK, LEAKS = "holding", "stuck", "leaking"
@@ -48,7 +48,7 @@ RESERVOIR_AREA = 0.1
 
 
 @dataclass(frozen=True, slots=True)
-class Happening:
+class Disturbance:
     """One thing that happens. `changes` are parameters by place of a link, `modes` modes by place of a drain.
 
     `running` says whether the pumps have power, `stops` which of them stand while the others run, `breaks` whether siphon breaks
@@ -72,41 +72,41 @@ class Happening:
         return self.stops if self.running else network.pumps
 
 
-def power_cut(breaks: bool = True, valves: str = HOLDING) -> Happening:
+def power_cut(breaks: bool = True, valves: str = HOLDING) -> Disturbance:
     """Return the power cut."""
-    return Happening("power cut", "the power fails", False, breaks, valves)
+    return Disturbance("power cut", "the power fails", False, breaks, valves)
 
 
-def power_back(network: Network, end: Moment, breaks: bool = True, locks: bool = True) -> Happening:
+def power_back(network: Network, end: TransientState, breaks: bool = True, locks: bool = True) -> Disturbance:
     """Return the power's return after a cut that ended as given: drains whose lower end is drowned begin air-locked."""
     drowned = [k for k in network.drains if float(network.links[k].element.blocked) < 0.5
                and end.ends(k)[1] > float(network.links[k].element.end)]
-    return Happening("power back", "the power comes back", breaks=breaks,
+    return Disturbance("power back", "the power comes back", breaks=breaks,
                      modes=dict.fromkeys(drowned, LOCKED if locks else WITH_AIR))
 
 
-def pump_stops(network: Network, which: tuple[int, ...], breaks: bool = True, valves: str = HOLDING) -> Happening:
+def pump_stops(network: Network, which: tuple[int, ...], breaks: bool = True, valves: str = HOLDING) -> Disturbance:
     """Return the stopping of some pumps while the others run; of all of them, it is the power cut."""
     names = " and ".join(str(network.links[k].element.name) for k in which)
     left = any(runs(network.links[k].element) for k in network.pumps if k not in which)
-    return Happening("pump stops", f"{names} stop{'s' if len(which) == 1 else ''}", left, breaks, valves, stops=which)
+    return Disturbance("pump stops", f"{names} stop{'s' if len(which) == 1 else ''}", left, breaks, valves, stops=which)
 
 
-def drains_blocked(network: Network, which: tuple[int, ...]) -> Happening:
+def drains_blocked(network: Network, which: tuple[int, ...]) -> Disturbance:
     """Return the blocking of drains while the loop runs."""
     names = " and ".join(network.links[k].element.name for k in which)
-    return Happening("drains blocked", f"{names}: blocked", changes={k: {"blocked": 1.0} for k in which},
+    return Disturbance("drains blocked", f"{names}: blocked", changes={k: {"blocked": 1.0} for k in which},
                      modes=dict.fromkeys(which, WITH_AIR))
 
 
-def top_up_stuck(amount: float, flow: float) -> Happening:
+def top_up_stuck(amount: float, flow: float) -> Disturbance:
     """Return a top-up that stays open until its reservoir (m3) is empty, at a flow in m3/s."""
-    return Happening("top-up stuck", "the top-up stays open", top_up=amount, top_up_flow=flow)
+    return Disturbance("top-up stuck", "the top-up stays open", top_up=amount, top_up_flow=flow)
 
 
-def as_it_is() -> Happening:
+def as_it_is() -> Disturbance:
     """Return the loop left to itself: what a surging drain does."""
-    return Happening("as it is", "the loop is left to itself")
+    return Disturbance("as it is", "the loop is left to itself")
 
 
 def with_ways_out(network: Network) -> Network:
@@ -120,31 +120,31 @@ def with_ways_out(network: Network) -> Network:
     return replace(network, waters=tuple(waters), links=tuple(links))
 
 
-def with_reservoir(network: Network, happening: Happening) -> Network:
+def with_reservoir(network: Network, disturbance: Disturbance) -> Network:
     """Return the network with the top-up's reservoir and its way into the pump chamber."""
-    body = Body.box(RESERVOIR, 0.0, RESERVOIR_AREA, happening.top_up / RESERVOIR_AREA)
-    link = Link(RESERVOIR, Feed(RESERVOIR, 0.0, happening.top_up_flow), len(network.waters), network.pump_chamber)
+    body = Body.box(RESERVOIR, 0.0, RESERVOIR_AREA, disturbance.top_up / RESERVOIR_AREA)
+    link = Link(RESERVOIR, Feed(RESERVOIR, 0.0, disturbance.top_up_flow), len(network.waters), network.pump_chamber)
     return replace(network, waters=(*network.waters, Water(RESERVOIR, OUTSIDE, body)), links=(*network.links, link))
 
 
-def changed_by(network: Network, happening: Happening, levels: Sequence[float]) -> Network:
+def changed_by(network: Network, disturbance: Disturbance, levels: Sequence[float]) -> Network:
     """Return the network with what the happening changes at levels (m); its places stay the same."""
     links = []
     for k, link in enumerate(network.links):
         element: Any = link.element
         if k in network.drains and element.mode in (FLUSHING_HIGH, FLUSHING_LOW):
             element = element.in_mode(WITH_AIR)
-        if k in happening.changes:
-            element = replace(element, **happening.changes[k])
-        if k in happening.modes:
-            locked = happening.modes[k] == LOCKED
-            element = AirLocked(element.in_mode(WITH_AIR)) if locked else element.in_mode(happening.modes[k])
-        if happening.valves != HOLDING and getattr(element, "line", None) is not None and element.line.check_valves:
-            element = replace(element, line=element.line.with_check_valves(BACK[happening.valves]))
+        if k in disturbance.changes:
+            element = replace(element, **disturbance.changes[k])
+        if k in disturbance.modes:
+            locked = disturbance.modes[k] == LOCKED
+            element = AirLocked(element.in_mode(WITH_AIR)) if locked else element.in_mode(disturbance.modes[k])
+        if disturbance.valves != HOLDING and getattr(element, "line", None) is not None and element.line.check_valves:
+            element = replace(element, line=element.line.with_check_valves(BACK[disturbance.valves]))
         links.append(replace(link, element=element))
     changed = replace(network, links=tuple(links))
-    standing = happening.standing(network)
-    return without_power(changed, happening.breaks, standing, levels) if standing else changed
+    standing = disturbance.standing(network)
+    return without_power(changed, disturbance.breaks, standing, levels) if standing else changed
 
 
 def without_power(network: Network, breaks: bool, pumps: tuple[int, ...], levels: Sequence[float]) -> Network:
@@ -163,7 +163,7 @@ def without_power(network: Network, breaks: bool, pumps: tuple[int, ...], levels
         elif levels[link.down] > float(link.element.outlet):
             changes[k] = {"outlet": min(float(link.element.outlet), float(link.element.end.lowest)) - 2.0 * COVER}
     network = network.changed(changes)
-    holes = {k: link for k, link in enumerate(network.links) if isinstance(link.element, Hole)}
+    holes = {k: link for k, link in enumerate(network.links) if isinstance(link.element, BreakHole)}
     if not breaks:
         return network.changed({k: {"plugged": 1.0} for k in holes})
     links = list(network.links)
@@ -183,26 +183,26 @@ def without_gains(network: Network, pumps: tuple[int, ...]) -> Network:
     return network.changed({k: {"split": 0.0} for k in links if float(getattr(network.links[k].element, "split", 0.0)) < 0.0})
 
 
-def way_in(hole: Hole) -> LineLink:
+def way_in(hole: BreakHole) -> LineLink:
     """Return a hole in a line as a way that water takes back until air gets in at the hole's lowest point."""
     loss = LocalLoss(hole.name, 0.0, hole.hole, hole.quadratic)
     return LineLink(hole.name, Line.of([loss]),
                     end=Mouth(f"siphon break of {hole.name}", float(hole.height) - float(hole.hole) / 2.0))
 
 
-def begin(state: State, happening: Happening) -> Moment:
+def begin(state: State, disturbance: Disturbance) -> TransientState:
     """Return the first instant of what happens to a loop that runs as `state` says."""
-    network = with_ways_out(changed_by(state.network, happening, [float(level) for level in state.levels]))
+    network = with_ways_out(changed_by(state.network, disturbance, [float(level) for level in state.levels]))
     levels, flows = [0.0], [0.0] * (len(network.links) - len(state.network.links))
-    if happening.top_up > 0.0:
-        network = with_reservoir(network, happening)
-        levels.append(happening.top_up / RESERVOIR_AREA)
-        flows.append(happening.top_up_flow)
-    levels = [*(map(float, state.levels) if happening.running else begins(state)), *levels]
+    if disturbance.top_up > 0.0:
+        network = with_reservoir(network, disturbance)
+        levels.append(disturbance.top_up / RESERVOIR_AREA)
+        flows.append(disturbance.top_up_flow)
+    levels = [*(map(float, state.levels) if disturbance.running else levels_at_cut(state)), *levels]
     moment = moment_of(replace(state, network=network, levels=tuple(levels), flows=(*state.flows, *flows)))
-    if not happening.running:
+    if not disturbance.running:
         moment = replace(moment, stores=tuple(let_go(moment, store) for store in moment.stores))
-    return first_flags(replace(moment, held=(*lines_hold(state, happening), *[0.0] * len(flows))))
+    return first_flags(replace(moment, held=(*lines_hold(state, disturbance), *[0.0] * len(flows))))
 
 
 def gathers(network: Network, store: Store) -> bool:
@@ -210,7 +210,7 @@ def gathers(network: Network, store: Store) -> bool:
     return not store.system.pumps and any(network.links[k].down in store.system.nodes for k in network.drains)
 
 
-def let_go(moment: Moment, store: Store) -> Store:
+def let_go(moment: TransientState, store: Store) -> Store:
     """Return what stands in a pipe that drains share on its way down, whole, for nothing more comes; other stores as they are."""
     if not gathers(moment.network, store):
         return store
@@ -222,25 +222,25 @@ def let_go(moment: Moment, store: Store) -> Store:
                    into=moment.network.links[last].down)
 
 
-def lines_hold(state: State, happening: Happening) -> list[float]:
+def lines_hold(state: State, disturbance: Disturbance) -> list[float]:
     """Return the water in each link's own line (m3): what a drain holds while it runs, or lets go when nothing more comes."""
     held = list(moment_of(state).held)
     network = state.network
-    fed = {network.links[k].down for pump in network.pumps if pump not in happening.standing(network)
+    fed = {network.links[k].down for pump in network.pumps if pump not in disturbance.standing(network)
            and runs(network.links[pump].element) for k in fed_by(network, pump)}
     for _ in network.spills:
         fed |= {network.links[k].down for k in network.spills if network.links[k].up in fed}
     for k in network.drains:
         element: Any = network.links[k].element
-        comes_no_more = bool(happening.standing(network)) and network.links[k].up not in fed
-        if held[k] > 0.0 and (comes_no_more or k in happening.changes):
+        comes_no_more = bool(disturbance.standing(network)) and network.links[k].up not in fed
+        if held[k] > 0.0 and (comes_no_more or k in disturbance.changes):
             held[k] = float(element.runs_out(float(state.flows[k]), float(state.ends(k)[1])))
     return held
 
 
-def begin_again(state: State, cut: Moment, happening: Happening) -> Moment:
+def begin_again(state: State, cut: TransientState, disturbance: Disturbance) -> TransientState:
     """Return the first instant of the power's return after a cut that ended in `cut`; `state` is how the loop ran before."""
-    network = with_ways_out(changed_by(state.network, happening, cut.levels))
+    network = with_ways_out(changed_by(state.network, disturbance, cut.levels))
     nothing = (0.0,) * len(network.links)
     stores, volumes, levels = cut.stores, list(cut.volumes), list(cut.levels)
     network = network.in_modes({k: cut.network.links[k].element.mode for k in network.runs
@@ -255,22 +255,24 @@ def begin_again(state: State, cut: Moment, happening: Happening) -> Moment:
         empty = lines < store.system.full - FULL and any(runs(network.links[k].element) for k in store.system.pumps)
         stores = with_store(stores, place, Store(store.system, lines, filling=empty))
         network = one_way(network, store.system) if empty else network
-    return first_flags(Moment(network, 0.0, tuple(levels), tuple(volumes), nothing, cut.held, stores, *nothing_yet(network)))
+    return first_flags(
+        TransientState(network, 0.0, tuple(levels), tuple(volumes), nothing, cut.held, stores, *nothing_yet(network))
+    )
 
 
-def happen(state: State, happening: Happening, tolerance: float = TOLERANCE, longest: float = LONGEST,
-           whole_tail: bool = True) -> Course:
+def simulate(state: State, disturbance: Disturbance, tolerance: float = TOLERANCE, longest: float = LONGEST,
+           whole_tail: bool = True) -> History:
     """Return what happens to a running loop. SolveError where a step is not solved.
 
     A power cut goes on until less than 1 L/h flows, or without its `whole_tail` until the rest is not worth waiting for.
     """
-    enough = going_round if whole_tail or happening.running else tail
-    return course(begin(state, happening), watches(happening.breaks), tolerance, longest, enough)
+    enough = going_round if whole_tail or disturbance.running else remainder_ends
+    return history(begin(state, disturbance), watches(disturbance.breaks), tolerance, longest, enough)
 
 
-def restart(state: State, breaks: bool = True, valves: str = HOLDING, locks: bool = True, tolerance: float = TOLERANCE,
-            longest: float = LONGEST) -> tuple[Course, Course]:
+def simulate_restart(state: State, breaks: bool = True, valves: str = HOLDING, locks: bool = True, tolerance: float = TOLERANCE,
+            longest: float = LONGEST) -> tuple[History, History]:
     """Return the power cut to its end, and the power's return after it; without `locks` air is taken to leave upward."""
-    cut = happen(state, power_cut(breaks, valves), tolerance, longest)
+    cut = simulate(state, power_cut(breaks, valves), tolerance, longest)
     back = power_back(state.network, cut.end, breaks, locks)
-    return cut, course(begin_again(state, cut.end, back), watches(breaks), tolerance, longest, going_round)
+    return cut, history(begin_again(state, cut.end, back), watches(breaks), tolerance, longest, going_round)

@@ -22,15 +22,15 @@ from dataclasses import replace
 from typing import Any
 
 from hydro.elements.holding import falling_flow
-from hydro.network.manifolds import HeaderSystem, Way, downstream, pipes_at, pool_at, runs, way_from, ways_back
+from hydro.network.manifolds import HeaderSystem, ManifoldPath, downstream, pipes_at, pool_at, runs, way_from, ways_back
 from hydro.network.model import CHAMBER, UPPER, Network
-from hydro.network.paths import holds_back
+from hydro.network.paths import has_check_valve
 from hydro.shutdown.line_contents import around_valves
 from hydro.steady.initial_guess import crest_of
 from hydro.transient.integrate import STILL, Event, Watch
-from hydro.transient.level_marks import Mark, marks
+from hydro.transient.level_marks import LevelMark, marks
 from hydro.transient.manifold_filling import filling_watches, with_store
-from hydro.transient.state import Moment
+from hydro.transient.state import TransientState
 
 FALLING = 5e-5
 """Speed from which on the tank counts as falling, m/s: 3 mm a minute (chosen here; a period of flushing hangs on it)."""
@@ -46,15 +46,15 @@ TURNS = 5
 """So often the same thing has to happen before it is said to go on."""
 
 
-def watches(breaks: bool) -> Callable[[Moment], Sequence[Watch]]:
+def watches(breaks: bool) -> Callable[[TransientState], Sequence[Watch]]:
     """Return the function that lists what to watch at an instant; `breaks` says whether siphon breaks work.
 
     The list is made anew only where something has happened: it hangs on the network, on what fills and on the notes that stand.
     """
-    made: list[tuple[Network, tuple[bool, ...], Sequence[Watch], Sequence[Mark]]] = []
-    noted: list[tuple[Sequence[Mark], frozenset[str], Sequence[Watch]]] = []
+    made: list[tuple[Network, tuple[bool, ...], Sequence[Watch], Sequence[LevelMark]]] = []
+    noted: list[tuple[Sequence[LevelMark], frozenset[str], Sequence[Watch]]] = []
 
-    def listed(moment: Moment) -> Sequence[Watch]:
+    def listed(moment: TransientState) -> Sequence[Watch]:
         filling = tuple(store.filling for store in moment.stores)
         if not made or made[0][0] is not moment.network or made[0][1] != filling:
             found = [*drain_watches(moment), *tube_watches(moment), *air_watches(moment, breaks), *filling_watches(moment)]
@@ -66,15 +66,15 @@ def watches(breaks: bool) -> Callable[[Moment], Sequence[Watch]]:
     return listed
 
 
-def drain_watches(moment: Moment) -> Iterator[Watch]:
+def drain_watches(moment: TransientState) -> Iterator[Watch]:
     """Yield the guards of every drain; where the mode changes, what a mode says of the drain is asked again."""
     for k in moment.network.drains:
         element: Any = moment.network.links[k].element
 
-        def margin(now: Moment, k: int = k, element: Any = element) -> float:
+        def margin(now: TransientState, k: int = k, element: Any = element) -> float:
             return float(min(guard.margin for guard in _guards(now, k, element)))
 
-        def act(now: Moment, k: int = k, element: Any = element) -> tuple[Moment, str]:
+        def act(now: TransientState, k: int = k, element: Any = element) -> tuple[TransientState, str]:
             guard = min(_guards(now, k, element), key=lambda guard: guard.margin)
             after = replace(now, network=now.network.in_modes({k: guard.next_mode}))
             return after, f"{element.name}{': ' if guard.words.startswith('its ') else ' '}{guard.words}"
@@ -82,7 +82,7 @@ def drain_watches(moment: Moment) -> Iterator[Watch]:
         yield Watch(f"{element.name}: {element.mode}", margin, act)
 
 
-def tube_watches(moment: Moment) -> Iterator[Watch]:
+def tube_watches(moment: TransientState) -> Iterator[Watch]:
     """Yield what keeps each siphon tube full of water; once air is in, it lets go what stood in it.
 
     A pipe to a chamber whose highest point is not given climbs over nothing: an end in the air does not stop it for good.
@@ -95,10 +95,10 @@ def tube_watches(moment: Moment) -> Iterator[Watch]:
         if not hasattr(element, "guards") or falls or not element.guards(moment.flows[k], *moment.ends(k)):
             continue
 
-        def margin(now: Moment, k: int = k, element: Any = element) -> float:
+        def margin(now: TransientState, k: int = k, element: Any = element) -> float:
             return float(min(guard.margin for guard in element.guards(now.flows[k], *now.ends(k))))
 
-        def act(now: Moment, k: int = k, element: Any = element) -> tuple[Moment, str]:
+        def act(now: TransientState, k: int = k, element: Any = element) -> tuple[TransientState, str]:
             guard = min(element.guards(now.flows[k], *now.ends(k)), key=lambda guard: guard.margin)
             link, place = now.network.links[k], now.store_of(k)
             store = now.stores[place]
@@ -112,7 +112,7 @@ def tube_watches(moment: Moment) -> Iterator[Watch]:
         yield Watch(f"{element.name}: {element.mode}", margin, act)
 
 
-def _guards(now: Moment, k: int, element: Any) -> list[Any]:
+def _guards(now: TransientState, k: int, element: Any) -> list[Any]:
     """Return a drain's guards at an instant; a siphon holds on while the tank falls, and where it would begin again at once."""
     up, down = now.ends(k)
     guards = element.guards(max(now.flows[k], 0.0), up, down)
@@ -138,7 +138,7 @@ def shut(element: Any) -> Any:
     return replace(element, shut=1.0) if hasattr(element, "shut") else replace(element, driven=1.0, target=0.0)
 
 
-def air_watches(moment: Moment, breaks: bool) -> Iterator[Watch]:
+def air_watches(moment: TransientState, breaks: bool) -> Iterator[Watch]:
     """Yield for each return that may run back the level at which air gets in, and what comes of that.
 
     Where it leads into another tank, or a pump presses against it, air gets in only if water runs back, or would if it could.
@@ -149,10 +149,12 @@ def air_watches(moment: Moment, breaks: bool) -> Iterator[Watch]:
         element: Any = network.links[k].element
         stop, water, low = float(element.end.stop(breaks)), network.links[k].down, float(element.end.lowest) + LOWER
 
-        def act(now: Moment, k: int = k, element: Any = element) -> tuple[Moment, str]:
+        def act(now: TransientState, k: int = k, element: Any = element) -> tuple[TransientState, str]:
             return with_air(now, k), f"{element.end.name} draws air and stops"
 
-        def margin(now: Moment, stop: float = stop, k: int = k, water: int = water, way: Way = way, low: float = low) -> float:
+        def margin(
+            now: TransientState, stop: float = stop, k: int = k, water: int = water, way: ManifoldPath = way, low: float = low
+        ) -> float:
             over = now.levels[water] - stop
             if now.flows[k] > STILL and any(now.levels[node] > low for node in way.chambers):
                 return max(over, STILL)
@@ -163,32 +165,32 @@ def air_watches(moment: Moment, breaks: bool) -> Iterator[Watch]:
         yield Watch(f"{element.end.name}: air", margin, act)
 
 
-def leads_lower(moment: Moment, way: Way, level: float) -> bool:
+def leads_lower(moment: TransientState, way: ManifoldPath, level: float) -> bool:
     """Whether a way that leads into tanks only, and against no pump, ends lower than a level in one of them."""
     ends: dict[int, Any] = {k: getattr(moment.network.links[k].element, "end", None) for k, _ in way.mouths}
     return not way.chambers and not way.pressed and any(max(moment.levels[water], float(ends[k].lowest)) < level - LOWER
                                     for k, water in way.mouths if ends[k] is not None)
 
 
-def running_back(moment: Moment) -> bool:
+def running_back(moment: TransientState) -> bool:
     """Whether water runs back through some return, or will until air gets in."""
     return any(way.certain or moment.flows[k] < -STILL for k, way in ways_back(moment.network).items())
 
 
-def with_air(moment: Moment, k: int) -> Moment:
+def with_air(moment: TransientState, k: int) -> TransientState:
     """Return the instant after air got into a return: it is shut, and what nothing holds up any more begins to run down."""
     network = moment.network
     links = tuple(replace(link, element=shut(link.element)) if n == k else link for n, link in enumerate(network.links))
     after = replace(network, links=links)
     place = moment.store_of(k)
     store = moment.stores[place]
-    drop = max(0.0, store.lines - standing(after, store.system, k))
+    drop = max(0.0, store.lines - water_left_in_header(after, store.system, k))
     into, flow = runs_down(moment, k)
     fallen = replace(store, lines=store.lines - drop, falling=store.falling + drop, flow=flow, into=into)
     return replace(moment, network=after, stores=with_store(moment.stores, place, fallen))
 
 
-def runs_down(moment: Moment, k: int) -> tuple[int, float]:
+def runs_down(moment: TransientState, k: int) -> tuple[int, float]:
     """Return the water that the contents of a return run down into once air is in, and at most how fast, m3/s.
 
     A chamber goes first, that of the pump through which most runs back; else the tank that stands lowest.
@@ -211,7 +213,7 @@ def runs_down(moment: Moment, k: int) -> tuple[int, float]:
     return into, falling_flow(line, still, max(lowest - moment.levels[into], LEAST_COLUMN))
 
 
-def standing(network: Network, system: HeaderSystem, aired: int) -> float:
+def water_left_in_header(network: Network, system: HeaderSystem, aired: int) -> float:
     """Return the water (m3) that stays in a header system's lines once air got in at a return.
 
     A valve holds up what stands behind it, or it still runs back into a chamber. Where it can run nowhere but into another tank,
@@ -227,10 +229,10 @@ def standing(network: Network, system: HeaderSystem, aired: int) -> float:
         if not hasattr(link.element, "line"):
             continue
         beyond = downstream(network, k)
-        if holds_back(link.element) and empties and pool & {link.up, link.down}:
+        if has_check_valve(link.element) and empties and pool & {link.up, link.down}:
             before, behind = around_valves(link.element.line)
             volume -= (before if link.up in pool else 0.0) + (behind if link.down in pool and k in network.runs else 0.0)
-        if holds_back(link.element) or runs(link.element):
+        if has_check_valve(link.element) or runs(link.element):
             stays = True
         elif way_from(network, link.up, meets, tuple(beyond)).chambers:
             stays = bool(live & beyond)
@@ -240,13 +242,13 @@ def standing(network: Network, system: HeaderSystem, aired: int) -> float:
     return volume
 
 
-def going_round(moment: Moment, events: Sequence[Event]) -> str:
+def going_round(moment: TransientState, events: Sequence[Event]) -> str:
     """Say that it goes on as before, once the same thing has happened often enough; '' before that."""
     words = events[-1].words if events else ""
     return "it goes on like this" if words and sum(event.words == words for event in events) >= TURNS else ""
 
 
-def tail(moment: Moment, events: Sequence[Event]) -> str:
+def remainder_ends(moment: TransientState, events: Sequence[Event]) -> str:
     """Say that what is still to come after a power cut is not worth waiting for; '' before that.
 
     No return runs back any more, nothing is in the lines on its way, no vessel runs over, chambers pass on only what the tanks
@@ -265,13 +267,13 @@ def tail(moment: Moment, events: Sequence[Event]) -> str:
     return "" if swings or over else f"what still trickles down would raise {words} by less than 1 mm"
 
 
-def surface(moment: Moment, water: int) -> float:
+def surface(moment: TransientState, water: int) -> float:
     """Return the surface of a water, m2."""
     body: Any = moment.network.waters[water].body
     return float(body.stored(moment.levels[water])[1])
 
 
-def over_lip(moment: Moment, water: int) -> float:
+def over_lip(moment: TransientState, water: int) -> float:
     """Return what stands in a tank or box over its lowest lip or edge, m3."""
     network = moment.network
     body: Any = network.waters[water].body
@@ -280,7 +282,7 @@ def over_lip(moment: Moment, water: int) -> float:
     return float(body.stored(level)[0]) - float(body.stored(lip)[0])
 
 
-def through_pipe(moment: Moment, k: int) -> float:
+def through_pipe(moment: TransientState, k: int) -> float:
     """Return what a tank or box still gives to a chamber through a pipe between them, m3; 0 for other pipes and with air in."""
     network, link = moment.network, moment.network.links[k]
     element: Any = link.element

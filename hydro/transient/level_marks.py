@@ -15,7 +15,7 @@ from hydro.elements.feed import Feed
 from hydro.network.model import JUNCTION, Network
 from hydro.steady.initial_guess import crest_of
 from hydro.transient.integrate import Watch
-from hydro.transient.state import Moment
+from hydro.transient.state import TransientState
 
 BACK = 1e-3
 """How far a level must go back behind a mark before it counts as back, m."""
@@ -24,11 +24,11 @@ NEAR = 1e-3
 AGAIN = 5e-3
 """Water over the intake from which on the pump counts as having water again, m."""
 
-Height = Callable[[Moment], float]
+Height = Callable[[TransientState], float]
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class LevelMark:
     """A level passing a height: `over` (m) is positive beyond it. Words for passing it and for coming back, '' for none."""
 
     name: str
@@ -37,21 +37,21 @@ class Mark:
     back: str = ""
     band: float = BACK
 
-    def watch(self, moment: Moment) -> Watch:
+    def watch(self, moment: TransientState) -> Watch:
         """Return the condition that it stays on the side where it is."""
         there = self.name in moment.flags
 
-        def margin(now: Moment) -> float:
+        def margin(now: TransientState) -> float:
             return self.over(now) + self.band if there else -self.over(now)
 
-        def act(now: Moment) -> tuple[Moment, str]:
+        def act(now: TransientState) -> tuple[TransientState, str]:
             flags = now.flags - {self.name} if there else now.flags | {self.name}
             return replace(now, flags=flags), self.back if there else self.passed
 
         return Watch(self.name, margin, act)
 
 
-def first_flags(moment: Moment) -> Moment:
+def first_flags(moment: TransientState) -> TransientState:
     """Return the instant with the flags of all marks that are passed from the start, without telling them."""
     return replace(moment, flags=frozenset(mark.name for mark in marks(moment.network) if mark.over(moment) > 0.0))
 
@@ -71,50 +71,50 @@ def under(water: int, height: float) -> Height:
     return lambda now: height - now.levels[water]
 
 
-def vessels(network: Network) -> list[tuple[str, tuple[int, ...]]]:
+def vessels_by_name(network: Network) -> list[tuple[str, tuple[int, ...]]]:
     """Return every tank, box and sump in words, with the places of its waters.
 
     The only tank is 'the tank', the only sump 'the sump'; of several sumps each goes by its chambers.
     """
     one_tank, one_sump = len(network.tanks) == 1, len(network.sumps) == 1
     upper = [("the tank" if one_tank and k in network.tanks else network.waters[k].name, (k,)) for k in network.uppers]
-    return [*upper, *(("the sump" if one_sump else sump_name(network, sump), sump) for sump in network.sumps)]
+    return [*upper, *(("the sump" if one_sump else sump_in_words(network, sump), sump) for sump in network.sumps)]
 
 
-def sump_name(network: Network, sump: Sequence[int]) -> str:
+def sump_in_words(network: Network, sump: Sequence[int]) -> str:
     """Return the words for one of several sumps: its only chamber's name, or those of all its chambers."""
     names = [network.waters[k].name for k in sump]
     return names[0] if len(names) == 1 else f"the sump of {', '.join(names)}"
 
 
-def marks(network: Network) -> Iterator[Mark]:
+def marks(network: Network) -> Iterator[LevelMark]:
     """Yield the marks of a network."""
-    for vessel, waters in vessels(network):
+    for vessel, waters in vessels_by_name(network):
         edge = network.waters[waters[0]].opening
         if edge is not None:
-            yield Mark(f"over {vessel}", highest_over(waters, float(edge)), f"{vessel} runs over its lowest opening",
+            yield LevelMark(f"over {vessel}", highest_over(waters, float(edge)), f"{vessel} runs over its lowest opening",
                        f"{vessel} no longer runs over")
     yield from _intakes(network)
     for k in network.barriers:
         link = network.links[k]
         if isinstance(link.element, Plate) and float(link.element.under) == 0.0:
-            yield Mark(f"wall {k}", lowest_over((link.up, link.down), float(link.element.crest)),
+            yield LevelMark(f"wall {k}", lowest_over((link.up, link.down), float(link.element.crest)),
                        f"{link.name} goes under water", f"{link.name} comes out of the water")
     for k in network.spills:
         link = network.links[k]
         what = f"the lip of {link.name}" if k in network.drains else link.name
-        yield Mark(f"lip {k}", under(link.up, float(crest_of(link.element)) + NEAR),
+        yield LevelMark(f"lip {k}", under(link.up, float(crest_of(link.element)) + NEAR),
                    f"hardly any water is left over {what}", f"water comes over {what}")
     for link in network.links:
         if isinstance(link.element, Feed):
-            yield Mark("reservoir", under(link.up, float(link.element.bottom) + NEAR), "the top-up reservoir is empty")
+            yield LevelMark("reservoir", under(link.up, float(link.element.bottom) + NEAR), "the top-up reservoir is empty")
 
 
 DRY = "pump dry"
 """The first words of the notes that say that a pump draws air."""
 
 
-def _intakes(network: Network) -> Iterator[Mark]:
+def _intakes(network: Network) -> Iterator[LevelMark]:
     """Yield the marks of the pumps that run and draw from a chamber."""
     for k in network.pumps:
         link = network.links[k]
@@ -123,8 +123,10 @@ def _intakes(network: Network) -> Iterator[Mark]:
             continue
         over = under(link.up, float(pump.intake) + NEAR)
         if len(network.pumps) == 1:
-            yield Mark(DRY, over, "the pump chamber is down to the intake: the pump draws air", "the pump has water again", AGAIN)
+            yield LevelMark(
+                DRY, over, "the pump chamber is down to the intake: the pump draws air", "the pump has water again", AGAIN
+            )
         else:
             chamber = network.waters[link.up].name
-            yield Mark(f"{DRY}: {pump.name}", over, f"{chamber} is down to the intake of {pump.name}: it draws air",
+            yield LevelMark(f"{DRY}: {pump.name}", over, f"{chamber} is down to the intake of {pump.name}: it draws air",
                        f"{pump.name} has water again", AGAIN)

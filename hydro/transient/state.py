@@ -32,7 +32,7 @@ class Store:
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class TransientState:
     """Time (s), levels (m) and volumes (m3) of the waters, flows (m3/s) in the links, m3 held in them.
 
     `stores` is the water in the lines of each header system. `entered` and `left` are what each link took and passed on since
@@ -122,7 +122,7 @@ def full_stores(network: Network) -> tuple[Store, ...]:
 
 
 def moment_of(state: State, network: Network | None = None, levels: tuple[float, ...] = (), flows: tuple[float, ...] = (),
-              ) -> Moment:
+              ) -> TransientState:
     """Return the instant at which a running state is left alone; `network` has waters and links added at its end.
 
     `levels` and `flows` are those of what was added.
@@ -132,7 +132,7 @@ def moment_of(state: State, network: Network | None = None, levels: tuple[float,
     going = (*map(float, state.flows), *flows)
     held = tuple(float(link.element.held(max(q, 0.0))[0]) if holds_volume(link.element) else 0.0
                  for link, q in zip(wider.links, going, strict=True))
-    return Moment(wider, 0.0, heads, volumes_at(wider, heads), going, held, full_stores(wider),
+    return TransientState(wider, 0.0, heads, volumes_at(wider, heads), going, held, full_stores(wider),
                   *nothing_yet(wider))
 
 

@@ -18,7 +18,7 @@ from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Network
 from hydro.solve import Solution, System, relax, solve
 from hydro.solve.storage import Storage
-from hydro.transient.state import Moment, holds_volume
+from hydro.transient.state import TransientState, holds_volume
 
 LINE_AREA = 1.0
 """Area over which contents of lines count as a level in the error, m2: 20 mL at the usual tolerance."""
@@ -36,7 +36,7 @@ QUICK, LONG = 12, 25
 """Most steps of Newton from the instant before, and from elsewhere."""
 
 
-def solved(system: System, starts: Iterable[tuple[Sequence[float], Sequence[float]]]) -> Solution | None:
+def solved_step(system: System, starts: Iterable[tuple[Sequence[float], Sequence[float]]]) -> Solution | None:
     """Return the solution of one step from one of several starts, None where it is not found.
 
     A long step is rather taken in pieces than looked for from afar.
@@ -60,7 +60,7 @@ def solved(system: System, starts: Iterable[tuple[Sequence[float], Sequence[floa
     return best if best.solved or best.merit < GOOD else None
 
 
-def starts(moment: Moment) -> Iterator[tuple[Sequence[float], Sequence[float]]]:
+def step_guesses(moment: TransientState) -> Iterator[tuple[Sequence[float], Sequence[float]]]:
     """Yield where to look for the next instant: here; with pumps drawing air, moving only what reaches them, or nothing.
 
     Of several chambers that pumps draw from those near an intake are asked, all together and then each.
@@ -88,7 +88,7 @@ def intake_of(network: Network, pumps: Sequence[int]) -> float:
     return max(float(network.links[k].element.intake) for k in pumps)
 
 
-def _drawing_air(moment: Moment, drawn: dict[int, list[int]]) -> tuple[Sequence[float], Sequence[float]]:
+def _drawing_air(moment: TransientState, drawn: dict[int, list[int]]) -> tuple[Sequence[float], Sequence[float]]:
     """Return levels and flows with the pumps of some chambers drawing air."""
     levels, flows = list(moment.levels), list(moment.flows)
     for node, pumps in drawn.items():
@@ -114,7 +114,7 @@ class Passing:
         return self.answer
 
 
-def storage_of(moment: Moment, dt: float) -> tuple[Storage, list[float]]:
+def storage_of(moment: TransientState, dt: float) -> tuple[Storage, list[float]]:
     """Return the storage of a step, and what is left on its way down out of each header system's lines after it."""
     network = moment.network
     rests = [falling(store.falling, store.system.full or 1.0, store.flow, dt) for store in moment.stores]
@@ -132,19 +132,19 @@ def storage_of(moment: Moment, dt: float) -> tuple[Storage, list[float]]:
     return Storage(dt, moment.volumes, stored, sources, laws), rests
 
 
-def filled_by(moment: Moment) -> dict[int, int]:
+def filled_by(moment: TransientState) -> dict[int, int]:
     """Return the pumps whose water fills lines, each with the place of the header system in `stores`."""
     network = moment.network
     return {k: n for n, store in enumerate(moment.stores) if store.filling for k in store.system.pumps
             if network.waters[network.links[k].up].kind != JUNCTION}
 
 
-def euler(moment: Moment, dt: float) -> Moment | None:
+def euler(moment: TransientState, dt: float) -> TransientState | None:
     """Return the instant `dt` later by one implicit step, None where its equations are not solved."""
     storage, rests = storage_of(moment, dt)
     network = moment.network
     system = replace(network.system(None), storage=storage)
-    found = solved(system, starts(moment))
+    found = solved_step(system, step_guesses(moment))
     if found is None:
         return None
     out = list(found.flows)
@@ -176,7 +176,7 @@ def euler(moment: Moment, dt: float) -> Moment | None:
         left=tuple(e + dt * o for e, o in zip(moment.left, out, strict=True)))
 
 
-def step(moment: Moment, dt: float) -> tuple[Moment, float] | None:
+def time_step(moment: TransientState, dt: float) -> tuple[TransientState, float] | None:
     """Return the instant `dt` later with the error of the step as a level, m; None where a step is not solved."""
     whole = euler(moment, dt)
     half = euler(moment, 0.5 * dt)
@@ -192,7 +192,7 @@ def step(moment: Moment, dt: float) -> tuple[Moment, float] | None:
     return extrapolated(whole, halves), max(misses)
 
 
-def extrapolated(whole: Moment, halves: Moment) -> Moment:
+def extrapolated(whole: TransientState, halves: TransientState) -> TransientState:
     """Return what two half steps and the whole one lead to: every amount 2 b - a, unless that would be less than nothing."""
     def further(a: tuple[float, ...], b: tuple[float, ...]) -> tuple[float, ...]:
         return tuple(2.0 * y - x for x, y in zip(a, b, strict=True))
@@ -222,7 +222,7 @@ def level_of(body: Any, volume: float, guess: float) -> float:
     return level
 
 
-def anew(moment: Moment) -> Moment:
+def anew(moment: TransientState) -> TransientState:
     """Return the instant with its flows found anew, after something was changed: levels and volumes stay."""
     found = euler(moment, INSTANT)
     if found is None:
@@ -232,7 +232,7 @@ def anew(moment: Moment) -> Moment:
     return replace(moment, levels=levels, flows=found.flows)
 
 
-def stuck(moment: Moment) -> SolveError:
+def stuck(moment: TransientState) -> SolveError:
     """Return the complaint that a step is not solved."""
     system = moment.network.system(None)
     worst = moment.network.links[system.worst(moment.levels, moment.flows)].name

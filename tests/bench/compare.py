@@ -30,7 +30,7 @@ from hydro.quantities.arrays import stack  # noqa: E402
 from hydro.scenarios.placed_build import closing_of, place  # noqa: E402
 from hydro.solve import solve  # noqa: E402
 from hydro.solve.system import BALANCE, VOLUME  # noqa: E402
-from hydro.steady.state import solve_network, starts  # noqa: E402
+from hydro.steady.state import initial_guesses, solve_network  # noqa: E402
 
 METHODS = ("hybr", "lm")
 ROOT = 1e-8
@@ -61,7 +61,7 @@ def residuals(system):
 def compare(network, closing, repeats=5):
     """Return times (s) and success of the library and of each root finder from one start, for one network."""
     system = network.system(closing)
-    heads, flows = next(starts(network, closing))
+    heads, flows = next(initial_guesses(network, closing))
     function, start = residuals(system), np.array([*heads, *flows], dtype=float)
     tasks = {"library": lambda: solve(system, heads, flows)} | {
         name: lambda name=name: root(function, start, method=name) for name in METHODS}
@@ -119,7 +119,7 @@ def designs(count, seed=1):
     joined = replace(network, links=tuple(replace(link, element=stack([one.links[k].element for one in varied]))
                                           for k, link in enumerate(network.links)))
     closing = closing_of(loop, network)
-    heads, flows = next(starts(network, closing))
+    heads, flows = next(initial_guesses(network, closing))
     floats, one_by_one = timed(lambda: [solve(one.system(closing), heads, flows) for one in varied], 1)
     arrays, together = timed(lambda: solve(joined.system(closing), heads, [flow + np.zeros(count) for flow in flows]), 2)
     assert all(one.solved for one in one_by_one)
@@ -135,8 +135,8 @@ def varied_network(network, rng):
     changes = {}
     for k in network.drains:
         inlet = network.links[k].element.inlet
-        changes[k] = {"inlet": replace(inlet, weir_flow=inlet.weir_flow * float(rng.uniform(0.9, 1.1)),
-                                       orifice_flow=inlet.orifice_flow * float(rng.uniform(0.9, 1.1)))}
+        changes[k] = {"inlet": replace(inlet, weir_resistance=inlet.weir_resistance * float(rng.uniform(0.9, 1.1)),
+                                       orifice_resistance=inlet.orifice_resistance * float(rng.uniform(0.9, 1.1)))}
     for k in (network.pump, *network.returns):
         line = network.links[k].element.line
         changes[k] = {"line": replace(line, quadratic=line.quadratic * float(rng.uniform(0.8, 1.3)))}

@@ -33,14 +33,14 @@ from hydro.case import load  # noqa: E402
 from hydro.elements.drain import WITH_AIR  # noqa: E402
 from hydro.quantities.arrays import take  # noqa: E402
 from hydro.scenarios.placed_build import closing_of, place  # noqa: E402
-from hydro.scenarios.results import COMBINATIONS, find  # noqa: E402
+from hydro.scenarios.results import COMBINATIONS, results_of  # noqa: E402
 from hydro.search.batch.evaluate import designs_of, run_and_stop  # noqa: E402
 from hydro.search.batch.solve import DRAWS_AIR, NO_LIFT, NO_MODES, STEADY, UNSOLVED  # noqa: E402
-from hydro.shutdown import stop  # noqa: E402
+from hydro.shutdown import shut_down  # noqa: E402
 from hydro.solve import solve  # noqa: E402
-from hydro.steady.modes import run  # noqa: E402
+from hydro.steady.modes import operating_point  # noqa: E402
 from hydro.steady.operating_point import NONE  # noqa: E402
-from hydro.steady.state import starts  # noqa: E402
+from hydro.steady.state import initial_guesses  # noqa: E402
 
 CASE = HERE.parent.parent / "cases" / "demo.yaml"
 OPEN = {"drain towpath side: pipe: size": (0.036, 0.060), "drain towpath side: lip": (-0.12, -0.07),
@@ -71,15 +71,15 @@ def timed(task, repeats):
     return min(spent), statistics.median(spent), result
 
 
-def one_by_one(loop, picks, count, repeats):
+def one_by_one(loop, sample, count, repeats):
     """Return seconds a design of the float solver and of each root finder, one start each, with how many each solved."""
     rows = []
     for design in range(count):
-        network = loop.network({name: value[design].item() for name, value in picks.items()})
+        network = loop.network({name: value[design].item() for name, value in sample.items()})
         network = network.in_modes(dict.fromkeys(network.drains, WITH_AIR))
         closing = closing_of(loop, network)
         system = network.system(closing)
-        heads, flows = next(starts(network, closing))
+        heads, flows = next(initial_guesses(network, closing))
         rows.append((system, heads, flows, residuals(system), np.array([*heads, *flows], dtype=float)))
     tasks = {"library": lambda row: bool(solve(*row[:3]).solved)}
     for method in METHODS:
@@ -94,13 +94,13 @@ def one_by_one(loop, picks, count, repeats):
     return times, solved
 
 
-def run_and_stop_alone(loop, picks, count):
+def run_and_stop_alone(loop, sample, count):
     """Return seconds a design of the float loop for the same question: network, every way to run, four power cuts."""
     def alone(design):
-        chosen = {name: value[design].item() for name, value in picks.items()}
+        chosen = {name: value[design].item() for name, value in sample.items()}
         network = loop.network(chosen)
-        answer = run(network, closing_of(loop, network, chosen))
-        return [stop(state, *case) for state in answer.states for case in COMBINATIONS] if answer.kind != NONE else []
+        answer = operating_point(network, closing_of(loop, network, chosen))
+        return [shut_down(state, *case) for state in answer.states for case in COMBINATIONS] if answer.kind != NONE else []
     return timed(lambda: [alone(design) for design in range(count)], 2)[1] / count
 
 
@@ -137,29 +137,29 @@ def main(arguments=None):
     parser.add_argument("--repeats", type=int, default=5)
     chosen = parser.parse_args(arguments)
     loop, count = place(load(CASE)), chosen.designs
-    picks = drawn(count)
-    least, middle, ran = timed(lambda: run_and_stop(loop, picks, count), chosen.repeats)
+    sample = drawn(count)
+    least, middle, ran = timed(lambda: run_and_stop(loop, sample, count), chosen.repeats)
     print(f"{count} designs running and stopped: {least:.2f} s at best, {middle:.2f} s in the middle of {chosen.repeats} runs, "
           f"{1e6 * middle / count:.0f} us each (wanted: 1.5 s for 10,000 on an idle machine with two cores)")
     kinds = Counter(ran[0].kinds.tolist())
     print("  " + ", ".join(f"{kinds[kind]} {words}" for kind, words in NAMES.items()))
-    _, whole, made = timed(lambda: designs_of(loop, picks, count), 1)
+    _, whole, made = timed(lambda: designs_of(loop, sample, count), 1)
     print(f"  with the overflows, all drains and each one out: {whole:.2f} s")
     alone = min(chosen.alone, count)
-    times, solved = one_by_one(loop, picks, alone, max(1, chosen.repeats // 2))
+    times, solved = one_by_one(loop, sample, alone, max(1, chosen.repeats // 2))
     each = middle / count
     print(f"one by one, one start, drains with air, {alone} designs: " + ", ".join(
         f"{name} {1e6 * spent:.0f} us, {solved[name]} solved" for name, spent in times.items()))
     solver, finder = times["library"] / each, min(times[name] for name in METHODS) / each
     print(f"  one float solve takes {solver:.1f} times as long as a design running and stopped (wanted: 8), "
           f"the faster root finder {finder:.1f} times (wanted: 20)")
-    same = run_and_stop_alone(loop, picks, min(alone, 50))
+    same = run_and_stop_alone(loop, sample, min(alone, 50))
     print(f"  the same question, one by one: {1e3 * same:.1f} ms a design, {same / each:.0f} times as long as in arrays")
-    _, found, _ = timed(lambda: [find(loop, made.picks_of(design)) for design in range(min(alone, 20))], 1)
-    _, together, _ = timed(lambda: [made.findings(design) for design in range(min(alone, 20))], 1)
+    _, found, _ = timed(lambda: [results_of(loop, made.picks_of(design)) for design in range(min(alone, 20))], 1)
+    _, together, _ = timed(lambda: [made.results(design) for design in range(min(alone, 20))], 1)
     print(f"all findings of a design: alone {1e3 * found / min(alone, 20):.1f} ms; from arrays "
           f"{1e3 * (together / min(alone, 20) + whole / count):.1f} ms, most of it for putting each together")
-    parts = shares(lambda: run_and_stop(loop, picks, count))
+    parts = shares(lambda: run_and_stop(loop, sample, count))
     print("where the time goes: " + ", ".join(f"{name} {100.0 * share:.0f} %" for name, share in parts.items()))
     print(f"  a hundred times the float solver would be {1e6 * times['library'] / 100.0:.0f} us a design: "
           f"{100.0 / solver:.1f} times as fast as now")

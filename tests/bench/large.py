@@ -29,7 +29,7 @@ from scipy.sparse.linalg import splu
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE.parent / "support"), str(HERE.parent.parent)]
 
-from hydro.elements.drain import Drain  # noqa: E402
+from hydro.elements.drain import DrainLine  # noqa: E402
 from hydro.elements.edge import Plate  # noqa: E402
 from hydro.elements.fittings import LocalLoss  # noqa: E402
 from hydro.elements.line import Line, LineLink  # noqa: E402
@@ -38,7 +38,7 @@ from hydro.elements.pump import PumpLine, from_box  # noqa: E402
 from hydro.elements.rim import Rim  # noqa: E402
 from hydro.elements.waters import Body  # noqa: E402
 from hydro.network.model import CHAMBER, JUNCTION, TANK, Closing, Link, Network, Water  # noqa: E402
-from hydro.solve import newton, sparse
+from hydro.solve import newton, sparse  # noqa: E402
 from hydro.solve.grouped import group  # noqa: E402
 from hydro.solve.pattern import CALM  # noqa: E402
 
@@ -82,7 +82,7 @@ def farm(count, rng):
         links.append(Link(f"branch {k}", branch, count + k, k))
     for k in range(count):
         rim = Rim.of(float(crests[k]), 0.05, 0.05, float(rng.uniform(0.45, 0.6)), 0.606)
-        drain = Drain(f"drain {k}", rim, run_of(0.044, float(rng.uniform(1.0, 2.0)), 2.0), end=0.35)
+        drain = DrainLine(f"drain {k}", rim, run_of(0.044, float(rng.uniform(1.0, 2.0)), 2.0), end=0.35)
         links.append(Link(f"drain {k}", drain, k, splash))
     total = float(0.515 * areas.sum()) + 0.1 * count * (0.32 + 0.35)
     return Network((*tanks, *joints, *sump), tuple(links)), Closing(pump, total)
@@ -156,16 +156,16 @@ def measured(network, closing, repeats=7):
     for _ in range(repeats):
         with Clock() as clock:
             begun = time.perf_counter()
-            answer = sparse.solve(ready, heads, flows)
+            answer = sparse.solve_sparse(ready, heads, flows)
             spent = time.perf_counter() - begun
         if spent < found["solve"]:
             found |= {"solve": spent, "splu": clock.spent}
     matrix = ready.pattern.matrix
     factors = sparse.factorised(matrix)
     found["searching"] = (answer.steps + 1) * timed(lambda: splu(matrix, permc_spec="MMD_AT_PLUS_A", **CALM), 3)
-    plain = sparse.solve(ready, *start(network, plain=True))
+    plain = sparse.solve_sparse(ready, *start(network, plain=True))
     tracemalloc.start()
-    sparse.solve(sparse.prepare(system), heads, flows)
+    sparse.solve_sparse(sparse.prepare(system), heads, flows)
     found["memory"] = tracemalloc.get_traced_memory()[1] / 1e6
     tracemalloc.stop()
     return found | {"fill": (factors.L.nnz + factors.U.nnz) / len(heads), "steps": answer.steps, "plain": plain.steps,
@@ -187,8 +187,8 @@ def crossings(seed=2):
     for count in (8, 12, 16, 20, 25, 30, 40):
         network, closing = farm(count, np.random.default_rng(seed))
         system, (heads, flows) = network.system(closing), start(network)
-        dense = timed(partial(newton.solve, system, heads, flows), 20)
-        alone = timed(partial(sparse.solve, sparse.prepare(system), heads, flows), 20)
+        dense = timed(partial(newton.solve_dense, system, heads, flows), 20)
+        alone = timed(partial(sparse.solve_sparse, sparse.prepare(system), heads, flows), 20)
         grouping = timed(partial(sparse.prepare, system), 20)
         ratios.append(f"{2 * count + 2}: {dense / alone:.1f} ({dense / (alone + grouping):.1f})")
     print("unknown heads, time dense over time sparse (with grouping): " + ", ".join(ratios))

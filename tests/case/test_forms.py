@@ -11,7 +11,7 @@ from hydro.case import load, loads
 from hydro.description.build import Build, Height, Item
 from hydro.elements.registry import KINDS, Default, Field, Kind, register
 from hydro.errors import InputError
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 SOUND = (Path(__file__).parents[1] / "bad_input" / "sound.yaml").read_text(encoding="utf-8")
 CASES = sorted(path for path in (Path(__file__).parents[2] / "cases").glob("*.yaml"))
@@ -36,12 +36,12 @@ def part(text: str) -> Item:
 
 def numbers(item: Item) -> dict[str, float]:
     """Return the middles of an item's numbers."""
-    return {name: value.middle for name, value in item.values.items() if isinstance(value, Rough)}
+    return {name: value.middle for name, value in item.values.items() if isinstance(value, Uncertain)}
 
 
-def roughs(thing: object) -> Iterator[Rough]:
+def roughs(thing: object) -> Iterator[Uncertain]:
     """Yield every rough number in a build."""
-    if isinstance(thing, Rough):
+    if isinstance(thing, Uncertain):
         yield thing
     elif isinstance(thing, tuple):
         for member in thing:
@@ -87,7 +87,7 @@ def test_pipe_sizes_are_bores_with_a_band() -> None:
     """A size of the catalogue is a bore no wider than outside diameter less two walls (DIN 8062 and ASTM D1785, mm)."""
     for text, widest in (("pipe 40 PN10 20 cm", 40 - 2 * 1.9), ("pipe 1-1/2 in sch 40 3 ft", 48.26 - 2 * 3.683)):
         size = part(text).values["size"]
-        assert isinstance(size, Rough)
+        assert isinstance(size, Uncertain)
         assert size.high == pytest.approx(widest / 1000)
         assert size.low < size.high
     assert numbers(part("pipe 1-1/2 in sch 40 3 ft"))["length"] == pytest.approx(36 * INCH)
@@ -108,10 +108,10 @@ def test_unknown_part_is_like_a_known_one() -> None:
 
 def test_rough_numbers_keep_their_bands() -> None:
     """'about' is 10 % to both sides, '+-' and '..' are what they say, and a height below a place turns its band round."""
-    assert part("hose 38 mm about 160 cm").values["length"] == Rough(
+    assert part("hose 38 mm about 160 cm").values["length"] == Uncertain(
         pytest.approx(1.44), 1.6, pytest.approx(1.76), "drain left: hose: length")
     lip = read((LIP, "lip: 10..12 cm below tank rim")).drains[0].inlet.values["lip"]
-    assert lip == Height(Rough(-0.12, pytest.approx(-0.11), -0.10, "drain left: lip"), "tank rim")
+    assert lip == Height(Uncertain(-0.12, pytest.approx(-0.11), -0.10, "drain left: lip"), "tank rim")
 
 
 def test_tape_widens_exact_heights_only() -> None:
@@ -122,8 +122,8 @@ def test_tape_widens_exact_heights_only() -> None:
     assert isinstance(lip, Height)
     assert (lip.offset.low, lip.offset.high) == pytest.approx((-0.105, -0.095))
     assert (drain.end.offset.low, drain.end.offset.high) == pytest.approx((0.225, 0.275))
-    assert build.sump.bottom == Height(Rough.exact(0.0, "sump: bottom"), "ground")
-    assert drain.line[1].values["length"] == Rough.exact(1.2, "drain left: pipe: length")
+    assert build.sump.bottom == Height(Uncertain.exact(0.0, "sump: bottom"), "ground")
+    assert drain.line[1].values["length"] == Uncertain.exact(1.2, "drain left: pipe: length")
     assert build.tape == 0.005
 
 
@@ -228,11 +228,11 @@ def test_settings() -> None:
                          "notes: [one, two]\nunits: imperial\nwishes: {turnover: 3 .. 10 per hour, room at the sump rim: 4 cm, "
                          "top-up reservoir: 20 L, other water: 30 L, count on: [siphon breaks, check valves]}\n"
                          "defaults: {rim weir coefficient: 0.5..0.6, kinematic viscosity: 0.95 mm2/s, prime head: 1.2}"))
-    assert {name: rough.middle for name, rough in build.wishes.items()} == pytest.approx({
+    assert {name: uncertain.middle for name, uncertain in build.wishes.items()} == pytest.approx({
         "least turnover": 3 / 3600, "most turnover": 10 / 3600, "room at the sump rim": 0.04, "top-up reservoir": 0.02,
         "other water": 0.03})
     assert (build.overrides["rim weir coefficient"].low, build.overrides["rim weir coefficient"].high) == (0.5, 0.6)
-    assert build.overrides["kinematic viscosity"] == Rough.exact(pytest.approx(0.95e-6), "kinematic viscosity")
+    assert build.overrides["kinematic viscosity"] == Uncertain.exact(pytest.approx(0.95e-6), "kinematic viscosity")
     assert (build.overrides["prime head"].middle, build.temperature.middle, build.salinity.middle) == (1.2, 298.15, 35.0)
     assert build.notes == ("one", "two", "heater: 300 W", "lights: left 50 W, right 60 W")
     assert (build.units, build.counts_on) == ("imperial", ("siphon breaks", "check valves"))
@@ -240,7 +240,7 @@ def test_settings() -> None:
 
 def test_bands_stay_physical() -> None:
     """The band of a rough value is cut where physics ends: a valve is never more than fully open."""
-    assert part("gate valve about 95 % open").values["open"] == Rough(
+    assert part("gate valve about 95 % open").values["open"] == Uncertain(
         pytest.approx(0.855), 0.95, 1.0, "drain left: gate valve: open")
 
 
@@ -262,7 +262,7 @@ def test_new_inlet_needs_registering_only() -> None:
     old = "elbow up: 43 mm, lip: 10 cm below tank rim, turns: 40 cm above tank bottom .. 55 cm above tank bottom"
     inlet = read((old, f"tun dish: 12 cm, {LIP}, shape: square, funnel coefficient: 0.55")).drains[0].inlet
     assert inlet.kind == "funnel"
-    assert inlet.values["mouth"] == Rough.exact(0.12, "drain left: mouth")
+    assert inlet.values["mouth"] == Uncertain.exact(0.12, "drain left: mouth")
     assert (inlet.values["shape"], inlet.values["funnel coefficient"].middle) == ("square", 0.55)
     with pytest.raises(InputError, match=r"'12 m' is out of physical range; expected 'funnel MOUTH' with 10 mm to 500 mm"):
         read((old, f"funnel: 12 m, {LIP}"))
@@ -276,8 +276,10 @@ def test_cases_are_sound(path: Path) -> None:
     head = " ".join(line.lstrip("# ") for line in path.read_text(encoding="utf-8").splitlines()[:8] if line.startswith("#"))
     assert "nvented" in head
     assert "Verdict: " in head
-    names = [rough.name for rough in roughs(build)]
+    names = [uncertain.name for uncertain in roughs(build)]
     assert "" not in names
     assert build.groups or len(set(names)) == len(names)
-    assert len(set(names)) == len({(rough.name, rough.low, rough.middle, rough.high) for rough in roughs(build)})
-    assert all(rough.low <= rough.middle <= rough.high for rough in roughs(build))
+    assert len(set(names)) == len(
+        {(uncertain.name, uncertain.low, uncertain.middle, uncertain.high) for uncertain in roughs(build)}
+    )
+    assert all(uncertain.low <= uncertain.middle <= uncertain.high for uncertain in roughs(build))

@@ -14,7 +14,7 @@ from hydro.checks.comfort import turnover
 from hydro.checks.queries import doubts
 from hydro.errors import InputError
 from hydro.scenarios.placed_build import place
-from hydro.scenarios.results import find
+from hydro.scenarios.results import results_of
 
 REEF, TWO, UNEQUAL, ROOM, PALUDARIUM, BAR, FILTER, STAND_BY = (
     "reef-comb-three-drains", "two-heights-one-header", "two-unequal-pumps", "fish-room-12", "paludarium", "spray-bar",
@@ -102,15 +102,15 @@ def test_twelve_is_written_with_a_cross(written: str) -> None:
 
 def test_heights_from_the_wrong_end_are_asked_back() -> None:
     """A lip 8 cm above the bottom, where the rim was meant, can be computed: it is asked back."""
-    findings = find(place(loads(text_of(TWO, "lip: 8 cm below tank rim", "lip: 8 cm above tank bottom"), "my.yaml")))
-    asked = [question for question in doubts(findings) if "less than half full" in question]
+    results = results_of(place(loads(text_of(TWO, "lip: 8 cm below tank rim", "lip: 8 cm above tank bottom"), "my.yaml")))
+    asked = [question for question in doubts(results) if "less than half full" in question]
     assert asked == ["the lip of show left keeps show less than half full; its height may be meant from the rim"]
 
 
 def test_a_box_lower_than_its_edge_is_asked_back() -> None:
     """A box whose rim lies 45 mm under its comb would be filled over its rim if it stands inside: asked back (0.625 - 0.58 m)."""
     low = text_of(REEF, "70 x 18 x 67 cm", "70 x 18 x 55 cm")
-    asked = [question for question in doubts(find(place(loads(low, "my.yaml")))) if "rim of weir" in question]
+    asked = [question for question in doubts(results_of(place(loads(low, "my.yaml")))) if "rim of weir" in question]
     assert asked == ["the rim of weir lies 45 mm under the edge it is filled over; a box inside its tank is filled over its rim "
                      "first"]
 
@@ -124,7 +124,7 @@ def test_a_new_drain_in_an_exception_is_taken() -> None:
 
 def test_a_tank_above_the_pumps_head_gets_nothing() -> None:
     """A nursery hung higher than the pump's best head is no mistake of writing: it fails, with the least turnover of all."""
-    found = find(place(loads(text_of(TWO, "40 cm above show rim", "400 cm above show rim"), "my.yaml")))
+    found = results_of(place(loads(text_of(TWO, "40 cm above show rim", "400 cm above show rim"), "my.yaml")))
     network = found.network
     into = next(k for k in network.returns if network.links[k].name == "nursery return")
     assert abs(3.6e6 * float(found.state.flows[into])) < 1.0

@@ -7,19 +7,21 @@ from dataclasses import replace
 import pytest
 
 from hydro.description.build import Build, Drain, GivenWater, Height, Item, Pump, Sump, Vessel
-from hydro.description.heights import Circle, WaterUnknown, place_level, resolve, vessel_height
+from hydro.description.heights import CircularHeights, WaterUnknown, place_level, resolve, vessel_height
 from hydro.errors import InputError
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 
 def at(value: float, place: str, name: str = "") -> Height:
     """Return an exact height."""
-    return Height(Rough.exact(value, name), place)
+    return Height(Uncertain.exact(value, name), place)
 
 
 def box(height: float, name: str) -> Item:
     """Return a box 1 m by 1 m."""
-    return Item("inside", {"length": Rough.exact(1.0), "width": Rough.exact(1.0), "height": Rough.exact(height, name)})
+    return Item(
+        "inside", {"length": Uncertain.exact(1.0), "width": Uncertain.exact(1.0), "height": Uncertain.exact(height, name)}
+    )
 
 
 def drain(name: str, lip: Height) -> Drain:
@@ -45,11 +47,11 @@ def test_places(place: str, level: float) -> None:
 
 def test_picks_move_what_hangs_on_them() -> None:
     """A pick of the tank's height moves its rim and the lips measured from it, not its bottom."""
-    picks = {"tank: height": 0.70}
-    assert place_level("lip of right", BUILD, picks) == pytest.approx(0.92 + 0.70 - 0.10 + 0.008, abs=1e-12)
-    assert place_level("tank bottom", BUILD, picks) == 0.92
-    rough = Height(Rough(-0.11, -0.10, -0.09, "lip"), "tank rim")
-    assert resolve(rough, BUILD, {"lip": "high"}) - resolve(rough, BUILD, {"lip": "low"}) == pytest.approx(0.02)
+    sample = {"tank: height": 0.70}
+    assert place_level("lip of right", BUILD, sample) == pytest.approx(0.92 + 0.70 - 0.10 + 0.008, abs=1e-12)
+    assert place_level("tank bottom", BUILD, sample) == 0.92
+    uncertain = Height(Uncertain(-0.11, -0.10, -0.09, "lip"), "tank rim")
+    assert resolve(uncertain, BUILD, {"lip": "high"}) - resolve(uncertain, BUILD, {"lip": "low"}) == pytest.approx(0.02)
 
 
 def test_picks_may_be_arrays() -> None:
@@ -69,7 +71,7 @@ def test_circle() -> None:
     """Lips that hang on each other are refused with the way round."""
     lips = at(0.01, "lip of right", "drain left: lip"), at(0.0, "lip of left", "drain right: lip")
     around = replace(BUILD, drains=(drain("left", lips[0]), drain("right", lips[1])))
-    with pytest.raises(Circle, match="lip of left -> lip of right -> lip of left") as caught:
+    with pytest.raises(CircularHeights, match="lip of left -> lip of right -> lip of left") as caught:
         place_level("lip of left", around, {})
     assert caught.value.complaints[0].key == "drain right: lip"
     assert caught.value.places == {"lip of left", "lip of right"}
@@ -84,8 +86,8 @@ def test_unknown_place(place: str) -> None:
 
 def test_height_of_a_table_of_fills() -> None:
     """A vessel known by bucket fills reaches to its last fill, or to the height written beside them."""
-    rows = tuple((Rough.exact(volume), Rough.exact(height)) for volume, height in ((0.01, 0.047), (0.078, 0.33)))
+    rows = tuple((Uncertain.exact(volume), Uncertain.exact(height)) for volume, height in ((0.01, 0.047), (0.078, 0.33)))
     tub = Vessel("sump", Item("bucket fill", {"table": rows}), at(0.0, "ground"))
     assert vessel_height(tub, {}) == 0.33
-    taller = replace(tub, shape=Item("bucket fill", {"table": rows, "height": Rough.exact(0.36)}))
+    taller = replace(tub, shape=Item("bucket fill", {"table": rows, "height": Uncertain.exact(0.36)}))
     assert vessel_height(taller, {}) == 0.36

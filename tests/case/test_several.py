@@ -15,7 +15,7 @@ from hydro.case.sections import grammar as many
 from hydro.description.build import Build, Height, Item, Run
 from hydro.description.heights import place_level
 from hydro.network.assembly import make_network
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.report.terminal.case_summary import understood
 from hydro.scenarios.placed_build import closing_of, place
 from hydro.steady.state import solve_network
@@ -125,9 +125,9 @@ def changed(text: str, *pairs: tuple[str, str]) -> Build:
     return loads(text, "my.yaml")
 
 
-def roughs(thing: object) -> Iterator[Rough]:
+def roughs(thing: object) -> Iterator[Uncertain]:
     """Yield every rough number in a build."""
-    if isinstance(thing, Rough):
+    if isinstance(thing, Uncertain):
         yield thing
     elif isinstance(thing, tuple):
         for member in thing:
@@ -180,8 +180,8 @@ def test_twelve_tanks() -> None:
 
 def test_twins_share_their_numbers() -> None:
     """The number of uncertain inputs does not grow with the count; an exception adds its own number and no other."""
-    names = {rough.name for rough in roughs(loads(ROOM, "my.yaml"))}
-    more = {rough.name for rough in roughs(changed(ROOM, ("12 x rack", "60 x rack")))}
+    names = {uncertain.name for uncertain in roughs(loads(ROOM, "my.yaml"))}
+    more = {uncertain.name for uncertain in roughs(changed(ROOM, ("12 x rack", "60 x rack")))}
     assert names == more
     assert {name for name in names if "rack tank 7" in name or "rack tank 11" in name} == {
         "rack tank 7: bottom", "drain rack tank 11 overflow: lip"}

@@ -239,12 +239,12 @@ def test_data_files_carry_their_source(name):
 
 def test_every_pair_names_families():
     """The pairs that meet in a way of their own are pairs of families, each pair once."""
-    from hydro.catalog.shelf import table
+    from hydro.catalog.shelf import read_shelf
 
-    pairs = [frozenset((row["first"], row["second"])) for row in table("fits.csv")]
+    pairs = [frozenset((row["first"], row["second"])) for row in read_shelf("fits.csv")]
     assert len(set(pairs)) == len(pairs)
     assert all(len(pair) == 2 and pair <= set(families()) for pair in pairs)
-    assert {row["joint"] for row in table("fits.csv")} == {"direct", "dry fit", "adaptor"}
+    assert {row["joint"] for row in read_shelf("fits.csv")} == {"direct", "dry fit", "adaptor"}
 
 
 def test_waste_is_for_gravity():

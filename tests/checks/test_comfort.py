@@ -10,10 +10,10 @@ from builds import band, box, found, item, loop, pump, seen, stated, way, worked
 
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.checks.comfort import comfort_rows, noise, return_speed, steadiness, turnover
-from hydro.checks.row import Row, at_least, at_most, worse
+from hydro.checks.row import Check, at_least, at_most, worse
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 LOOP = found(loop())
 K = LOOP.network.drains[0]
@@ -22,10 +22,10 @@ PER_HOUR = 1.0 / 3600.0
 
 def turned(times, **wishes):
     """Return the row on the tank's turnover at so many times an hour, under wishes for 'least' and 'most' turnover."""
-    findings = found(loop(wishes={f"{name} turnover": value * PER_HOUR for name, value in wishes.items()}))
+    results = found(loop(wishes={f"{name} turnover": value * PER_HOUR for name, value in wishes.items()}))
     volume = 2.06 * 0.78 * 0.5
-    state = stated(findings.state, tank=0.92 + 0.5, flows={"pump": times * PER_HOUR * volume})
-    return turnover(seen(findings, state))[0]
+    state = stated(results.state, tank=0.92 + 0.5, flows={"pump": times * PER_HOUR * volume})
+    return turnover(seen(results, state))[0]
 
 
 @pytest.mark.parametrize(("times", "wishes", "verdict"), [
@@ -51,9 +51,9 @@ def test_turnover_gives_the_nearer_end():
 
 def test_turnover_in_the_middle_shows_the_least():
     """Just as far from both ends the row shows the least turnover."""
-    findings = found(loop(tank=box("tank", 2.0, 1.0, 0.65), tank_bottom=1.0,
+    results = found(loop(tank=box("tank", 2.0, 1.0, 0.65), tank_bottom=1.0,
                           wishes={"least turnover": 0.25, "most turnover": 0.75}))
-    row = turnover(seen(findings, stated(findings.state, tank=1.5, flows={"pump": 0.5})))[0]
+    row = turnover(seen(results, stated(results.state, tank=1.5, flows={"pump": 0.5})))[0]
     assert (row.question, row.verdict) == ("turnover of the tank, at least", HOLDS)
 
 
@@ -69,7 +69,7 @@ def test_turnover_at_its_limits_by_rows():
 def test_turnover_of_all_counts_other_water_and_never_fails():
     """All the water, with what the owner adds to it, is turned over fewer times; a wish for the tank does not fail that row."""
     plain, more = found(loop()), found(loop(wishes={"other water": 0.5, "least turnover": 9.0 * PER_HOUR}))
-    rows = [turnover(findings)[1] for findings in (plain, more)]
+    rows = [turnover(results)[1] for results in (plain, more)]
     flow, total = float(plain.state.pump_flow), float(plain.state.total)
     assert rows[0].value == pytest.approx(flow / total, rel=1e-9)
     assert rows[1].value == pytest.approx(flow / (total + 0.5), rel=1e-9)
@@ -78,9 +78,9 @@ def test_turnover_of_all_counts_other_water_and_never_fails():
 
 def test_other_water_moves_with_the_picks():
     """Other water with a band is taken at the end that is picked."""
-    findings = found(loop(wishes={"other water": band(0.1, 0.2, 0.3)}))
-    low = turnover(replace(findings, picks={"wishes: other water": "low"}))[1].value
-    assert low == pytest.approx(float(findings.state.pump_flow) / (float(findings.state.total) + 0.1), rel=1e-9)
+    results = found(loop(wishes={"other water": band(0.1, 0.2, 0.3)}))
+    low = turnover(replace(results, sample={"wishes: other water": "low"}))[1].value
+    assert low == pytest.approx(float(results.state.pump_flow) / (float(results.state.total) + 0.1), rel=1e-9)
 
 
 def test_no_flow_is_no_turnover():
@@ -93,8 +93,8 @@ AREA = pi / 4.0 * 0.0284 ** 2
 
 def fast(*speeds, **build):
     """Return the row on speed with the pump's line at given speeds, one for each way to run."""
-    findings = found(loop(**build))
-    return return_speed(seen(findings, *(stated(findings.state, flows={"pump": speed * AREA}) for speed in speeds)))
+    results = found(loop(**build))
+    return return_speed(seen(results, *(stated(results.state, flows={"pump": speed * AREA}) for speed in speeds)))
 
 
 @pytest.mark.parametrize(("speed", "verdict"), [(1.5 - 1e-9, HOLDS), (1.5 + 1e-9, ONLY_JUST), (2.4 - 1e-9, ONLY_JUST),
@@ -109,7 +109,7 @@ def test_speed_exactly_at_its_limits():
     """Speeds of the same float as the limits are within them."""
     for name in ("quiet return speed", "most return speed"):
         value = fast(1.0).value * 1.7
-        overrides = {"quiet return speed": Rough.exact(1.0, "quiet return speed"), name: Rough.exact(value, name)}
+        overrides = {"quiet return speed": Uncertain.exact(1.0, "quiet return speed"), name: Uncertain.exact(value, name)}
         row = fast(1.7 * (fast(1.0).value), overrides=overrides)
         assert row.verdict == (HOLDS if name == "quiet return speed" else ONLY_JUST)
 
@@ -123,21 +123,21 @@ def test_speed_takes_the_fastest_way_to_run():
 def test_speed_names_the_narrowest_run():
     """The fastest run is named, also in a branch that is cut in two by a siphon break along it."""
     narrow = way("narrow", bore=0.020, hole_at=1.484, hole=0.008, mark=True)
-    findings = found(loop(returns=(way(k=20.0), narrow), driven_by=pump(bore=0.040)))
-    row = return_speed(findings)
-    before = findings.network.place("narrow before the break")
-    assert row.value == pytest.approx(float(findings.state.flows[before]) / (pi / 4.0 * 0.020 ** 2), rel=1e-9)
+    results = found(loop(returns=(way(k=20.0), narrow), driven_by=pump(bore=0.040)))
+    row = return_speed(results)
+    before = results.network.place("narrow before the break")
+    assert row.value == pytest.approx(float(results.state.flows[before]) / (pi / 4.0 * 0.020 ** 2), rel=1e-9)
     assert row.because == "fastest in return narrow: pipe"
 
 
-def loud(number, mode=WITH_AIR, findings=LOOP, bore=0.057, *more):
+def loud(number, mode=WITH_AIR, results=LOOP, bore=0.057, *more):
     """Return the row on noise of a drain at J = `number` in a mode; `more` are further (J, mode)."""
     states = []
     for one, kind in ((number, mode), *more):
         flow = one * pi / 4.0 * bore ** 2 * sqrt(GRAVITY * bore)
-        state = stated(findings.state, flows={"drain": flow})
+        state = stated(results.state, flows={"drain": flow})
         states.append(replace(state, network=state.network.in_modes({K: kind})))
-    return noise(seen(findings, *states), K)
+    return noise(seen(results, *states), K)
 
 
 @pytest.mark.parametrize(("number", "mode", "verdict", "words"), [
@@ -163,15 +163,15 @@ def test_noise_takes_every_way_to_run():
 def test_noise_exactly_at_its_limit():
     """J of the same float as its limit is quiet; reversed flow makes no noise."""
     value = loud(0.7).value
-    findings = found(loop(overrides={"quiet number": Rough.exact(value, "quiet number")}))
-    assert loud(0.7, findings=findings).verdict == HOLDS
+    results = found(loop(overrides={"quiet number": Uncertain.exact(value, "quiet number")}))
+    assert loud(0.7, results=results).verdict == HOLDS
     assert loud(-1.0).value == 0.0
 
 
-def near(head, number, findings=LOOP):
+def near(head, number, results=LOOP):
     """Return the row on steadiness of a drain with air at a head over its lip (in rim diameters) and at J = `number`."""
     flow = number * pi / 4.0 * 0.057 ** 2 * sqrt(GRAVITY * 0.057)
-    return steadiness(seen(findings, stated(findings.state, tank=1.47 + head * 0.057, flows={"drain": flow})), K)
+    return steadiness(seen(results, stated(results.state, tank=1.47 + head * 0.057, flows={"drain": flow})), K)
 
 
 @pytest.mark.parametrize(("head", "verdict", "words"), [
@@ -202,8 +202,8 @@ def test_steadiness_takes_the_smallest_margin():
 def test_steadiness_exactly_at_its_limits():
     """A margin of the same float as the nearness asked for holds; a margin of nothing is still only just."""
     value = near(0.9, 1.5).value
-    findings = found(loop(overrides={"nearness to a change of mode": Rough.exact(value, "nearness to a change of mode")}))
-    assert near(0.9, 1.5, findings).verdict == HOLDS
+    results = found(loop(overrides={"nearness to a change of mode": Uncertain.exact(value, "nearness to a change of mode")}))
+    assert near(0.9, 1.5, results).verdict == HOLDS
     k = LOOP.network.drains[0]
     element = replace(LOOP.element(k), primes_at=0.0, sweeps_at=0.0)
     network = LOOP.network.changed({k: {"primes_at": 0.0, "sweeps_at": 0.0}})
@@ -221,7 +221,7 @@ def test_comfort_rows_ask_each_drain():
 
 def row(verdict, because=""):
     """Return a bare row."""
-    return Row("key", "question", 1.0, 2.0, 1.0, verdict, "length", "origin", because)
+    return Check("key", "question", 1.0, 2.0, 1.0, verdict, "length", "origin", because)
 
 
 @pytest.mark.parametrize("before", [HOLDS, ONLY_JUST, FAILS])
@@ -229,7 +229,7 @@ def row(verdict, because=""):
 def test_but_never_makes_a_verdict_better(before, after):
     """A reason may make a verdict worse or stay beside it; a better verdict changes nothing."""
     rank = [HOLDS, ONLY_JUST, FAILS]
-    changed = row(before, "first").but("then", after)
+    changed = row(before, "first").downgraded("then", after)
     better = rank.index(after) < rank.index(before)
     assert changed.verdict == (before if better else after)
     assert changed.because == ("first" if better else "first; then")
@@ -238,13 +238,14 @@ def test_but_never_makes_a_verdict_better(before, after):
 
 def test_but_is_only_just_unless_told():
     """A reason alone makes a row only just, and stands alone where there was none."""
-    assert (row(HOLDS).but("then").verdict, row(HOLDS).but("then").because) == (ONLY_JUST, "then")
-    assert row(FAILS, "first").but("then") == row(FAILS, "first")
+    assert (row(HOLDS).downgraded("then").verdict, row(HOLDS).downgraded("then").because) == (ONLY_JUST, "then")
+    assert row(FAILS, "first").downgraded("then") == row(FAILS, "first")
 
 
 def test_instead_replaces_the_verdict():
     """A reason that the comparison cannot see takes its place, for better or worse."""
-    assert (row(FAILS, "first").instead(HOLDS, "then").verdict, row(FAILS).instead(HOLDS, "then").because) == (HOLDS, "then")
+    assert (row(FAILS, "first").with_verdict(HOLDS, "then").verdict, row(FAILS).with_verdict(HOLDS, "then").because) == (HOLDS,
+                                                                                                                         "then")
 
 
 def test_a_pump_at_rest_has_no_speed():

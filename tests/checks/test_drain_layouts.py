@@ -9,12 +9,12 @@ from builds import CURVE, drain, found, loop, pump, worked
 
 from hydro.checks.drain_layouts import layout
 from hydro.description.build import Item
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 
-def said(findings):
+def said(results):
     """Return the name of the only tank's drains."""
-    return layout(findings.network, findings.answer, findings.network.tank)
+    return layout(results.network, results.answer, results.network.tank)
 
 
 def test_one_drain_with_air():
@@ -33,7 +33,7 @@ def test_vented_drains(dry, words):
 def throttled(*others, k=45.0):
     """Return a loop with a siphon throttled to just under what the pump moves, and other drains beside it."""
     siphon = drain("siphon", lip=1.440, bore=0.0362, k=0.5)
-    kept = (*siphon.line, Item("gate valve", {"K": Rough.exact(k, "valve")}, label="valve"))
+    kept = (*siphon.line, Item("gate valve", {"K": Uncertain.exact(k, "valve")}, label="valve"))
     return found(loop(drains=(replace(siphon, line=kept), *others),
                       driven_by=pump(curve=[(0.6 * flow, head) for flow, head in CURVE])))
 

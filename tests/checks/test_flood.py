@@ -17,8 +17,8 @@ from hydro.checks.flood import flood_rows, power_cut, pump_starts, restart, sump
 from hydro.checks.overflow import DRY
 from hydro.elements.drain import SIPHON
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.results import Overflow
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.results import OverflowCase
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, TWO_POINTS
 
 RIM = 0.46
@@ -91,10 +91,10 @@ def test_a_break_too_small_is_not_counted():
 @pytest.mark.parametrize(("ratio", "counted"), [(0.3, True), (0.2999, False)])
 def test_a_break_counts_from_its_ratio_on(ratio, counted):
     """A hole counts from 0.3 of the pipe's bore on, that ratio included (from memory, no source)."""
-    findings = found(loop(returns=(way(bore=0.03, hole_at=1.484, hole=0.3 * 0.03),), driven_by=pump(bore=0.03)))
-    k = findings.network.returns[0]
-    end = replace(findings.element(k).end, ratio=ratio)
-    assert replace(findings, network=findings.network.changed({k: {"end": end}})).breaks_counted() is counted
+    results = found(loop(returns=(way(bore=0.03, hole_at=1.484, hole=0.3 * 0.03),), driven_by=pump(bore=0.03)))
+    k = results.network.returns[0]
+    end = replace(results.element(k).end, ratio=ratio)
+    assert replace(results, network=results.network.changed({k: {"end": end}})).breaks_counted() is counted
 
 
 def test_one_return_without_a_break_spoils_the_others():
@@ -174,16 +174,16 @@ def test_power_cut_of_a_whole_build():
 
 def test_sump_room_on_both_sides():
     """Running, the highest chamber may stand at the sump's lowest opening and not the least bit above it."""
-    findings = found(loop(sump_opening=0.33))
+    results = found(loop(sump_opening=0.33))
     for level, verdict in ((0.33, HOLDS), (nextafter(0.33, 1.0), FAILS)):
-        row = sump_room(seen(findings, stated(findings.state, chambers=(level, 0.2))))
+        row = sump_room(seen(results, stated(results.state, chambers=(level, 0.2))))
         assert (row.value, row.limit, row.verdict) == (level, 0.33, verdict)
 
 
 def test_sump_room_takes_the_worst_way_to_run():
     """Of several ways to run the one with the highest chamber counts, whichever chamber it is."""
-    findings = found(loop())
-    row = sump_room(seen(findings, findings.state, stated(findings.state, chambers=(0.2, 0.47))))
+    results = found(loop())
+    row = sump_room(seen(results, results.state, stated(results.state, chambers=(0.2, 0.47))))
     assert (row.value, row.verdict) == (0.47, FAILS)
 
 
@@ -191,24 +191,24 @@ def test_a_chamber_over_the_rim_while_running_is_seen():
     """A cable notch below the head over a plate lets water out while running, though the power cut itself would fit."""
     narrow = (chamber("inflow", 0.15, plate(0.33)), chamber("pump"))
     build = loop(chambers=narrow, sump_opening=0.34, returns=(way(end=1.47),), line=0.15)
-    findings = found(build)
-    rows = {row.key: row.verdict for row in flood_rows(findings)}
+    results = found(build)
+    rows = {row.key: row.verdict for row in flood_rows(results)}
     assert rows["power cut"] == HOLDS
     assert rows["sump room"] == FAILS
 
 
-def asked(findings, depth, number=0.0, *, name="drain", chamber=0, mode=None):
+def asked(results, depth, number=0.0, *, name="drain", chamber=0, mode=None):
     """Return the restart row of a drain whose end is drowned by `depth` after a cut and that runs at J = `number`."""
-    k = findings.network.place(name)
-    element = findings.element(k)
+    k = results.network.place(name)
+    element = results.element(k)
     flow = number * pi / 4.0 * element.full_bore ** 2 * (GRAVITY * element.full_bore) ** 0.5
-    state = stated(findings.state, flows={name: flow})
+    state = stated(results.state, flows={name: flow})
     if mode is not None:
         state = replace(state, network=state.network.in_modes({k: mode}))
     levels = [0.0, 0.0]
     levels[chamber] = float(element.end) + depth
-    findings = seen(cut_to(findings, dict.fromkeys(CASES, levels)), state)
-    return restart(findings, k)
+    results = seen(cut_to(results, dict.fromkeys(CASES, levels)), state)
+    return restart(results, k)
 
 
 LOOP = found(loop(drains=(drain(end=0.25),)))
@@ -232,9 +232,9 @@ def test_restart_holds_up_to_its_room():
 
 def test_restart_exactly_at_its_room_holds():
     """Depth and room of the same float are enough."""
-    findings = cut_to(found(loop(drains=(drain(lip=1.0, end=0.0),), tank_bottom=0.75, tank_opening=1.25,
+    results = cut_to(found(loop(drains=(drain(lip=1.0, end=0.0),), tank_bottom=0.75, tank_opening=1.25,
                                  returns=(way(end=0.95),))), dict.fromkeys(CASES, 0.25))
-    row = restart(seen(findings, stated(findings.state, flows={"drain": 0.01})), findings.network.drains[0])
+    row = restart(seen(results, stated(results.state, flows={"drain": 0.01})), results.network.drains[0])
     assert (row.value, row.limit, row.margin, row.verdict) == (0.25, 0.25, 0.0, HOLDS)
 
 
@@ -253,8 +253,8 @@ def test_restart_takes_the_flow_of_every_way_to_run():
     """With several ways to run the largest flow decides whether the drain vents itself."""
     k = LOOP.network.drains[0]
     quiet, loud = (stated(LOOP.state, flows={"drain": flow}) for flow in (1e-4, 2e-3))
-    findings = seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), quiet, loud)
-    assert restart(findings, k).verdict == FAILS
+    results = seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), quiet, loud)
+    assert restart(results, k).verdict == FAILS
 
 
 def test_restart_asks_every_way_to_run():
@@ -276,19 +276,19 @@ def test_restart_exactly_at_its_air_numbers():
     k = LOOP.network.drains[0]
     number = float(LOOP.element(k).air_number(1.5e-3))
     for name, verdict in (("quiet number", HOLDS), ("sweep number", ONLY_JUST)):
-        findings = found(loop(drains=(drain(end=0.25),), overrides={name: Rough.exact(number, name)}))
-        state = stated(findings.state, flows={"drain": 1.5e-3})
-        assert restart(seen(cut_to(findings, dict.fromkeys(CASES, 0.45)), state), k).verdict == verdict
+        results = found(loop(drains=(drain(end=0.25),), overrides={name: Uncertain.exact(number, name)}))
+        state = stated(results.state, flows={"drain": 1.5e-3})
+        assert restart(seen(cut_to(results, dict.fromkeys(CASES, 0.45)), state), k).verdict == verdict
 
 
 def test_a_lip_a_tenth_of_a_millimetre_higher_is_the_same():
     """Only a lip more than 0.1 mm higher is the next one; until then head builds up to the one after."""
-    findings = found(loop(drains=(drain(), drain("other", 1.48))))
-    low, other = findings.network.drains
+    results = found(loop(drains=(drain(), drain("other", 1.48))))
+    low, other = results.network.drains
     for crest, room in ((1.0 + 1e-4, 0.57), (1.0 + 1.1e-4, 1.1e-4)):
-        changed = {low: {"inlet": replace(findings.element(low).inlet, crest=1.0)},
-                   other: {"inlet": replace(findings.element(other).inlet, crest=crest)}}
-        row = restart(replace(findings, network=findings.network.changed(changed)), low)
+        changed = {low: {"inlet": replace(results.element(low).inlet, crest=1.0)},
+                   other: {"inlet": replace(results.element(other).inlet, crest=crest)}}
+        row = restart(replace(results, network=results.network.changed(changed)), low)
         assert row.limit == pytest.approx(room, abs=1e-9)
 
 
@@ -307,42 +307,42 @@ def test_restart_looks_at_its_own_chamber():
 @pytest.mark.parametrize(("number", "verdict"), [(0.2, HOLDS), (0.5, ONLY_JUST), (3.0, ONLY_JUST)])
 def test_restart_of_a_dry_emergency(number, verdict):
     """A drain that stands dry is asked at the flow it takes over from a blocked one, and never worse than only just."""
-    findings = found(loop(drains=(drain(), drain("dry", 1.53))))
-    k = findings.network.place("dry")
-    bore = findings.element(k).full_bore
-    taken = stated(findings.state, flows={"dry": number * pi / 4.0 * bore ** 2 * (GRAVITY * bore) ** 0.5})
-    main = findings.network.place("drain")
-    findings = replace(findings, overflows=(Overflow((), findings.state, None, None), Overflow((main,), taken, None, None),
-                                            Overflow((k,), stated(taken, flows={"dry": 1.0}), None, None)))
-    assert asked(findings, 0.2, 0.0, name="dry").verdict == verdict
+    results = found(loop(drains=(drain(), drain("dry", 1.53))))
+    k = results.network.place("dry")
+    bore = results.element(k).full_bore
+    taken = stated(results.state, flows={"dry": number * pi / 4.0 * bore ** 2 * (GRAVITY * bore) ** 0.5})
+    main = results.network.place("drain")
+    results = replace(results, overflows=(OverflowCase((), results.state, None, None), OverflowCase((main,), taken, None, None),
+                                            OverflowCase((k,), stated(taken, flows={"dry": 1.0}), None, None)))
+    assert asked(results, 0.2, 0.0, name="dry").verdict == verdict
 
 
 def test_restart_follows_the_wanted_case():
     """The depth is that of the power cut that has to fit."""
-    findings = cut_to(found(loop(counts_on=("check valves",))), {(False, True): 0.27, (False, False): 0.45})
-    assert restart(findings, findings.network.drains[0]).value == pytest.approx(0.03, abs=1e-12)
+    results = cut_to(found(loop(counts_on=("check valves",))), {(False, True): 0.27, (False, False): 0.45})
+    assert restart(results, results.network.drains[0]).value == pytest.approx(0.03, abs=1e-12)
 
 
 @pytest.mark.parametrize(("room", "verdict"), [(1e-9, HOLDS), (-1e-9, FAILS)])
 def test_pump_starts_at_its_limit(room, verdict):
     """The pump starts while its shut-off head is no less than what it must lift from the sump at rest."""
-    findings = cut_to(found(loop()), dict.fromkeys(CASES, 0.4))
+    results = cut_to(found(loop()), dict.fromkeys(CASES, 0.4))
     shutoff = CURVE[0][1]
-    row = pump_starts(seen(findings, stated(findings.state, tank=shutoff + 0.4 - room)))
+    row = pump_starts(seen(results, stated(results.state, tank=shutoff + 0.4 - room)))
     assert (row.value, row.limit, row.verdict) == (shutoff, pytest.approx(shutoff - room, abs=1e-12), verdict)
 
 
 def test_pump_starts_exactly_at_its_limit():
     """Shut-off head and lift of the same float are enough."""
-    findings = cut_to(found(loop()), dict.fromkeys(CASES, 0.0))
-    assert pump_starts(seen(findings, stated(findings.state, tank=5.0))).verdict == HOLDS
+    results = cut_to(found(loop()), dict.fromkeys(CASES, 0.0))
+    assert pump_starts(seen(results, stated(results.state, tank=5.0))).verdict == HOLDS
 
 
 def test_pump_starts_from_its_own_chamber_at_its_lowest():
     """The lift counts from the lowest level at which the pump's chamber can come to rest, not from a chamber behind a plate."""
-    findings = cut_to(found(loop()), {**dict.fromkeys(CASES, (0.4, 0.3)), (True, True): (0.29, 0.21)})
-    row = pump_starts(findings)
-    assert row.limit == pytest.approx(float(findings.state.tank_level) - 0.21, abs=1e-12)
+    results = cut_to(found(loop()), {**dict.fromkeys(CASES, (0.4, 0.3)), (True, True): (0.29, 0.21)})
+    row = pump_starts(results)
+    assert row.limit == pytest.approx(float(results.state.tank_level) - 0.21, abs=1e-12)
 
 
 def test_pump_starts_over_the_easier_return():
@@ -382,9 +382,9 @@ def test_flood_rows_ask_each_drain():
 
 def test_wishes_with_a_band_move_with_the_picks():
     """A wanted room with a band is taken at the end that is picked."""
-    findings = found(loop(wishes={"room at the sump rim": band(0.01, 0.02, 0.05)}))
-    moved = replace(findings, picks={"wishes: room at the sump rim": "high"})
-    assert (power_cut(findings).limit, power_cut(moved).limit) == (pytest.approx(0.44), pytest.approx(0.41))
+    results = found(loop(wishes={"room at the sump rim": band(0.01, 0.02, 0.05)}))
+    moved = replace(results, sample={"wishes: room at the sump rim": "high"})
+    assert (power_cut(results).limit, power_cut(moved).limit) == (pytest.approx(0.44), pytest.approx(0.41))
 
 
 def test_no_room_is_infinite():

@@ -21,11 +21,11 @@ from hydro.checks.overflow import (
 )
 from hydro.errors import SolveError
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios import results as findings_module
-from hydro.scenarios.all_drains_blocked import AllBlocked, brought_up
+from hydro.scenarios.all_drains_blocked import AllBlocked, raised_when_blocked
 from hydro.scenarios.placed_build import at_its_best, held_at
-from hydro.scenarios.results import Overflow, blocked_line
+from hydro.scenarios.results import OverflowCase, blocked_line
 from hydro.steady.modes import find_steady, free_drains
 
 RIM = 1.57
@@ -35,10 +35,10 @@ WORKED = found(worked())
 PAIR = found(loop(drains=(drain("a"), drain("b"))))
 
 
-def carried(with_air, siphons=None, findings=LOOP):
+def carried(with_air, siphons=None, results=LOOP):
     """Return the row on capacity with the tank at a level, drains running with air, and at another where some siphon."""
-    air = None if with_air is None else stated(findings.state, tank=with_air)
-    return capacity(findings, Overflow((), air, siphons, None))
+    air = None if with_air is None else stated(results.state, tank=with_air)
+    return capacity(results, OverflowCase((), air, siphons, None))
 
 
 @pytest.mark.parametrize(("air", "siphons", "verdict"), [
@@ -59,8 +59,8 @@ def test_capacity_says_why():
 
 def test_capacity_counts_to_the_lowest_opening():
     """The limit is a cable notch where there is one, not the rim; an opening above the rim is the rim."""
-    assert carried(1.5, findings=found(loop(tank_opening=1.54))).limit == pytest.approx(1.54, abs=1e-12)
-    assert carried(1.5, findings=found(loop(tank_opening=1.70))).limit == pytest.approx(RIM, abs=1e-12)
+    assert carried(1.5, results=found(loop(tank_opening=1.54))).limit == pytest.approx(1.54, abs=1e-12)
+    assert carried(1.5, results=found(loop(tank_opening=1.70))).limit == pytest.approx(RIM, abs=1e-12)
 
 
 def test_capacity_names_who_is_blocked():
@@ -75,11 +75,11 @@ def test_capacity_shows_what_the_closed_water_does():
     """The row carries tank and pump chamber as they stand with only the water in the system, the highest of several ways."""
     other = stated(LOOP.state, tank=1.52, chambers=(0.3, 0.11))
     closed = replace(LOOP.answer, state=stated(LOOP.state, tank=1.51, chambers=(0.3, 0.12)), others=(other,))
-    figures = capacity(LOOP, Overflow((), LOOP.state, None, closed)).figures
+    figures = capacity(LOOP, OverflowCase((), LOOP.state, None, closed)).figures
     assert figures == {"with only the water in the system, the tank stands at": (1.52, "length"),
                        "and the pump chamber at": (0.12, "length")}
-    assert capacity(LOOP, Overflow((), LOOP.state, None, replace(closed, state=None, others=()))).figures == {}
-    assert capacity(LOOP, Overflow((), LOOP.state, None, None)).figures == {}
+    assert capacity(LOOP, OverflowCase((), LOOP.state, None, replace(closed, state=None, others=()))).figures == {}
+    assert capacity(LOOP, OverflowCase((), LOOP.state, None, None)).figures == {}
 
 
 def test_capacity_of_the_worked_loop():
@@ -102,12 +102,12 @@ def test_closed_water_hides_the_flood():
 
 def test_overflows_are_judged_with_the_pump_at_its_best():
     """Capacity takes the strong end of the pump and the low end of the edge; the running state stands in the middle."""
-    rated = {"pump strength": Rough(0.93, 1.0, 1.07, "pump strength"),
-             "rim weir coefficient": Rough(0.4545, 0.53, 0.62, "rim weir coefficient")}
+    rated = {"pump strength": Uncertain(0.93, 1.0, 1.07, "pump strength"),
+             "rim weir coefficient": Uncertain(0.4545, 0.53, 0.62, "rim weir coefficient")}
     both, plain = found(loop(overrides=rated)), LOOP
     assert both.state.tank_level == pytest.approx(plain.state.tank_level, abs=1e-9)
-    by_hand = loop(overrides={"pump strength": Rough.exact(1.07, "pump strength"),
-                              "rim weir coefficient": Rough.exact(0.4545, "rim weir coefficient")})
+    by_hand = loop(overrides={"pump strength": Uncertain.exact(1.07, "pump strength"),
+                              "rim weir coefficient": Uncertain.exact(0.4545, "rim weir coefficient")})
     assert both.overflows[0].level == pytest.approx(found(by_hand).overflows[0].level, abs=1e-9)
     assert both.overflows[0].level > plain.overflows[0].level + 5e-4
 
@@ -128,20 +128,20 @@ def test_overflows_hold_the_pump_chamber_at_its_line():
 
 def test_the_highest_line_of_several_ways_is_held():
     """Where the loop may run in several ways, capacity is judged from the highest pump chamber of them."""
-    findings = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),), total=1.09))
-    levels = [float(state.pump_level) for state in findings.answer.states]
+    results = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),), total=1.09))
+    levels = [float(state.pump_level) for state in results.answer.states]
     assert len(levels) == 2
     assert abs(levels[0] - levels[1]) > 1e-3
-    assert float(findings.overflows[0].with_air.pump_level) == pytest.approx(max(levels), abs=1e-9)
-    assert findings.overflows[0].closed is not None
+    assert float(results.overflows[0].with_air.pump_level) == pytest.approx(max(levels), abs=1e-9)
+    assert results.overflows[0].closed is not None
 
 
 def test_the_closed_water_is_the_most_of_several_ways():
     """What only the water in the system does is asked with the most water that any way to run at the line takes."""
-    findings = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
-    totals = [float(state.total) for state in findings.answer.states]
+    results = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
+    totals = [float(state.total) for state in results.answer.states]
     assert max(totals) - min(totals) > 0.01
-    assert float(findings.overflows[0].closed.state.total) == pytest.approx(max(totals), abs=1e-9)
+    assert float(results.overflows[0].closed.state.total) == pytest.approx(max(totals), abs=1e-9)
 
 
 def test_capacity_that_is_not_solved(monkeypatch):
@@ -167,9 +167,9 @@ def test_tank_room_on_both_sides():
     assert tank_room(LOOP, LOOP.network.tank).because == ""
 
 
-def brought(comes_up, room, top_up=0.0, held=0.0, findings=LOOP):
+def brought(comes_up, room, top_up=0.0, held=0.0, results=LOOP):
     """Return the row on all drains blocked."""
-    return nothing_comes_down(replace(findings, blocked_tanks=(AllBlocked(comes_up, top_up, room, held, findings.network.tank),)))
+    return nothing_comes_down(replace(results, blocked_tanks=(AllBlocked(comes_up, top_up, room, held, results.network.tank),)))
 
 
 @pytest.mark.parametrize(("comes_up", "top_up", "held", "verdict"), [
@@ -184,9 +184,9 @@ def test_all_blocked_on_both_sides(comes_up, top_up, held, verdict):
 
 def test_all_blocked_is_remote_with_a_dry_emergency():
     """Where one drain stands dry, all of them blocked at once is never worse than only just."""
-    findings = found(loop(drains=(drain(), drain("dry", 1.53))))
-    assert brought(0.06, 0.05, findings=findings).verdict == ONLY_JUST
-    assert brought(0.05, 0.05, findings=findings).verdict == HOLDS
+    results = found(loop(drains=(drain(), drain("dry", 1.53))))
+    assert brought(0.06, 0.05, results=results).verdict == ONLY_JUST
+    assert brought(0.05, 0.05, results=results).verdict == HOLDS
 
 
 def test_all_blocked_says_what_was_counted():
@@ -226,35 +226,35 @@ def test_what_comes_up_by_volumes():
 ])
 def test_the_pump_leaves_what_walls_hold(walls, left):
     """A plate keeps the water below its crest, a lower one before it nothing more; slots and mats keep none above the intake."""
-    findings = found(loop(chambers=walls))
-    levels = [float(findings.state.levels[k]) for k in findings.network.chambers]
+    results = found(loop(chambers=walls))
+    levels = [float(results.state.levels[k]) for k in results.network.chambers]
     areas = (0.21, 0.16, 0.14)
     by_hand = sum(area * (level - stays) for area, level, stays in zip(areas, levels, left, strict=True))
-    assert findings.all_blocked.comes_up == pytest.approx(by_hand, rel=1e-9)
+    assert results.all_blocked.comes_up == pytest.approx(by_hand, rel=1e-9)
 
 
 def test_a_chamber_below_its_crest_gives_nothing():
     """A chamber that stands below its plate and the intake gives no water, and takes none away from the rest."""
-    findings = found(loop(chambers=(chamber("inflow", 0.42, plate(0.29)), chamber("pump", 0.30, plate(0.05)), chamber("beyond"))))
-    levels = [float(findings.state.levels[k]) for k in findings.network.chambers]
+    results = found(loop(chambers=(chamber("inflow", 0.42, plate(0.29)), chamber("pump", 0.30, plate(0.05)), chamber("beyond"))))
+    levels = [float(results.state.levels[k]) for k in results.network.chambers]
     by_hand = 0.21 * (levels[0] - 0.29) + 0.15 * (levels[1] - 0.07) + 0.15 * (levels[2] - 0.07)
-    assert findings.all_blocked.comes_up == pytest.approx(by_hand, rel=1e-6)
+    assert results.all_blocked.comes_up == pytest.approx(by_hand, rel=1e-6)
 
 
 def test_the_worst_way_to_run_is_asked_when_all_are_blocked():
     """Of several ways to run the one that leaves the least room in the tank for what can come up counts."""
-    findings = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
-    asked = [brought_up(findings.loop, {}, state, state.network.tank) for state in findings.answer.states]
+    results = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
+    asked = [raised_when_blocked(results.loop, {}, state, state.network.tank) for state in results.answer.states]
     margins = [one.room - one.all for one in asked]
     assert max(margins) - min(margins) > 1e-3
-    assert findings.all_blocked.room - findings.all_blocked.all == min(margins)
+    assert results.all_blocked.room - results.all_blocked.all == min(margins)
 
 
 def test_top_up_is_taken_from_wish_or_override():
     """The reservoir counts as the owner states it, in wishes or in place of the default, at the end that is picked."""
     assert LOOP.all_blocked.top_up == 0.0
     assert found(loop(wishes={"top-up reservoir": band(0.01, 0.02, 0.03)})).all_blocked.top_up == 0.02
-    assert found(loop(overrides={"top-up reservoir": Rough.exact(0.015, "top-up reservoir")})).all_blocked.top_up == 0.015
+    assert found(loop(overrides={"top-up reservoir": Uncertain.exact(0.015, "top-up reservoir")})).all_blocked.top_up == 0.015
 
 
 def test_dry_drains_in_every_way_to_run():
@@ -298,35 +298,35 @@ def test_a_siphon_that_is_needed_is_only_just():
     """Two drains that hold the tank below its opening only while one of them siphons are only just, and hold with more room."""
     level, siphons = siphon(1.48).overflows[0].level, siphon(1.48).overflows[0].siphons
     assert siphons < 1.48 < level
-    findings = siphon(1.48)
-    assert capacity(findings, findings.overflows[0]).verdict == ONLY_JUST
-    assert capacity(findings, findings.overflows[0]).value == level
-    findings = siphon(level + 1e-6)
-    assert capacity(findings, findings.overflows[0]).verdict == HOLDS
-    findings = siphon(siphons - 1e-6)
-    assert capacity(findings, findings.overflows[0]).verdict == FAILS
+    results = siphon(1.48)
+    assert capacity(results, results.overflows[0]).verdict == ONLY_JUST
+    assert capacity(results, results.overflows[0]).value == level
+    results = siphon(level + 1e-6)
+    assert capacity(results, results.overflows[0]).verdict == HOLDS
+    results = siphon(siphons - 1e-6)
+    assert capacity(results, results.overflows[0]).verdict == FAILS
 
 
 def test_the_best_siphon_of_several_is_shown():
     """Where either of two drains may siphon, the lower of the two tank levels says what a siphon can do."""
     pair = (drain("a", 1.44, bore=0.0284, length=1.3, k=20.0), drain("b", 1.44, bore=0.0284, length=1.3, k=24.0))
-    findings = found(loop(drains=(*pair, drain("rest", 1.47, bore=0.0452)), tank_opening=1.472,
+    results = found(loop(drains=(*pair, drain("rest", 1.47, bore=0.0452)), tank_opening=1.472,
                           driven_by=pump(curve=((0.0, 4.0), (0.9e-3, 2.5), (1.17e-3, 0.0)))))
-    network, line = findings.loop.network(at_its_best(findings.build, {})), float(findings.state.pump_level)
+    network, line = results.loop.network(at_its_best(results.build, {})), float(results.state.pump_level)
     levels = [float(state.tank_level) for state in find_steady(network, held_at(network, line))[0]]
     assert len(levels) == 2
     assert max(levels) - min(levels) > 1e-3
-    assert findings.overflows[0].siphons == pytest.approx(min(levels), abs=1e-9)
+    assert results.overflows[0].siphons == pytest.approx(min(levels), abs=1e-9)
 
 
 def test_a_drain_with_air_is_rated_by_its_throat():
     """With air the throat rules at high heads: H = (q / (Co pi/4 d^2))^2 / 2g over the lip, with the standard's Co = 0.606."""
-    findings = found(loop(drains=(drain(lip=1.44, bore=0.0284, length=1.3, k=2.0),), tank_opening=1.50,
+    results = found(loop(drains=(drain(lip=1.44, bore=0.0284, length=1.3, k=2.0),), tank_opening=1.50,
                           driven_by=pump(curve=((0.0, 4.0), (0.6e-3, 2.5), (0.9e-3, 0.0)))))
-    k = findings.network.drains[0]
-    flow = float(findings.overflows[0].with_air.flows[k])
+    k = results.network.drains[0]
+    flow = float(results.overflows[0].with_air.flows[k])
     throat = (flow / (0.606 * pi / 4.0 * 0.0284 ** 2)) ** 2 / (2.0 * GRAVITY)
-    assert findings.overflows[0].level == pytest.approx(1.44 + throat, abs=2e-4)
+    assert results.overflows[0].level == pytest.approx(1.44 + throat, abs=2e-4)
 
 
 def test_many_siphons_are_followed_not_enumerated(monkeypatch):
@@ -335,10 +335,10 @@ def test_many_siphons_are_followed_not_enumerated(monkeypatch):
     follow = findings_module.follow
     monkeypatch.setattr(findings_module, "follow", lambda *given: asked.append(given) or follow(*given))
     small = tuple(drain(f"d{n}", 1.44 + 0.002 * n, bore=0.0284, length=1.3, k=30.0) for n in range(5))
-    findings = found(loop(drains=small, tank_opening=1.46))
-    assert len(free_drains(findings.network)) == 5
+    results = found(loop(drains=small, tank_opening=1.46))
+    assert len(free_drains(results.network)) == 5
     assert len(asked) == 1
-    assert all(one.level < inf for one in findings.overflows)
+    assert all(one.level < inf for one in results.overflows)
 
 
 def with_emergency(bore=0.057, lip=1.50, opening=None):
@@ -355,23 +355,23 @@ def test_an_emergency_drain_is_asked_to_carry_everything(more, verdict):
 
     EN 12056-3 forms: q = 0.4545 (2/3) sqrt(2g) pi D H^1.5, q = 0.606 pi/4 D^2 sqrt(2g H).
     """
-    findings = with_emergency(**more)
-    row, = emergency_alone(findings)
-    flow = float(findings.emergency.with_air.pump_flow)
+    results = with_emergency(**more)
+    row, = emergency_alone(results)
+    flow = float(results.emergency.with_air.pump_flow)
     bore, lip, opening = more.get("bore", 0.057), more.get("lip", 1.50), more.get("opening", RIM)
     edge = (flow / (0.4545 * 2 / 3 * (2 * GRAVITY) ** 0.5 * pi * bore)) ** (2 / 3)
     throat = (flow / (0.606 * pi / 4 * bore ** 2)) ** 2 / (2 * GRAVITY)
     assert (lip + max(edge, throat) <= opening) == (verdict == HOLDS)
     assert row.verdict == verdict
-    assert findings.emergency.out == findings.network.drains[:2]
+    assert results.emergency.out == results.network.drains[:2]
 
 
 def test_an_emergency_that_fails_leaves_nothing_remote():
     """All drains blocked is remote only beside an emergency that carries everything: else what comes up must find room."""
     for bore, verdict in ((0.057, ONLY_JUST), (0.016, FAILS)):
-        findings = with_emergency(bore)
-        case = replace(findings.all_blocked, top_up=1.0)
-        assert nothing_comes_down(replace(findings, blocked_tanks=(case,))).verdict == verdict
+        results = with_emergency(bore)
+        case = replace(results.all_blocked, top_up=1.0)
+        assert nothing_comes_down(replace(results, blocked_tanks=(case,))).verdict == verdict
 
 
 def test_no_emergency_is_asked_of_wet_drains():

@@ -9,13 +9,13 @@ import pytest
 from builds import CURVE, drain, found, loop, pump, seen, stated, way, worked
 
 import hydro.scenarios.results
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, rows_of
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, checks_of
 from hydro.checks.pump import how_it_runs, intake, lift_margin, on_curve, pump_rows
 from hydro.errors import SolveError
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.results import Findings
-from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, TWO_POINTS, Answer
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.results import Results
+from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, TWO_POINTS, OperatingPoint
 
 LOOP = found(loop())
 
@@ -46,30 +46,30 @@ def test_how_it_runs_names_what_is_wrong():
 
 def test_no_state_leaves_one_row():
     """Where the equations gave no state there is one row, and it fails."""
-    silent = Findings(LOOP.loop, {}, LOOP.network, Answer(NONE, None, (), "not solved"))
+    silent = Results(LOOP.loop, {}, LOOP.network, OperatingPoint(NONE, None, (), "not solved"))
     assert [(row.key, row.verdict) for row in pump_rows(silent)] == [("steady", FAILS)]
-    assert rows_of(silent) == pump_rows(silent)
+    assert checks_of(silent) == pump_rows(silent)
 
 
 def test_a_state_that_is_not_trusted_is_not_stopped_from(monkeypatch):
     """Where no combination of modes holds nothing is said of power cuts and overflows; a state that is missing is an error."""
-    monkeypatch.setattr(hydro.scenarios.results, "run", lambda *_: Answer(NONE, LOOP.state, (), "none holds"))
-    untrusted = hydro.scenarios.results.find(LOOP.loop)
+    monkeypatch.setattr(hydro.scenarios.results, "operating_point", lambda *_: OperatingPoint(NONE, LOOP.state, (), "none holds"))
+    untrusted = hydro.scenarios.results.results_of(LOOP.loop)
     assert (untrusted.stopped, untrusted.overflows, untrusted.all_blocked) == ({}, (), None)
-    silent = Findings(LOOP.loop, {}, LOOP.network, Answer(NONE, None, (), "not solved"))
+    silent = Results(LOOP.loop, {}, LOOP.network, OperatingPoint(NONE, None, (), "not solved"))
     with pytest.raises(SolveError, match="not solved"):
         assert silent.state
 
 
 def test_a_state_that_is_not_trusted_leaves_the_pumps_rows():
     """Without a power cut worked out only the rows on the pump are given."""
-    keys = [row.key for row in rows_of(replace(LOOP, stopped={}, answer=replace(LOOP.answer, kind=NONE)))]
+    keys = [row.key for row in checks_of(replace(LOOP, stopped={}, answer=replace(LOOP.answer, kind=NONE)))]
     assert keys == ["steady", "pump curve", "lift margin", "intake"]
 
 
 def test_all_rows_come_gravest_first():
     """Flood rows come first, then overflow, pump and comfort."""
-    assert [row.key for row in rows_of(LOOP)] == [
+    assert [row.key for row in checks_of(LOOP)] == [
         "power cut", "sump room", "restart drain", "restart pump", "overflow", "blocked drain", "tank room", "all blocked",
         "dry emergency", "steady", "pump curve", "lift margin", "intake", "turnover", "turnover of all", "speed", "noise drain",
         "way drain"]
@@ -94,8 +94,8 @@ def test_pump_curve_takes_the_largest_flow_and_the_speed():
 
 def lifted(lift, wanted=0.2, speed=1.0):
     """Return the row on the lift with the tank so far above the pump chamber."""
-    findings = found(loop(overrides={"lift margin": Rough.exact(wanted, "lift margin")}, driven_by=pump(speed=speed)))
-    return lift_margin(seen(findings, stated(findings.state, tank=lift, chambers=(0.0, 0.0))))
+    results = found(loop(overrides={"lift margin": Uncertain.exact(wanted, "lift margin")}, driven_by=pump(speed=speed)))
+    return lift_margin(seen(results, stated(results.state, tank=lift, chambers=(0.0, 0.0))))
 
 
 @pytest.mark.parametrize(("lift", "verdict"), [
@@ -119,8 +119,8 @@ def test_lift_margin_shows_its_heads():
 
 def submerged(depth, flow, **build):
     """Return the row on the intake at a depth of water over it and a flow."""
-    findings = found(loop(**build))
-    return intake(seen(findings, stated(findings.state, chambers=(0.3, 0.07 + depth), flows={"pump": flow})))
+    results = found(loop(**build))
+    return intake(seen(results, stated(results.state, chambers=(0.3, 0.07 + depth), flows={"pump": flow})))
 
 
 def test_intake_limit_by_hand():
@@ -145,23 +145,23 @@ def test_intake_on_both_sides():
 
 def test_intake_exactly_at_its_limits():
     """A depth of the same float as the rule's holds; a depth of just one millimetre still draws air."""
-    findings = found(loop(driven_by=pump(intake=0.0)))
-    still = stated(findings.state, flows={"pump": 0.0})
-    bore = float(findings.element(findings.network.pump).line.first_bore)
-    assert intake(seen(findings, stated(still, chambers=(0.3, bore)))).verdict == HOLDS
-    assert intake(seen(findings, stated(still, chambers=(0.3, nextafter(bore, 0.0))))).verdict == ONLY_JUST
-    assert intake(seen(findings, stated(still, chambers=(0.3, 1e-3)))).verdict == FAILS
-    assert intake(seen(findings, stated(still, chambers=(0.3, nextafter(1e-3, 1.0))))).verdict == ONLY_JUST
+    results = found(loop(driven_by=pump(intake=0.0)))
+    still = stated(results.state, flows={"pump": 0.0})
+    bore = float(results.element(results.network.pump).line.first_bore)
+    assert intake(seen(results, stated(still, chambers=(0.3, bore)))).verdict == HOLDS
+    assert intake(seen(results, stated(still, chambers=(0.3, nextafter(bore, 0.0))))).verdict == ONLY_JUST
+    assert intake(seen(results, stated(still, chambers=(0.3, 1e-3)))).verdict == FAILS
+    assert intake(seen(results, stated(still, chambers=(0.3, nextafter(1e-3, 1.0))))).verdict == ONLY_JUST
 
 
 def test_intake_takes_the_worst_way_to_run():
     """The lowest level and the largest flow of several ways to run count; reversed flow counts as none."""
-    findings = LOOP
-    low = stated(findings.state, chambers=(0.3, 0.09), flows={"pump": -1.0})
-    row = intake(seen(findings, findings.state, low))
+    results = LOOP
+    low = stated(results.state, chambers=(0.3, 0.09), flows={"pump": -1.0})
+    row = intake(seen(results, results.state, low))
     assert row.value == pytest.approx(0.02, abs=1e-12)
-    assert row.limit == pytest.approx(intake(findings).limit, rel=1e-12)
-    assert intake(seen(findings, low)).limit == pytest.approx(0.0284, rel=1e-12)
+    assert row.limit == pytest.approx(intake(results).limit, rel=1e-12)
+    assert intake(seen(results, low)).limit == pytest.approx(0.0284, rel=1e-12)
 
 
 def test_intake_without_a_riser_takes_the_returns_bore():
@@ -187,14 +187,14 @@ def test_rows_of_the_worked_loop():
 
 def test_a_pump_that_draws_air_fails_in_two_rows():
     """With too little water the pump chamber falls to the intake: the way it runs and the intake both fail."""
-    findings = found(loop(total=0.915))
-    assert findings.answer.kind == DRAWS_AIR
-    rows = {row.key: row.verdict for row in pump_rows(findings)}
+    results = found(loop(total=0.915))
+    assert results.answer.kind == DRAWS_AIR
+    rows = {row.key: row.verdict for row in pump_rows(results)}
     assert rows["steady"] == rows["intake"] == FAILS
 
 
 def test_a_drain_between_two_ways_fails():
     """A small drain that floods with air and breaks as a siphon leaves no steady way to run."""
-    findings = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
-    assert findings.answer.kind == SURGES
-    assert how_it_runs(findings).verdict == FAILS
+    results = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
+    assert results.answer.kind == SURGES
+    assert how_it_runs(results).verdict == FAILS

@@ -10,7 +10,7 @@ from hydro.case import loads
 from hydro.checks.queries import doubts
 from hydro.description.build import Build
 from hydro.scenarios.placed_build import place
-from hydro.scenarios.results import find
+from hydro.scenarios.results import results_of
 
 SOUND = (Path(__file__).parents[1] / "bad_input" / "sound.yaml").read_text(encoding="utf-8")
 LINE = "[bulkhead 38 mm, pipe 40 PN10 120 cm, elbow 90]"
@@ -25,7 +25,7 @@ def joints(line: str) -> list[str]:
 
 def asked(build: Build) -> list[str]:
     """Return the doubts about a build."""
-    return doubts(find(place(build)))
+    return doubts(results_of(place(build)))
 
 
 def test_inch_on_metric_is_asked_back_once():

@@ -8,19 +8,19 @@ import pytest
 from builds import found, loop, pump, seen, stated
 from many_builds import cascade, driven, fish_room, from_tank, into_tank, several, sump, tank, two_on_header, two_sumps, with_box
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, flood, rows_of
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, checks_of, flood
 from hydro.description.build import Group
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.all_drains_blocked import every_brought_up, station
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.all_drains_blocked import drains_of, raised_in_every_tank
 from hydro.scenarios.placed_build import place
 from hydro.scenarios.results import COMBINATIONS, asked_of, least_room
-from hydro.shutdown import stop, sump_volume, worst_of
+from hydro.shutdown import shut_down, sump_volume, worst_shutdown
 from hydro.steady.operating_point import NONE
 
 
-def keys(findings):
+def keys(results):
     """Return the verdicts of all rows by key."""
-    return {row.key: row for row in rows_of(findings)}
+    return {row.key: row for row in checks_of(results)}
 
 
 def wide(*parts, curve=((0.0, 3.0), (0.4e-3, 2.6), (0.8e-3, 0.0)), **changes):
@@ -44,10 +44,10 @@ def test_every_tank_has_its_rows():
 
 def test_a_blocked_drain_fills_its_own_tank():
     """Its main drain blocked, a tank stands higher by the step to the spare lip, 50 mm; the other one by 2 mm, getting more."""
-    findings = found(wide())
-    case = next(one for one in findings.overflows if [findings.network.links[k].name for k in one.out] == ["left main"])
-    plain = next(one for one in findings.overflows if not one.out)
-    left, right = (findings.network.water(name) for name in ("left", "right"))
+    results = found(wide())
+    case = next(one for one in results.overflows if [results.network.links[k].name for k in one.out] == ["left main"])
+    plain = next(one for one in results.overflows if not one.out)
+    left, right = (results.network.water(name) for name in ("left", "right"))
     assert case.water == left
     assert case.with_air.levels[left] - plain.with_air.levels[left] == pytest.approx(0.05, abs=2e-3)
     assert case.with_air.levels[right] == pytest.approx(plain.with_air.levels[right], abs=2e-3)
@@ -55,8 +55,8 @@ def test_a_blocked_drain_fills_its_own_tank():
 
 def test_turnover_by_what_flows_into_each():
     """The turnover of a tank is the flow of its own return over its own water; of all the water it is the pump's."""
-    findings = found(wide())
-    rows, state, network = keys(findings), findings.state, findings.network
+    results = found(wide())
+    rows, state, network = keys(results), results.state, results.network
     for name in ("left", "right"):
         node = network.water(name)
         flow = state.flows[network.place(f"to {name}")]
@@ -67,10 +67,10 @@ def test_turnover_by_what_flows_into_each():
 
 def test_what_can_come_up_into_one_of_two():
     """All drains of one tank blocked, what stands over the other one's lip comes up with what the sump gives: by hand."""
-    findings = found(wide())
-    state, network = findings.state, findings.network
+    results = found(wide())
+    state, network = results.state, results.network
     left, right = network.water("left"), network.water("right")
-    case = next(one for one in every_brought_up(findings.loop, {}, state) if one.tank == left)
+    case = next(one for one in raised_in_every_tank(results.loop, {}, state) if one.tank == left)
     over = 0.8 * (state.levels[right] - 1.50)
     inflow, pumps = network.chambers
     levels = [state.levels[inflow], state.levels[pumps]]
@@ -83,24 +83,24 @@ def test_the_emergency_of_each_tank():
     """Where two wet drains and a dry one hang in one tank, its wet ones are blocked together; the other tank is left alone."""
     drains = [from_tank(f"{name} {n}", name, lip) for name in ("left", "right")
               for n, lip in enumerate((1.50, 1.5002, 1.56), 1)]
-    findings = found(wide(*drains))
-    outs = [[findings.network.links[k].name for k in case.out] for case in findings.emergencies]
+    results = found(wide(*drains))
+    outs = [[results.network.links[k].name for k in case.out] for case in results.emergencies]
     assert outs == [["left 1", "left 2"], ["right 1", "right 2"]]
-    assert keys(findings)["emergency alone left"].verdict == HOLDS
+    assert keys(results)["emergency alone left"].verdict == HOLDS
 
 
 def test_of_many_alike_the_worst_off_are_asked():
     """Of drains built alike those with the most flow and the least room are blocked, one after the other; their row is folded."""
     build = replace(wide(), groups=(Group("main", ("left main", "right main")), Group("tank", ("left", "right"))))
     build = replace(build, tanks=(build.tanks[0], tank("right", (1.0, 0.8, 0.57), 1.0)))
-    findings = found(build)
-    network = findings.network
+    results = found(build)
+    network = results.network
     mains = {k: network.links[k].name for k in network.drains if network.links[k].name.endswith("main")}
-    most = max(mains, key=lambda k: findings.state.flows[k])
-    asked = asked_of(build, findings.answer, network.drains)
+    most = max(mains, key=lambda k: results.state.flows[k])
+    asked = asked_of(build, results.answer, network.drains)
     assert most in asked
     assert network.place("right main") in asked  # 1.57 m is the lower rim
-    rows = keys(findings)
+    rows = keys(results)
     assert "blocked main" in rows
     assert rows["tank room tank"].question.startswith("any of 2 x tank")
 
@@ -108,9 +108,9 @@ def test_of_many_alike_the_worst_off_are_asked():
 def test_a_power_cut_in_each_sump():
     """Two sumps of their own: each has its row with its own level, and the worse one fails by itself."""
     build = two_sumps(header=True)
-    findings = found(build)
-    rows, network = keys(findings), findings.network
-    case = findings.stopped[findings.wanted_cut()]
+    results = found(build)
+    rows, network = keys(results), results.network
+    case = results.stopped[results.wanted_cut()]
     for n, name in enumerate(("left sump", "right sump")):
         assert rows[f"power cut {name}"].value == pytest.approx(case.sump_level_of(network.sumps[n]), abs=1e-12)
         assert f"sump room {name}" in rows
@@ -118,12 +118,12 @@ def test_a_power_cut_in_each_sump():
 
 def test_a_tank_flooded_through_a_header_is_on_the_floor():
     """Two tanks on a header whose valve holds: the lower one, its drain blocked, runs over its rim, and that row fails."""
-    findings = found(two_on_header(lower_rim=1.30, lower_mouth=1.15, upper_mouth=1.45))
-    blocked = findings.network.changed({findings.network.place("lower drain"): {"blocked": 1.0}})
-    cuts = {case: stop(replace(findings.state, network=blocked), *case) for case in COMBINATIONS}
-    findings = replace(findings, stopped=cuts)
+    results = found(two_on_header(lower_rim=1.30, lower_mouth=1.15, upper_mouth=1.45))
+    blocked = results.network.changed({results.network.place("lower drain"): {"blocked": 1.0}})
+    cuts = {case: shut_down(replace(results.state, network=blocked), *case) for case in COMBINATIONS}
+    results = replace(results, stopped=cuts)
     worst = max(case.floor for case in cuts.values())
-    row = keys(findings)["cut over rims"]
+    row = keys(results)["cut over rims"]
     assert row.value == pytest.approx(worst)
     assert (row.value > 0.0, row.verdict) == (True, FAILS)
     assert row.because.endswith("check valves holding")
@@ -134,22 +134,22 @@ def test_a_tank_flooded_through_a_header_is_on_the_floor():
 @pytest.mark.parametrize(("over", "verdict"), [(0.01, FAILS), (-0.01, HOLDS)])
 def test_what_stands_over_a_rim_already(over, verdict):
     """A tank of 0.8 m2 that would stand 10 mm over its rim while running has 8 L on the floor, whatever a power cut does."""
-    findings = found(wide())
-    node = findings.network.water("left")
-    levels = tuple(1.60 + over if k == node else level for k, level in enumerate(findings.state.levels))
-    row = keys(seen(findings, replace(findings.state, levels=levels)))["cut over rims"]
+    results = found(wide())
+    node = results.network.water("left")
+    levels = tuple(1.60 + over if k == node else level for k, level in enumerate(results.state.levels))
+    row = keys(seen(results, replace(results.state, levels=levels)))["cut over rims"]
     assert (row.value, row.verdict) == (pytest.approx(0.8 * max(over, 0.0), abs=1e-9), verdict)
     assert ("while running already" in row.because) is (verdict == FAILS)
 
 
 def test_a_blocked_standpipe_lifts_its_box_first():
     """With every standpipe but the highest blocked the box stands up to that lip; its tank is asked as well as itself."""
-    findings = found(with_box(lips=(1.38, 1.40, 1.45)))
-    network = findings.network
+    results = found(with_box(lips=(1.38, 1.40, 1.45)))
+    network = results.network
     box, show = network.water("box"), network.water("tank")
-    assert station(network, show) == network.drains
-    assert {row for row in keys(findings) if row.startswith("tank room")} == {"tank room box", "tank room tank"}
-    for case in findings.overflows:
+    assert drains_of(network, show) == network.drains
+    assert {row for row in keys(results) if row.startswith("tank room")} == {"tank room box", "tank room tank"}
+    for case in results.overflows:
         room, water = least_room(case.with_air)
         assert room == pytest.approx(min(1.60 - case.with_air.levels[box], 1.57 - case.with_air.levels[show]), abs=1e-9)
         assert case.water == water
@@ -157,10 +157,10 @@ def test_a_blocked_standpipe_lifts_its_box_first():
 
 def test_a_cascade_blocked_at_the_top():
     """In a cascade the tank above a blocked drain rises; no drain of another tank relieves it."""
-    findings = found(cascade())
+    results = found(cascade())
     for n in (1, 2, 3):
-        case = next(one for one in findings.overflows if [findings.network.links[k].name for k in one.out] == [f"drain {n}"])
-        assert findings.network.waters[case.water].name == f"tank {n}"
+        case = next(one for one in results.overflows if [results.network.links[k].name for k in one.out] == [f"drain {n}"])
+        assert results.network.waters[case.water].name == f"tank {n}"
 
 
 @pytest.mark.parametrize(("heads", "verdict"), [((2.6, 2.6), HOLDS), ((2.6, 1.9), FAILS)])
@@ -170,24 +170,24 @@ def test_pumps_side_by_side(heads, verdict):
     drains = [from_tank(f"drain {n}", "show", 1.50) for n in (1, 2, 3)]
     pumps = [driven(f"pump {n}", header="main", valve=True, curve=((0.0, head), (0.7e-3, 0.7 * head), (1.4e-3, 0.0)))
              for n, head in zip("AB", heads, strict=True)]
-    findings = found(several(tanks, drains, [into_tank("return", "show", 1.45, "main", bore=0.020)], pumps))
-    rows = keys(findings)
+    results = found(several(tanks, drains, [into_tank("return", "show", 1.45, "main", bore=0.020)], pumps))
+    rows = keys(results)
     assert rows["steady"].verdict == verdict
     assert {"pump curve pump A", "intake pump B", "lift margin pump A", "restart pump pump B"} <= rows.keys()
     if verdict == FAILS:
-        assert "pump B: " in findings.answer.reason
-        assert findings.network.links[findings.answer.which].name == "pump B"
+        assert "pump B: " in results.answer.reason
+        assert results.network.links[results.answer.which].name == "pump B"
 
 
 def test_a_box_label_on_one_of_two_pumps():
     """A box label makes the rows that rest on pumps only just, and says which pump it is."""
-    from hydro.checks.sensitivity import judge
+    from hydro.checks.sensitivity import judged_over_bands
 
     label = replace(pump(curve=(), most_flow=1.6e-3, most_height=3.0), name="boxed", header="main")
     known = driven("known", header="main", curve=((0.0, 3.0), (0.8e-3, 2.4), (1.6e-3, 0.0)))
     build = several([tank("show", (1.6, 0.8, 0.6), 1.0)], [from_tank(f"drain {n}", "show", 1.50) for n in (1, 2, 3)],
                     [into_tank("return", "show", 1.45, "main")], [label, known])
-    rows = {row.key: row for row in judge(found(build), [])}
+    rows = {row.key: row for row in judged_over_bands(found(build), [])}
     assert "all that is known of boxed" in rows["overflow"].because
     assert rows["overflow"].verdict == ONLY_JUST
 
@@ -199,26 +199,26 @@ def test_many_tanks_are_asked_quickly_of_few():
     fixed = place(room)
     network = fixed.network()
     from hydro.scenarios.placed_build import closing_of
-    from hydro.steady.modes import run
+    from hydro.steady.modes import operating_point
 
-    answer = run(network, closing_of(fixed, network))
+    answer = operating_point(network, closing_of(fixed, network))
     assert 1 <= len(asked_of(room, answer, network.drains)) <= 2
 
 
 def test_the_highest_of_a_water_in_any_state():
     """A tank's room is judged at the highest level of all ways it may run."""
-    findings = found(wide())
-    node = findings.network.water("left")
-    state = stated(findings.state)
+    results = found(wide())
+    node = results.network.water("left")
+    state = stated(results.state)
     high = replace(state, levels=tuple(1.58 if k == node else level for k, level in enumerate(state.levels)))
-    assert seen(findings, findings.state, high).answer.highest_of(node) == 1.58
-    assert keys(seen(findings, findings.state, high))["tank room left"].value == 1.58
+    assert seen(results, results.state, high).answer.highest_of(node) == 1.58
+    assert keys(seen(results, results.state, high))["tank room left"].value == 1.58
 
 
 def test_sumps_keep_a_wished_room():
     """The room wished for at the rim is taken off each sump's own opening."""
     build = replace(two_sumps(header=True), sumps=(sump("left sump", "left "), sump("right sump", "right ", opening=0.40)),
-                    wishes={"room at the sump rim": Rough.exact(0.03, "room")})
+                    wishes={"room at the sump rim": Uncertain.exact(0.03, "room")})
     rows = keys(found(build))
     assert rows["power cut left sump"].limit == pytest.approx(0.43)
     assert rows["power cut right sump"].limit == pytest.approx(0.37)
@@ -231,10 +231,10 @@ def test_a_pump_starts_with_the_one_behind_it(helps, verdict):
     pumps = [driven("first", header="middle", curve=weak), replace(driven("booster", "middle", curve=weak), off=not helps)]
     build = several([tank("show", (1.6, 0.8, 0.6), 1.0)], [from_tank(f"drain {n}", "show", 1.50) for n in (1, 2)],
                     [into_tank("return", "show", 1.45, "booster")], pumps)
-    findings = found(build)
-    row = flood.pump_starts(findings, findings.network.place("first"))
-    lowest = min(case.chambers[1] for case in findings.stopped.values())
-    stands = max(float(findings.state.levels[findings.network.water("show")]), 1.45)
+    results = found(build)
+    row = flood.pump_starts(results, results.network.place("first"))
+    lowest = min(case.chambers[1] for case in results.stopped.values())
+    stands = max(float(results.state.levels[results.network.water("show")]), 1.45)
     assert row.verdict == verdict
     assert row.value == pytest.approx(1.1)
     assert row.limit == pytest.approx(stands - lowest - (1.1 if helps else 0.0), abs=1e-6)
@@ -242,16 +242,16 @@ def test_a_pump_starts_with_the_one_behind_it(helps, verdict):
 
 def test_each_sump_is_judged_in_the_state_that_is_worst_for_it():
     """Of two ways to run, one fills the left sump more and one the right: each row stands on its own worst, the floor too."""
-    case = stop(found(two_sumps(header=True)).state, False, False)
+    case = shut_down(found(two_sumps(header=True)).state, False, False)
     one = replace(case, chambers=(0.40, 0.40, 0.30, 0.30), spares=(0.01, 0.06), floor=0.002)
     other = replace(case, chambers=(0.35, 0.35, 0.39, 0.39), spares=(0.03, 0.02), floor=0.005)
     for pair in ((one, other), (other, one)):
-        worst = worst_of(pair)
+        worst = worst_shutdown(pair)
         assert worst.spares == (0.01, 0.02)
         assert worst.chambers == (0.40, 0.40, 0.39, 0.39)
         assert worst.floor == 0.005
         assert worst.spare == 0.01
-    assert worst_of([one]) == one
+    assert worst_shutdown([one]) == one
 
 
 def test_sumps_that_nothing_joins_are_named_not_crashed():
@@ -265,9 +265,9 @@ def test_water_back_through_a_pump_that_stands(valve):
     tanks = [tank("show", (1.6, 0.8, 0.6), 1.0)]
     drains = [from_tank(f"drain {n}", "show", 1.50) for n in (1, 2, 3)]
     pumps = [driven("main", header="ring"), replace(driven("spare", header="ring", valve=valve), off=True)]
-    findings = found(several(tanks, drains, [into_tank("return", "show", 1.45, "ring")], pumps))
-    rows = keys(findings)
-    back = -findings.state.flows[findings.network.place("spare")]
+    results = found(several(tanks, drains, [into_tank("return", "show", 1.45, "ring")], pumps))
+    rows = keys(results)
+    back = -results.state.flows[results.network.place("spare")]
     assert ("back-flow spare" in rows) is not valve
     assert (back > 1e-5) is not valve
     if not valve:

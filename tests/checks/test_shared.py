@@ -9,8 +9,8 @@ import pytest
 from builds import found, height, item, loop, pipe, seen, way
 from many_builds import driven, from_tank, into_tank, several, sump, tank
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, rows_of
-from hydro.checks.folding import folded, keyed
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, checks_of
+from hydro.checks.folding import keyed, worst_of_groups
 from hydro.checks.row import at_most
 from hydro.checks.shared import headers_of_drains, shared_pipe, shared_rows, suction
 from hydro.description.build import Box, Build, Group, Run
@@ -27,27 +27,27 @@ def gutter(bore: float) -> Build:
     return several(tanks, drains, returns, [driven()], runs=[down])
 
 
-def number_in(findings, bore):
+def number_in(results, bore):
     """Return J of the pump's whole flow in a bore, by hand."""
-    flow = findings.state.flows[findings.network.pump]
+    flow = results.state.flows[results.network.pump]
     return flow / (math.pi / 4.0 * bore**2 * math.sqrt(GRAVITY * bore))
 
 
 @pytest.mark.parametrize(("bore", "verdict"), [(0.110, HOLDS), (0.060, ONLY_JUST)])
 def test_a_pipe_that_drains_share(bore, verdict):
     """A shared pipe that vents itself, J up to 0.3 by hand, holds; a narrower one that fills up holds only just."""
-    findings = found(gutter(bore))
-    node, = headers_of_drains(findings)
-    row = shared_pipe(findings, node)
-    assert (row.value, row.verdict) == (pytest.approx(number_in(findings, bore), rel=1e-6), verdict)
+    results = found(gutter(bore))
+    node, = headers_of_drains(results)
+    row = shared_pipe(results, node)
+    assert (row.value, row.verdict) == (pytest.approx(number_in(results, bore), rel=1e-6), verdict)
     assert (row.value <= 0.3) is (verdict == HOLDS)
 
 
 def test_a_siphon_in_a_shared_pipe_fails():
     """A drain that siphons into a pipe with others in it draws their air, however wide the pipe is."""
-    findings = found(gutter(0.110))
-    state = replace(findings.state, network=findings.state.network.in_modes({findings.network.drains[0]: SIPHON}))
-    assert shared_pipe(seen(findings, state), headers_of_drains(findings)[0]).verdict == FAILS
+    results = found(gutter(0.110))
+    state = replace(results.state, network=results.state.network.in_modes({results.network.drains[0]: SIPHON}))
+    assert shared_pipe(seen(results, state), headers_of_drains(results)[0]).verdict == FAILS
 
 
 def test_drains_of_their_own_share_nothing():
@@ -60,13 +60,13 @@ def test_drains_of_their_own_share_nothing():
 def test_the_suction_at_a_lines_highest_point(over, verdict):
     """A line that climbs 1 m over its mouth's level may flatten a soft hose, one that climbs 7 m parts its column."""
     high = 1.52
-    findings = found(loop(returns=(way(end=high),)))
-    k, = findings.network.returns
-    element = findings.element(k)
+    results = found(loop(returns=(way(end=high),)))
+    k, = results.network.returns
+    element = results.element(k)
     end = replace(element.end, highest=high + over)
-    links = list(findings.network.links)
+    links = list(results.network.links)
     links[k] = replace(links[k], element=replace(element, end=end))
-    row = suction(replace(findings, network=replace(findings.network, links=tuple(links))), k)
+    row = suction(replace(results, network=replace(results.network, links=tuple(links))), k)
     assert (row.value, row.verdict) == (pytest.approx(over, abs=1e-9), verdict)
 
 
@@ -83,18 +83,18 @@ def tube(start: float = 1.20, finish: float = 1.20, bore: float = 0.0452) -> Bui
 
 def test_a_siphon_tube_that_keeps_its_prime():
     """Both ends stay under water, running and after a cut: what stands over the higher one is the row's value."""
-    findings = found(tube())
-    row = next(row for row in shared_rows(findings) if row.key == "prime tube")
-    rest = [case.levels[findings.network.water(name)] for case in findings.stopped.values() for name in ("inner", "outer")]
-    running = [findings.state.levels[findings.network.water(name)] for name in ("inner", "outer")]
+    results = found(tube())
+    row = next(row for row in shared_rows(results) if row.key == "prime tube")
+    rest = [case.levels[results.network.water(name)] for case in results.stopped.values() for name in ("inner", "outer")]
+    running = [results.state.levels[results.network.water(name)] for name in ("inner", "outer")]
     assert row.value == pytest.approx(min(*rest, *running) - 1.20, abs=1e-9)
     assert row.verdict in (HOLDS, ONLY_JUST)
 
 
 def test_a_siphon_tube_with_an_end_in_the_air():
     """An end that stands over the water at rest loses its prime in a power cut: the row fails."""
-    findings = found(tube(finish=1.40))
-    row = next(row for row in rows_of(findings) if row.key == "prime tube")
+    results = found(tube(finish=1.40))
+    row = next(row for row in checks_of(results) if row.key == "prime tube")
     assert row.value < 0.0
     assert row.verdict == FAILS
 
@@ -108,7 +108,7 @@ def rows(*values):
 def test_the_worst_stands_for_its_group():
     """Of a group's rows the gravest with the least margin stays, under the group's name; what is in no group stays as it is."""
     build = replace(loop(), groups=(Group("rack", ("tank 1", "tank 2", "tank 3")),))
-    made = folded(build, "room", rows(0.2, 1.4, 1.1, 0.5))
+    made = worst_of_groups(build, "room", rows(0.2, 1.4, 1.1, 0.5))
     assert [row.key for row in made] == ["room rack", "room tank 4"]
     assert made[0].value == 1.4
     assert made[0].question == "any of 3 x rack: tank 2 holds (worst: tank 2)"
@@ -117,7 +117,7 @@ def test_the_worst_stands_for_its_group():
 def test_a_group_of_one_is_no_group():
     """A description that was built once is told by its name."""
     build = replace(loop(), groups=(Group("rack", ("tank 1",)),))
-    assert [row.key for row in folded(build, "room", rows(0.2))] == ["room tank 1"]
+    assert [row.key for row in worst_of_groups(build, "room", rows(0.2))] == ["room tank 1"]
 
 
 def test_keys_name_what_there_are_several_of():
@@ -129,19 +129,19 @@ def test_a_return_over_a_high_crown_may_not_fill_again():
     """Of two returns one climbs over more than the pump lifts from rest: full it runs, and the restart is only just."""
     curve = ((0.0, 1.60), (0.6e-3, 1.50), (1.2e-3, 0.0))
     high = replace(way("high"), highest=height(2.10, "high: highest"))
-    findings = found(loop(returns=(way("low", bore=0.022), high), driven_by=driven(curve=curve)))
-    row = next(row for row in rows_of(findings) if row.key == "restart pump")
+    results = found(loop(returns=(way("low", bore=0.022), high), driven_by=driven(curve=curve)))
+    row = next(row for row in checks_of(results) if row.key == "restart pump")
     assert (row.verdict, "high climbs higher" in row.because) == (ONLY_JUST, True)
     lower = found(loop(returns=(way("low", bore=0.022), way("high")), driven_by=driven(curve=curve)))
-    assert next(row for row in rows_of(lower) if row.key == "restart pump").verdict == HOLDS
+    assert next(row for row in checks_of(lower) if row.key == "restart pump").verdict == HOLDS
 
 
 @pytest.mark.parametrize(("bore", "slow"), [(0.0452, True), (0.0284, False)])
 def test_a_siphon_tube_that_is_too_slow_for_its_air(bore, slow):
     """With J below 1 at its crown, by hand, a tube may lose its prime to air that collects: only just; a faster one holds."""
-    findings = found(tube(start=1.15, finish=1.15, bore=bore))
-    k = findings.network.place("tube")
-    number = findings.state.flows[k] / (math.pi / 4.0 * bore**2 * math.sqrt(GRAVITY * bore))
-    row = next(row for row in shared_rows(findings) if row.key == "prime tube")
+    results = found(tube(start=1.15, finish=1.15, bore=bore))
+    k = results.network.place("tube")
+    number = results.state.flows[k] / (math.pi / 4.0 * bore**2 * math.sqrt(GRAVITY * bore))
+    row = next(row for row in shared_rows(results) if row.key == "prime tube")
     assert (number < 1.0) is slow
     assert (row.verdict, "too slow" in row.because) == ((ONLY_JUST, True) if slow else (HOLDS, False))

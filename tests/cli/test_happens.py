@@ -55,7 +55,7 @@ def test_the_time_line_says_when(capsys):
 def test_a_flood_is_told_and_fails(capsys):
     """Water over an opening is told with its litres and the time from which it goes, and the command ends with 1."""
     code, out, _ = told(capsys, FLOODS, "power-cut")
-    outcome = outcome_of(ask(load(FLOODS), "power-cut").course)
+    outcome = outcome_of(ask(load(FLOODS), "power-cut").history)
     assert code == 1
     assert f"{1e3 * outcome.on_the_floor:.0f} L go over the sump's lowest opening, from {outcome.over[0].since:.0f} s on." in out
 
@@ -134,11 +134,13 @@ def test_the_top_up_s_flow_can_be_given():
     text = load(WORKED)
     from dataclasses import replace
 
-    from hydro.quantities.uncertain import Rough
+    from hydro.quantities.uncertain import Uncertain
 
-    wishes = {**text.wishes, "top-up reservoir": Rough.exact(0.010, "top-up reservoir")}
-    quick = replace(text, wishes=wishes, overrides={**text.overrides, "top-up flow": Rough.exact(1200.0 / 3.6e6, "top-up flow")})
-    ends = [next(event.moment.time for event in ask(build, "top-up-stuck").course.events if "empty" in event.words)
+    wishes = {**text.wishes, "top-up reservoir": Uncertain.exact(0.010, "top-up reservoir")}
+    quick = replace(
+        text, wishes=wishes, overrides={**text.overrides, "top-up flow": Uncertain.exact(1200.0 / 3.6e6, "top-up flow")}
+    )
+    ends = [next(event.moment.time for event in ask(build, "top-up-stuck").history.events if "empty" in event.words)
             for build in (quick, replace(text, wishes=wishes))]
     assert 27.0 < ends[0] < 45.0
     assert ends[1] == pytest.approx(4.0 * ends[0], rel=0.01)
@@ -148,7 +150,7 @@ def test_a_build_by_hand_is_asked_too():
     """The library's question needs no file: a build made by hand gives the same kind of answer, and complains alike."""
     build = loop()
     assert found(build).state is not None
-    assert outcome_of(ask(build, "power-cut").course).over == ()
+    assert outcome_of(ask(build, "power-cut").history).over == ()
     with pytest.raises(InputError):
         ask(build, "drain-blocked", "nobody")
 
@@ -168,5 +170,5 @@ def test_a_surging_loop_is_caught_at_its_fullest():
     build = loop(drains=[drain(bore=0.0362)], driven_by=pump(curve=[(0.6 * flow, head) for flow, head in CURVE]))
     asked = ask(build, "power-cut", breaks=False, valves="stuck")
     low, high = asked.answer.states
-    assert low.tank_level < high.tank_level == asked.course.start.tank_level
-    assert ask(build, "as-is").course.start.tank_level == low.tank_level
+    assert low.tank_level < high.tank_level == asked.history.start.tank_level
+    assert ask(build, "as-is").history.start.tank_level == low.tank_level

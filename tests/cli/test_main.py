@@ -237,6 +237,8 @@ def test_a_pipe_is_not_replaced_and_a_link_is_followed(sound, tmp_path, capsys):
 def test_a_full_disk_behind_the_shell_is_one_line():
     """Where printing itself fails, the command ends with 2 and one line."""
     with open("/dev/full", "w") as full:
-        done = subprocess.run([sys.executable, "-m", "hydro_cli", "words"], cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True)
+        done = subprocess.run(
+            [sys.executable, "-m", "hydro_cli", "words"], cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True
+        )
     assert done.returncode == 2
     assert len(done.stderr.splitlines()) == 1

@@ -126,13 +126,13 @@ def test_to_a_file(case, tmp_path, capsys):
 
 def test_ctrl_c_prints_what_was_found(case, capsys, monkeypatch):
     """Interrupted in the search, what was found by then is printed, and the exit code is 130."""
-    plain = searching.judge
+    plain = searching.judge_design
 
-    def until(findings, goals, scale, topology, number, choice):
+    def until(results, goals, scale, topology, number, choice):
         if choice[0] == 2:
             raise KeyboardInterrupt
-        return plain(findings, goals, scale, topology, number, choice)
-    monkeypatch.setattr(searching, "judge", until)
+        return plain(results, goals, scale, topology, number, choice)
+    monkeypatch.setattr(searching, "judge_design", until)
     assert main(["size", case]) == 130
     out, err = capsys.readouterr()
     assert "4 of them were worked out" in " ".join(out.split())

@@ -9,8 +9,8 @@ import samples
 from hydro.elements.air_lock import AirLocked
 from hydro.elements.comb import Comb
 from hydro.elements.down_turned import DownTurned
-from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, Drain
-from hydro.elements.edge import Overflow, Plate
+from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, DrainLine
+from hydro.elements.edge import OverflowEdge, Plate
 from hydro.elements.feed import Feed
 from hydro.elements.fittings import SHUT, CheckValve, Closed, LocalLoss
 from hydro.elements.flat_run import FlatRun
@@ -20,8 +20,8 @@ from hydro.elements.media import Mat
 from hydro.elements.narrowing import Narrow
 from hydro.elements.part_full import critical_head
 from hydro.elements.pipe import Pipe
-from hydro.elements.pump import Curve, PumpLine, from_box
-from hydro.elements.return_line import Hole
+from hydro.elements.pump import PumpCurve, PumpLine, from_box
+from hydro.elements.return_line import BreakHole
 from hydro.elements.rim import Rim
 from hydro.elements.side_outlet import SideOutlet
 from hydro.elements.siphon_tube import SiphonTube
@@ -109,7 +109,7 @@ def line(seed, *others):
 
 def drain(inlet, seed):
     """Return a drain with an inlet; it ends near `LOW`."""
-    return Drain("drain", inlet, line(seed), LOW)
+    return DrainLine("drain", inlet, line(seed), LOW)
 
 
 def narrow(seed):
@@ -139,7 +139,7 @@ def check(seed, back):
 
 def curve(seed):
     """Return a falling pump curve."""
-    return Curve.of([(0.0, spread(seed, 5.0)), (5e-4, 4.7), (1e-3, 3.9), (1.4e-3, 2.9), (MOST, 0.0)])
+    return PumpCurve.of([(0.0, spread(seed, 5.0)), (5e-4, 4.7), (1e-3, 3.9), (1.4e-3, 2.9), (MOST, 0.0)])
 
 
 def pump(seed, **changes):
@@ -149,7 +149,7 @@ def pump(seed, **changes):
 
 def drooping(seed):
     """Return a curve that rises from shut-off to a peak before it falls, its first point at a flow above 0."""
-    return Curve.of([(2e-4, spread(seed, 3.0)), (6e-4, 3.6), (1.2e-3, 3.1), (MOST, 1.0)])
+    return PumpCurve.of([(2e-4, spread(seed, 3.0)), (6e-4, 3.6), (1.2e-3, 3.1), (MOST, 1.0)])
 
 
 def by_hand():
@@ -170,8 +170,8 @@ def by_hand():
     for split in (4e5, -2e4, -1e9):
         yield residual(f"line in a tee, split {split:g}",
                        lambda seed, split=split: LineLink("line", line(seed), HIGH, split=split), HIGH, HIGH)
-    yield residual("hole", lambda seed: Hole.of("hole", HIGH, spread(seed, 0.006), 0.61), HIGH, HIGH)
-    yield residual("hole plugged", lambda seed: replace(Hole.of("hole", HIGH, spread(seed, 0.006), 0.61), plugged=1.0),
+    yield residual("hole", lambda seed: BreakHole.of("hole", HIGH, spread(seed, 0.006), 0.61), HIGH, HIGH)
+    yield residual("hole plugged", lambda seed: replace(BreakHole.of("hole", HIGH, spread(seed, 0.006), 0.61), plugged=1.0),
                    HIGH, HIGH)
     for name, changes in (("running", {}), ("to a mouth", {"outlet": HIGH}), ("slow", {"speed": 0.55}),
                           ("stopped", {"running": 0.0}), ("driven", {"driven": 1.0, "target": 1.1e-3})):
@@ -227,7 +227,7 @@ def bodies(kind, form, fields, words):
 
 def over_a_rim():
     """Yield the laws of what leads from a tank to its overflow box and onwards: edges, combs, siphon tubes, highest points."""
-    yield from passage("overflow edge by hand", lambda seed: Overflow.over_length("edge", 0.29, spread(seed, 0.5), 0.60))
+    yield from passage("overflow edge by hand", lambda seed: OverflowEdge.over_length("edge", 0.29, spread(seed, 0.5), 0.60))
     for name, length, share in (("closed", 0.0, 1.0), ("open", 0.6, 1.0), ("half blocked", 0.0, 0.5), ("blocked", 0.6, 0.0)):
         yield from passage(f"comb {name} by hand", lambda seed, length=length, share=share: Comb.of(
             "comb", 0.28, spread(seed, 0.3), spread(seed, 0.02), 0.58, length, 0.60, share))

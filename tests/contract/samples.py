@@ -7,8 +7,8 @@ import itertools
 import random
 
 from hydro.description.build import Height, Item
-from hydro.elements.registry import KINDS, Making, Reader, load_all
-from hydro.quantities.uncertain import Rough
+from hydro.elements.registry import KINDS, PartContext, Reader, load_all
+from hydro.quantities.uncertain import Uncertain
 
 DESIGNS = 4
 """How many samples of one kind are joined into one batch."""
@@ -48,9 +48,9 @@ def values(kind, seed, fields):
         elif field.dimension == "table":
             made[field.name] = table(seed, name)
         elif field.dimension == "height":
-            made[field.name] = Height(Rough.exact(between(seed, field, kind), name), "ground")
+            made[field.name] = Height(Uncertain.exact(between(seed, field, kind), name), "ground")
         elif field.dimension not in NOT_A_LAW:
-            made[field.name] = Rough.exact(between(seed, field, kind), name)
+            made[field.name] = Uncertain.exact(between(seed, field, kind), name)
     return made
 
 
@@ -59,7 +59,7 @@ def table(seed, name):
     rng = random.Random(f"{seed} table")
     volumes = itertools.accumulate(rng.uniform(0.008, 0.02) for _ in range(5))
     heights = itertools.accumulate(rng.uniform(0.04, 0.08) for _ in range(5))
-    return tuple((Rough.exact(v, f"{name} volume {k}"), Rough.exact(h, f"{name} height {k}"))
+    return tuple((Uncertain.exact(v, f"{name} volume {k}"), Uncertain.exact(h, f"{name} height {k}"))
                  for k, (v, h) in enumerate(zip(volumes, heights, strict=True)))
 
 
@@ -74,10 +74,10 @@ def forms(kind):
             yield " ".join(("full", *named.values())), kind.fields, named
 
 
-def make(kind, fields, words, seed, picks=None):
+def make(kind, fields, words, seed, sample=None):
     """Make one element of a kind: an inlet, a list of parts, a plan, or a passage between two chambers of one sump."""
     item = Item(kind.word, values(kind, seed, fields) | words, label=kind.word)
-    reader = Reader(item, Making(picks or {}, {}, lambda height: height.offset.at(picks or {}), VISCOSITY), bore=0.0402)
+    reader = Reader(item, PartContext(sample or {}, {}, lambda height: height.offset.at(sample or {}), VISCOSITY), bore=0.0402)
     made = kind.make(reader)
     return made(ACROSS, FLOOR, RIM) if kind.family in ("barrier", "edge") else made
 
@@ -87,10 +87,10 @@ def numbers(kind, fields, seed):
     found = {}
     for value in values(kind, seed, fields).values():
         for entry in value if isinstance(value, tuple) else [(value,)]:
-            for rough in entry:
-                rough = rough.offset if isinstance(rough, Height) else rough
-                if isinstance(rough, Rough):
-                    found[rough.name] = rough.middle
+            for uncertain in entry:
+                uncertain = uncertain.offset if isinstance(uncertain, Height) else uncertain
+                if isinstance(uncertain, Uncertain):
+                    found[uncertain.name] = uncertain.middle
     return found
 
 

@@ -118,8 +118,8 @@ def test_made_from_arrays_is_made_from_floats(kind):
     """Preparing one element from arrays of inputs gives the same law as preparing each design from floats."""
     for _, fields, words in forms(kind):
         designs = [numbers(kind, fields, seed) for seed in range(DESIGNS)]
-        picks = {name: np.array([design[name] for design in designs]) for name in designs[0]}
-        together = make(kind, fields, words, 0, picks)
+        sample = {name: np.array([design[name] for design in designs]) for name in designs[0]}
+        together = make(kind, fields, words, 0, sample)
         alone = [make(kind, fields, words, seed) for seed in range(DESIGNS)]
         if kind.family == "part":
             together, alone = together[0], [made[0] for made in alone]
@@ -136,8 +136,8 @@ def test_vessels_made_from_arrays_are_made_from_floats(kind):
     """A vessel, whole, cut and with gear in it, made from arrays of inputs holds what each design holds."""
     for _, fields, words in forms(kind):
         designs = [numbers(kind, fields, seed) for seed in range(DESIGNS)]
-        picks = {name: np.array([design[name] for design in designs]) for name in designs[0]}
-        together = make(kind, fields, words, 0, picks)
+        sample = {name: np.array([design[name] for design in designs]) for name in designs[0]}
+        together = make(kind, fields, words, 0, sample)
         for k in range(DESIGNS):
             alone = make(kind, fields, words, k)
             for shape in (lambda plan: plan.whole("whole", 0.0), lambda plan: plan.whole("gear", 0.0).displaced(1e-3, 0.05),
@@ -147,7 +147,7 @@ def test_vessels_made_from_arrays_are_made_from_floats(kind):
                     assert [np.broadcast_to(x, DESIGNS)[k] for x in values] == pytest.approx(
                         list(shape(alone).stored(z)), rel=1e-12)
             if alone.length is not None and first(alone.length) > 0.1:
-                cut = together.stretch("cut", 0.0, 0.0 * picks[next(iter(picks))], together.length)
+                cut = together.stretch("cut", 0.0, 0.0 * sample[next(iter(sample))], together.length)
                 assert np.broadcast_to(cut.stored(np.full(DESIGNS, 0.13))[0], DESIGNS)[k] == pytest.approx(
                     alone.stretch("cut", 0.0, 0.0, alone.length).stored(0.13)[0], rel=1e-12)
 

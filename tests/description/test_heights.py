@@ -9,7 +9,7 @@ import pytest
 from builds import above, band, bucket, drain, height, loop, taper
 
 from hydro.description.build import Item
-from hydro.description.heights import Circle, WaterUnknown, place_level, places_of, resolve, vessel_height
+from hydro.description.heights import CircularHeights, WaterUnknown, place_level, places_of, resolve, vessel_height
 from hydro.errors import InputError
 
 BUILD = loop(tank_bottom=0.92, sump_bottom=0.04, drains=(drain("left", 1.47), drain("right", above("lip of left", -0.03))))
@@ -69,7 +69,7 @@ def test_water_has_to_be_known():
 ])
 def test_circles_are_found(build, place, circle):
     """Heights that hang on each other in a circle are an error that names the places it leads through."""
-    with pytest.raises(Circle) as caught:
+    with pytest.raises(CircularHeights) as caught:
         place_level(place, build, {})
     assert caught.value.places >= circle
     assert "->" in str(caught.value)

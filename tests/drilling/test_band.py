@@ -10,13 +10,13 @@ from report_cases import ROOT
 from hydro.case import load, loads
 from hydro.checks.assessment import assess
 from hydro.checks.row import RANK
-from hydro.drilling.band import FINE, End, band_of, ends_of, freedom
+from hydro.drilling.band import FINE, IntervalEnd, band_of, ends_of, freedom
 from hydro.drilling.elbow import Elbow
 from hydro.drilling.lips import Lips, lip_of, with_lip
 from hydro.drilling.panels import holes_of
 from hydro.drilling.settings import settings_of
 from hydro.drilling.sheet import sheet_of
-from hydro.search.remedies.proof import prove
+from hydro.search.remedies.proof import prove_remedy
 
 DEMO = (ROOT / "cases" / "demo.yaml").read_text(encoding="utf-8")
 LIP = "elbow up: 50 mm, lip: 92 mm below tank rim"
@@ -80,7 +80,7 @@ def test_what_bounds_the_band_is_what_turns_beyond_it():
 def proven(lips, higher):
     """Whether a lip so much higher is good, asked one end of one input after the other."""
     base = lips.base
-    return prove(base, with_lip(base.build, lips.lip, higher), "power cut", base.verdict("power cut")).whole
+    return prove_remedy(base, with_lip(base.build, lips.lip, higher), "power cut", base.verdict("power cut")).whole
 
 
 @pytest.mark.parametrize("arrays", [True, False])
@@ -134,18 +134,18 @@ def test_an_edge_of_the_panel_cuts_the_band():
     """Lips up to 30 mm below the rim are good, an elbow rises 20 mm: a 64 mm hole in plywood still stays 96 mm below the rim."""
     hole = replace(demo()[1], elbow=Elbow(0.020, 0.050), diameter=0.064)
     rim = hole.panel.rim
-    band = freedom(hole, End(rim - 0.110, "a check"), End(rim - 0.030, "another"))
+    band = freedom(hole, IntervalEnd(rim - 0.110, "a check"), IntervalEnd(rim - 0.030, "another"))
     assert (band.least.row, band.most.row) == ("a check", "the edge of the panel")
     assert rim - band.most.height == pytest.approx(0.064 + 0.032)
     assert rim - band.least.height == pytest.approx(0.110 + 0.020)
-    nearer = freedom(replace(hole, up=hole.panel.height - 0.080), End(rim - 0.110), End(rim - 0.030))
+    nearer = freedom(replace(hole, up=hole.panel.height - 0.080), IntervalEnd(rim - 0.110), IntervalEnd(rim - 0.030))
     assert rim - nearer.most.height == pytest.approx(0.032 + 0.032), "described where it holds only just: half a diameter"
 
 
 def test_no_hole_where_checks_and_edges_have_nothing_in_common():
     """Lips that are good only within 20 mm of the rim leave no hole that keeps its diameter from the edge."""
     hole = replace(demo()[1], elbow=Elbow(0.020, 0.050))
-    band = freedom(hole, End(hole.panel.rim - 0.020), End(hole.panel.rim - 0.010))
+    band = freedom(hole, IntervalEnd(hole.panel.rim - 0.020), IntervalEnd(hole.panel.rim - 0.010))
     assert (band.least, band.most) == (None, None)
     assert [one.words for one in settings_of(hole, band, "metric")] == ["as described"]
 
@@ -153,7 +153,7 @@ def test_no_hole_where_checks_and_edges_have_nothing_in_common():
 def test_a_hole_that_follows_from_its_bore_moves_with_its_lip():
     """A side outlet's hole has just the freedom of its lip, half a bore higher, and nothing to turn."""
     hole = replace(demo()[1], elbow=None, over=0.0215, diameter=0.030)
-    band = freedom(hole, End(hole.lip - 0.012, "low"), End(hole.lip + 0.004, "high"))
+    band = freedom(hole, IntervalEnd(hole.lip - 0.012, "low"), IntervalEnd(hole.lip + 0.004, "high"))
     assert (band.least.height, band.most.height) == pytest.approx((hole.lip + 0.0095, hole.lip + 0.0255))
     settings = {one.words: one for one in settings_of(hole, band, "metric")}
     assert settings["lowest hole"].degrees is None
@@ -166,7 +166,7 @@ def test_what_is_printed_is_rounded_inward(system):
     """Whatever the ends are, the printed hole lies inside them and the printed lip inside the lips that are good."""
     hole = demo()[1]
     for k in range(7):
-        band = freedom(hole, End(hole.lip - 0.0131 - 3e-4 * k, "low"), End(hole.lip + 0.0052 + 2e-4 * k, "high"))
+        band = freedom(hole, IntervalEnd(hole.lip - 0.0131 - 3e-4 * k, "low"), IntervalEnd(hole.lip + 0.0052 + 2e-4 * k, "high"))
         for one in settings_of(hole, band, system):
             centre, rim = hole.panel.rim - one.centre, hole.panel.rim
             if one.words != "as described":

@@ -11,13 +11,13 @@ from hydro.case import loads
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.checks.assessment import assess
 from hydro.description.build import Wall
-from hydro.drilling.elbow import MOST, Elbow, within
+from hydro.drilling.elbow import MOST, Elbow, turned_elbow
 from hydro.drilling.measures import exact, length
-from hydro.drilling.panels import Hole, Panel, holes_of
+from hydro.drilling.panels import DrilledHole, Panel, holes_of
 from hydro.drilling.rules import between, clearances, rows_of_panel
 from hydro.drilling.sheet import guessed, not_given, sheet_of
 from hydro.errors import InputError
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import place
 
 DEMO = (ROOT / "cases" / "demo.yaml").read_text(encoding="utf-8")
@@ -36,13 +36,13 @@ def demo(*changes):
 
 def pane(material="glass", thickness=0.012, wide=1.5, high=0.6, toughened=""):
     """Return a panel."""
-    made = None if thickness is None else Rough.exact(thickness)
+    made = None if thickness is None else Uncertain.exact(thickness)
     return Panel("tank", "back", wide, high, 1.4, Wall("back", material, made, toughened))
 
 
 def hole(x, up, diameter, panel=None, name="left"):
     """Return a hole of a known place and size."""
-    return Hole(name, "drain", panel or pane(), x, up, diameter)
+    return DrilledHole(name, "drain", panel or pane(), x, up, diameter)
 
 
 def row(rows, start):
@@ -206,7 +206,7 @@ def test_an_elbow_turned_to_a_height_is_there(rise, rim, share):
     elbow = Elbow(rise, rim)
     height = elbow.rise - share * (elbow.rise - elbow.lowest(MOST))
     assert elbow.lowest(elbow.turned_to(height)) == pytest.approx(height, abs=1e-9)
-    reach = within(rise, rim, rise - height)
+    reach = turned_elbow(rise, rim, rise - height)
     assert reach.lowest(reach.most) == pytest.approx(height, abs=1e-9)
     assert elbow.turned_to(rise + 1e-3) is None
 

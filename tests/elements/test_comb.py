@@ -9,11 +9,11 @@ from hydro.case.syntax.items import every_field
 from hydro.case.syntax.positional import spread
 from hydro.description.build import Height, Item
 from hydro.elements.comb import GAP, OPEN, Comb
-from hydro.elements.edge import EDGE, LEAK, Overflow, submergence
-from hydro.elements.registry import Making, Reader, family
+from hydro.elements.edge import EDGE, LEAK, OverflowEdge, submergence
+from hydro.elements.registry import PartContext, Reader, family
 from hydro.errors import InputError
 from hydro.quantities.arrays import GRAVITY, stack
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 calm = settings(max_examples=80, derandomize=True, deadline=None, database=None)
 levels = st.floats(-0.05, 0.25)
@@ -24,20 +24,20 @@ WIDE = 0.58 * CLEAR * (2.0 * GRAVITY) ** 0.5
 FAR_BELOW = -1.0
 
 
-def reader(word, picks=None, overrides=None, **values):
+def reader(word, sample=None, overrides=None, **values):
     """Return a described edge: lengths and numbers by name, 'at' above the ground, words as they are."""
     def value(name, given):
         if isinstance(given, str):
             return given
-        rough = Rough.exact(given, name)
-        return Height(rough, "ground") if name == "at" else rough
+        uncertain = Uncertain.exact(given, name)
+        return Height(uncertain, "ground") if name == "at" else uncertain
     item = Item(word, {name: value(name, given) for name, given in values.items()}, label="the edge")
-    return Reader(item, Making(picks or {}, overrides or {}, lambda height: height.offset.at(picks or {}), 1e-6))
+    return Reader(item, PartContext(sample or {}, overrides or {}, lambda height: height.offset.at(sample or {}), 1e-6))
 
 
-def described(word, across=None, picks=None, overrides=None, **values):
+def described(word, across=None, sample=None, overrides=None, **values):
     """Return an edge made from its description; the box is `across` long."""
-    return family("edge")[word].make(reader(word, picks, overrides, **values))(across, 0.0, 0.5)
+    return family("edge")[word].make(reader(word, sample, overrides, **values))(across, 0.0, 0.5)
 
 
 def test_below_the_tops_it_is_a_weir_over_the_clear_openings():
@@ -174,7 +174,7 @@ def test_written_figures_replace_the_defaults():
     fixed = {"gap": 0.008, "tooth": 0.005, "height": 0.04, "at": 1.2, "length": 0.6}
     plain, written = described("comb", **fixed), described("comb", **fixed, open=0.7, **{"comb coefficient": 0.5})
     assert (written.open, written.gaps / plain.gaps) == (0.7, pytest.approx(0.5 / GAP.middle))
-    assert described("comb", overrides={OPEN.name: Rough.exact(0.6)}, **fixed).open == 0.6
+    assert described("comb", overrides={OPEN.name: Uncertain.exact(0.6)}, **fixed).open == 0.6
 
 
 def test_one_line_says_it_all():
@@ -194,8 +194,8 @@ def test_described_by_arrays_is_described_by_floats():
     """A column of gaps, heights and lengths gives each design's own flow to 1e-12."""
     fixed = {"tooth": 0.005, "at": 1.2, "top": "open"}
     gaps, heights, lengths = np.array([0.006, 0.008, 0.01]), np.array([0.03, 0.04, 0.05]), np.array([0.5, 0.6, 0.7])
-    picks = {"gap": gaps, "height": heights, "length": lengths}
-    together = described("comb", gap=0.006, height=0.03, length=0.5, picks=picks, **fixed)
+    sample = {"gap": gaps, "height": heights, "length": lengths}
+    together = described("comb", gap=0.006, height=0.03, length=0.5, sample=sample, **fixed)
     alone = [described("comb", gap=g, height=h, length=x, **fixed)
              for g, h, x in zip(gaps.tolist(), heights.tolist(), lengths.tolist(), strict=True)]
     for up, down in ((1.22, 1.0), (1.28, 1.27)):
@@ -204,7 +204,7 @@ def test_described_by_arrays_is_described_by_floats():
         assert stack(alone).flow(np.full(3, up), np.full(3, down))[0] == pytest.approx(expected, rel=1e-12)
 
 
-@pytest.mark.parametrize("edge", [CLOSED, Overflow.over_length("edge", 0.0, LENGTH, 0.60)])
+@pytest.mark.parametrize("edge", [CLOSED, OverflowEdge.over_length("edge", 0.0, LENGTH, 0.60)])
 def test_thin_water_is_said(edge):
     """Below 5 mm no law holds, below 20 mm the band is 15 %, above nothing is said, nor where no water passes."""
     said = [edge.limits(q, head, FAR_BELOW) for q, head in ((1e-4, 0.004), (1e-4, 0.015), (1e-3, 0.021), (0.0, 0.004))]

@@ -7,15 +7,15 @@ import pytest
 from hydro.description.build import Height, Item
 from hydro.elements.air_lock import AirLocked
 from hydro.elements.down_turned import DownTurned
-from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, Drain
+from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, DrainLine
 from hydro.elements.fittings import LocalLoss, crane_ft
 from hydro.elements.line import Line
 from hydro.elements.pipe import Pipe
-from hydro.elements.registry import Making, Reader, family
+from hydro.elements.registry import PartContext, Reader, family
 from hydro.elements.rim import ENTRANCE
 from hydro.elements.side_outlet import SideOutlet
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.solve import System, solve
 
 L_H = 1.0 / 3.6e6
@@ -30,7 +30,7 @@ def inlet(vent=0.0, **more):
 def drain(vent=0.0, k=3.0, **more):
     """Return its drain, that falls to a level at the datum."""
     line = Line.of([Pipe.of(BORE, 1.3, 1.5e-6, 0.95e-6), LocalLoss.of(k, BORE)])
-    return Drain("drain", inlet(vent), line, end=-0.05, **more)
+    return DrainLine("drain", inlet(vent), line, end=-0.05, **more)
 
 
 def test_with_air_it_is_a_hole_with_an_entrance_before_it():
@@ -142,9 +142,9 @@ def test_half_of_it_passes_half():
 
 def test_it_is_made_from_its_description():
     """From the words of a case file come mouth, vent and K: entrance, turn, and 0.03 for each bore of the leg."""
-    values = {"bore": Rough.exact(BORE, "bore"), "lip": Height(Rough.exact(CREST, "lip"), "ground"),
-              "mouth": Height(Rough.exact(MOUTH, "mouth"), "ground"), "vent": Rough.exact(0.006, "vent")}
-    reader = Reader(Item("dropper", values), Making({}, {}, lambda height: height.offset.middle, 1e-6), 0.05)
+    values = {"bore": Uncertain.exact(BORE, "bore"), "lip": Height(Uncertain.exact(CREST, "lip"), "ground"),
+              "mouth": Height(Uncertain.exact(MOUTH, "mouth"), "ground"), "vent": Uncertain.exact(0.006, "vent")}
+    reader = Reader(Item("dropper", values), PartContext({}, {}, lambda height: height.offset.middle, 1e-6), 0.05)
     made = family("inlet")["dropper"].make(reader)
     loss = ENTRANCE.middle + 30.0 * crane_ft(BORE) + 0.03 * 0.1 / BORE
     assert made.entrance == pytest.approx(loss)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, Drain
+from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, DrainLine
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.line import Line
 from hydro.elements.narrowing import Narrow, narrow_places
@@ -24,7 +24,7 @@ MODES = (WITH_AIR, SIPHON, FLUSHING_HIGH, FLUSHING_LOW)
 def drain(bore=0.0452, k=2.6, length=LENGTH, **more):
     """Return a drain that falls from its lip to a level at the datum."""
     line = Line.of([Pipe.of(bore, length, 1.5e-6, 0.95e-6), LocalLoss.of(k + 1.0, bore)])
-    return Drain("drain", Rim.of(LIP, bore, bore, 0.60, 0.60), line, end=-0.05, **more)
+    return DrainLine("drain", Rim.of(LIP, bore, bore, 0.60, 0.60), line, end=-0.05, **more)
 
 
 def taken(made, head, down=0.0):
@@ -44,7 +44,7 @@ def test_the_stages_of_three_drains(bore, vented, full, fed, until):
     made = drain(bore)
     assert taken(made, bore) / L_H == pytest.approx(vented, rel=5e-3)
     assert made.full_flow(0.4 * bore, 0.0) / L_H == pytest.approx(full, rel=5e-3)
-    by_edge = [(head * bore / made.inlet.weir_flow) ** 1.5 for head in (0.4, until)]
+    by_edge = [(head * bore / made.inlet.weir_resistance) ** 1.5 for head in (0.4, until)]
     assert by_edge[0] / L_H == pytest.approx(fed, rel=5e-3)
     assert by_edge[1] == pytest.approx(made.full_flow(until * bore, 0.0), rel=0.06)  # `until` is given to 0.05 D
 
@@ -65,7 +65,9 @@ def test_primed_it_carries_more():
     """As a siphon a drain takes several times what it takes with air, held by its edge or its pipe and not by its throat."""
     made = drain()
     assert taken(made.in_mode(SIPHON), 1.2 * 0.0452) > 2.0 * taken(made, 1.2 * 0.0452)
-    assert taken(made.in_mode(SIPHON), 0.3 * 0.0452) == pytest.approx((0.3 * 0.0452 / made.inlet.weir_flow) ** 1.5, rel=0.02)
+    assert taken(made.in_mode(SIPHON), 0.3 * 0.0452) == pytest.approx(
+        (0.3 * 0.0452 / made.inlet.weir_resistance) ** 1.5, rel=0.02
+    )
 
 
 def test_a_drowned_end_holds_the_tank_back():
@@ -87,7 +89,7 @@ def test_a_blocked_drain_takes_nothing():
     made = drain()
     faults = made.faults()
     assert abs(taken(drain(**faults["blocked"]), 0.1)) < 0.01 * L_H
-    half = Drain("drain", made.inlet.fouled(0.5), made.line, made.end)
+    half = DrainLine("drain", made.inlet.fouled(0.5), made.line, made.end)
     assert taken(half, 0.03) == pytest.approx(0.5 * taken(made, 0.03), rel=0.02)
 
 
@@ -133,7 +135,7 @@ def test_the_vented_rating_is_the_smaller_of_rim_and_stack():
     """With air a drain is rated by its rim at the priming head, or by a third of its pipe where that is less."""
     made = drain()
     assert made.vented_rating() == pytest.approx(made.inlet.flow_at(0.0452))
-    narrow = Drain("drain", Rim.of(LIP, 0.09, 0.09, 0.6, 0.6), made.line, -0.05)
+    narrow = DrainLine("drain", Rim.of(LIP, 0.09, 0.09, 0.6, 0.6), made.line, -0.05)
     assert narrow.vented_rating() / L_H == pytest.approx(4639, rel=0.002)  # 45.2 mm a third full, EN 12056-3, recomputed
 
 
@@ -160,7 +162,7 @@ def test_the_worked_drains_hold_what_they_hold():
 def test_j_is_counted_on_the_longest_run():
     """The air number is counted on the bore of the longest run, whatever narrower piece stands before it."""
     line = Line.of([Pipe.of(0.03, 0.1, 0.0, 1e-6), Pipe.of(0.05, 1.0, 0.0, 1e-6), LocalLoss.of(1.0, 0.05)])
-    assert Drain("drain", Rim.of(LIP, 0.05, 0.05, 0.6, 0.6), line, 0.0).full_bore == 0.05
+    assert DrainLine("drain", Rim.of(LIP, 0.05, 0.05, 0.6, 0.6), line, 0.0).full_bore == 0.05
 
 
 def test_the_budget_names_every_part():

@@ -7,20 +7,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hydro.description.build import Item
-from hydro.elements.drain import Drain
+from hydro.elements.drain import DrainLine
 from hydro.elements.fittings import LocalLoss
-from hydro.elements.flat_run import FlatRun, capacity, flat_runs
+from hydro.elements.flat_run import FlatRun, flat_runs, flow_at_70_percent
 from hydro.elements.line import Line
 from hydro.elements.narrowing import falls, narrow_places
 from hydro.elements.part_full import critical_head
 from hydro.elements.pipe import Pipe
-from hydro.elements.registry import Making, Reader, family
+from hydro.elements.registry import PartContext, Reader, family
 from hydro.elements.side_outlet import SideOutlet
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 calm = settings(max_examples=60, derandomize=True, deadline=None, database=None)
 BORE, LENGTH, ROUGH, VISCOSITY = 0.05, 2.0, 1e-3, 1e-6
-MAKING = Making({}, {}, lambda height: height, VISCOSITY)
+MAKING = PartContext({}, {}, lambda height: height, VISCOSITY)
 
 
 def run(slope, drop=0.0, length=LENGTH):
@@ -31,7 +31,7 @@ def run(slope, drop=0.0, length=LENGTH):
 @pytest.mark.parametrize("slope", [0.005, 0.02, 0.10])
 def test_up_to_its_capacity_it_asks_for_critical_depth_alone(slope):
     """Just below the flow at 70 % depth the head is the critical one; a hundredth above it is more."""
-    flow = capacity(BORE, slope, ROUGH, VISCOSITY)
+    flow = flow_at_70_percent(BORE, slope, ROUGH, VISCOSITY)
     below, above = 0.999 * flow, 1.01 * flow
     assert run(slope).needed(below) == critical_head(BORE, below)
     assert run(slope).needed(above)[0] > critical_head(BORE, above)[0] + 1e-4
@@ -81,13 +81,13 @@ def test_what_a_head_feeds_needs_that_head():
 
 def described(**more):
     """Return the pipe that the words of a case file make."""
-    values = {"size": Rough.exact(BORE, "size"), "length": Rough.exact(LENGTH, "length"), **more}
+    values = {"size": Uncertain.exact(BORE, "size"), "length": Uncertain.exact(LENGTH, "length"), **more}
     return family("part")["pipe"].make(Reader(Item("pipe", values), MAKING))[0]
 
 
 def test_a_pipe_is_told_its_slope():
     """'slope' is the run's fall over its length, 'level' makes it 0, neither leaves it open; the full pipe's loss is the same."""
-    slope = Rough.exact(0.02, "slope")
+    slope = Uncertain.exact(0.02, "slope")
     made = [described(), described(slope=slope), described(slope=slope, level="yes"), described(slope=slope, level="no")]
     assert [pipe.slope for pipe in made] == [None, 0.02, 0.0, 0.02]
     assert len({pipe.loss(1e-3) for pipe in made}) == 1
@@ -115,8 +115,8 @@ def test_the_fall_is_shared_out():
 def test_a_drain_asks_for_what_its_flat_run_needs():
     """With a level run at the crest the tank stands higher and the rating is lower; of a full line it is but a part."""
     line = Line.of([Pipe.of(BORE, LENGTH, 1.5e-6, VISCOSITY, slope=0.0), Pipe.of(BORE, 1.0, 1.5e-6, VISCOSITY)])
-    bare = Drain("drain", SideOutlet.of(1.0, BORE, 0.6, 0.606), line, -0.05)
-    made = Drain("drain", bare.inlet, line, -0.05, narrows=flat_runs(line, 1.05, MAKING))
+    bare = DrainLine("drain", SideOutlet.of(1.0, BORE, 0.6, 0.606), line, -0.05)
+    made = DrainLine("drain", bare.inlet, line, -0.05, narrows=flat_runs(line, 1.05, MAKING))
     flow = 5e-4
     assert made.needed(flow)[0] == pytest.approx(run(0.0).needed(flow)[0], rel=1e-6)
     assert made.needed(flow)[0] > bare.needed(flow)[0] + 0.005

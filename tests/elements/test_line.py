@@ -6,10 +6,10 @@ from hypothesis import strategies as st
 
 from hydro.description.build import Item
 from hydro.elements.fittings import CheckValve, LocalLoss
-from hydro.elements.line import Line, LineLink, Mouth, first_bore, read_line
+from hydro.elements.line import Line, LineLink, Mouth, first_bore, prepare_line
 from hydro.elements.pipe import Pipe
-from hydro.elements.registry import Making, load_all
-from hydro.quantities.uncertain import Rough
+from hydro.elements.registry import PartContext, load_all
+from hydro.quantities.uncertain import Uncertain
 from hydro.solve import System, solve
 
 calm = settings(max_examples=40, derandomize=True, deadline=None, database=None)
@@ -30,11 +30,11 @@ def carried(line, up, down, outlet=0.0):
 
 def described(*items):
     """Return items: (word, bore in mm, length in m) or (word, bore)."""
-    made = [Item(word, {"size": Rough.exact(size / 1000.0, f"{word} {k}")}
-                 | ({"length": Rough.exact(length[0])} if length else {}), label=word)
+    made = [Item(word, {"size": Uncertain.exact(size / 1000.0, f"{word} {k}")}
+                 | ({"length": Uncertain.exact(length[0])} if length else {}), label=word)
             for k, (word, size, *length) in enumerate(items)]
     load_all()
-    return made, Making({}, {}, lambda height: 0.0, 1e-6)
+    return made, PartContext({}, {}, lambda height: 0.0, 1e-6)
 
 
 @calm
@@ -64,31 +64,31 @@ def test_runs_of_one_bore_become_one():
 
 def test_changes_of_bore_are_entered_once():
     """A described line gets a loss where the bore changes, and none where two sizes are equal."""
-    items, making = described(("pipe", 40, 1.0), ("elbow 90", 40), ("hose", 25, 2.0), ("hose", 25, 1.0))
-    labels = [part.label for part in read_line(items, making, where_from="left").parts]
+    items, context = described(("pipe", 40, 1.0), ("elbow 90", 40), ("hose", 25, 2.0), ("hose", 25, 1.0))
+    labels = [part.label for part in prepare_line(items, context, where_from="left").parts]
     assert labels == ["left: entrance", "pipe", "elbow 90", "hose: change of bore", "hose", "hose", "left: exit"]
 
 
 def test_items_without_a_size_take_the_bore_that_reaches_them():
     """A fitting that names no size sits in the bore before it, at the start in the first bore to come."""
-    items, making = described(("hose", 25, 1.0))
+    items, context = described(("hose", 25, 1.0))
     items = [Item("elbow 90", label="elbow"), *items]
-    line = read_line(items, making)
+    line = prepare_line(items, context)
     assert line.first_bore == 0.025
-    assert first_bore(items, making) == 0.025
+    assert first_bore(items, context) == 0.025
 
 
 def test_a_line_without_any_bore_is_refused():
     """A line of which nothing names a bore cannot be made."""
-    _, making = described()
+    _, context = described()
     with pytest.raises(ValueError, match="no part names its bore"):
-        read_line([Item("elbow 90")], making)
+        prepare_line([Item("elbow 90")], context)
 
 
 def test_the_jet_of_the_last_bore_is_lost():
     """The last bore's velocity head is lost at the end and not where the line goes on."""
-    items, making = described(("pipe", 40, 1.0), ("nozzle", 15))
-    with_exit, without = read_line(items, making), read_line(items, making, exit_loss=False)
+    items, context = described(("pipe", 40, 1.0), ("nozzle", 15))
+    with_exit, without = prepare_line(items, context), prepare_line(items, context, exit_loss=False)
     assert with_exit.loss(1e-3)[0] - without.loss(1e-3)[0] == pytest.approx(LocalLoss.of(1.0, 0.015).loss(1e-3)[0])
 
 

@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 
-from hydro.elements.return_line import Break, Hole
+from hydro.elements.return_line import Break, BreakHole
 from hydro.quantities.arrays import GRAVITY
 from hydro.solve import System, solve
 
-HOLE = Hole.of("hole", height=1.484, hole=0.008, coefficient=0.61)
+HOLE = BreakHole.of("hole", height=1.484, hole=0.008, coefficient=0.61)
 
 
 def jet(up, down, hole=HOLE):

@@ -6,9 +6,9 @@ from hypothesis import strategies as st
 
 from hydro.description.build import Height, Item
 from hydro.elements.fittings import crane_ft
-from hydro.elements.registry import Making, Reader, family
+from hydro.elements.registry import PartContext, Reader, family
 from hydro.elements.rim import ENTRANCE, Rim
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 calm = settings(max_examples=60, derandomize=True, deadline=None, database=None)
 
@@ -58,7 +58,7 @@ def test_a_fouled_rim_passes_its_share():
 
 def test_an_elbow_has_the_loss_of_its_turn(described):
     """The line behind an up-turned elbow pays for an entrance and an elbow, behind a standpipe for an entrance."""
-    made = {word: family("inlet")[word].make(Reader(described(word), Making({}, {}, lambda height: 1.0, 1e-6), 0.04))
+    made = {word: family("inlet")[word].make(Reader(described(word), PartContext({}, {}, lambda height: 1.0, 1e-6), 0.04))
             for word in ("standpipe", "elbow up")}
     assert made["standpipe"].entrance == ENTRANCE.middle
     assert made["elbow up"].entrance == pytest.approx(ENTRANCE.middle + 30.0 * crane_ft(0.04))
@@ -68,15 +68,15 @@ def test_an_elbow_has_the_loss_of_its_turn(described):
 @pytest.fixture
 def described():
     """Return what stands in a case file for an inlet of a 50 mm rim."""
-    return lambda word: Item(word, {"rim": Rough.exact(0.05), "lip": Height(Rough.exact(1.0), "ground")})
+    return lambda word: Item(word, {"rim": Uncertain.exact(0.05), "lip": Height(Uncertain.exact(1.0), "ground")})
 
 
 def test_the_narrower_of_rim_and_throat_is_the_hole():
     """A rim of 30 mm on a throat of 50 mm takes what a hole of 30 mm does; the rim is no wider than it is."""
     def made(throat):
-        values = {"rim": Rough.exact(0.03, "rim"), "throat": Rough.exact(throat, "throat"),
-                  "lip": Height(Rough.exact(0.0), "ground")}
-        reader = Reader(Item("standpipe", values), Making({}, {}, lambda height: height.offset.middle, 1e-6), 0.05)
+        values = {"rim": Uncertain.exact(0.03, "rim"), "throat": Uncertain.exact(throat, "throat"),
+                  "lip": Height(Uncertain.exact(0.0), "ground")}
+        reader = Reader(Item("standpipe", values), PartContext({}, {}, lambda height: height.offset.middle, 1e-6), 0.05)
         return family("inlet")["standpipe"].make(reader)
     assert made(0.05).flow_at(0.2) == pytest.approx(0.606 * 3.14159265 / 4.0 * 0.03 ** 2 * (2.0 * 9.80665 * 0.2) ** 0.5)
     assert made(0.05) == made(0.03)

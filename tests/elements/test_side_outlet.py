@@ -9,16 +9,16 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from hydro.description.build import Height, Item
-from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, Drain
+from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, DrainLine
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.line import Line
 from hydro.elements.part_full import critical_flow
 from hydro.elements.pipe import Pipe
-from hydro.elements.registry import Making, Reader, family
+from hydro.elements.registry import PartContext, Reader, family
 from hydro.elements.rim import ENTRANCE, Rim
 from hydro.elements.side_outlet import HOLE, STRIPS, SideOutlet, strip_integral
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 calm = settings(max_examples=60, derandomize=True, deadline=None, database=None)
 L_H = 1.0 / 3.6e6
@@ -102,7 +102,7 @@ def test_it_says_what_rules():
 def drain(crest=1.0, **more):
     """Return a drain behind a hole, throttled, that falls to a level at the datum."""
     line = Line.of([Pipe.of(BORE, 1.3, 1.5e-6, 0.95e-6), LocalLoss.of(60.0, BORE)])
-    return Drain("drain", hole(crest=crest), line, end=-0.05, **more)
+    return DrainLine("drain", hole(crest=crest), line, end=-0.05, **more)
 
 
 def test_a_drain_behind_it_siphons_and_breaks_at_the_crown():
@@ -139,9 +139,12 @@ def test_a_hole_and_a_rim_stop_at_their_crest():
 def test_it_is_made_from_its_description():
     """From the words of a case file come bore, lip, coefficient and entrance; a strainer halves it and can foul."""
     def made(**more):
-        values = {"bore": Rough.exact(BORE, "bore"), "lip": Height(Rough.exact(0.5, "lip"), "ground"), **more}
+        values = {"bore": Uncertain.exact(BORE, "bore"), "lip": Height(Uncertain.exact(0.5, "lip"), "ground"), **more}
         kind = family("inlet")["plain bulkhead"]
-        return kind.make(Reader(Item("side outlet", values), Making({}, {}, lambda height: height.offset.middle, 1e-6), 0.05))
+        return kind.make(
+            Reader(Item("side outlet", values), PartContext({}, {}, lambda height: height.offset.middle, 1e-6), 0.05)
+        )
+
     plain = made()
     assert plain == SideOutlet.of(0.5, BORE, HOLE.middle, 0.606, entrance=ENTRANCE.middle)
     assert plain.faults() == {}

@@ -8,12 +8,12 @@ import pytest
 from scipy.optimize import brentq
 
 from hydro.description.build import Item
-from hydro.elements.line import LineLink, read_line
+from hydro.elements.line import LineLink, prepare_line
 from hydro.elements.pipe import Pipe
-from hydro.elements.registry import KINDS, Making, Reader, load_all
+from hydro.elements.registry import KINDS, PartContext, Reader, load_all
 from hydro.elements.spray_bar import COEFFICIENT, SprayBar
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.solve import System, solve
 
 ROUGHNESS, VISCOSITY, CD = 1.5e-6, 1e-6, 0.62
@@ -147,9 +147,9 @@ def test_arrays_of_bars():
 def described(*items):
     """Return items and the making of a line."""
     load_all()
-    made = [Item(word, {name: Rough.exact(value, f"{word} {name}") for name, value in values.items()}, label=word)
+    made = [Item(word, {name: Uncertain.exact(value, f"{word} {name}") for name, value in values.items()}, label=word)
             for word, values in items]
-    return made, Making({}, {}, lambda height: 0.0, VISCOSITY)
+    return made, PartContext({}, {}, lambda height: 0.0, VISCOSITY)
 
 
 BAR = ("spray bar", {"size": 0.0284, "length": 0.8, "holes": 20.0, "hole": 0.005})
@@ -157,27 +157,27 @@ BAR = ("spray bar", {"size": 0.0284, "length": 0.8, "holes": 20.0, "hole": 0.005
 
 def test_a_bar_ends_its_line():
     """Behind a spray bar no exit loss is entered, before it the change of bore is; behind a pipe the exit loss stays."""
-    ended = read_line(*described(("pipe", {"size": 0.0402, "length": 1.0}), BAR))
+    ended = prepare_line(*described(("pipe", {"size": 0.0402, "length": 1.0}), BAR))
     assert [part.label for part in ended.parts][-2:] == ["spray bar: change of bore", "spray bar"]
-    open_end = read_line(*described(("pipe", {"size": 0.0402, "length": 1.0})))
+    open_end = prepare_line(*described(("pipe", {"size": 0.0402, "length": 1.0})))
     assert open_end.parts[-1].label == "line: exit"
     assert ended.bore == 0.0284
 
 
 def test_a_bar_is_a_part_of_the_registry():
     """The registry's word makes the bar with the defaults noted, and a coefficient written behind the word changes it."""
-    (item,), making = described(BAR)
-    made = KINDS["spray bar"].make(Reader(item, making, 0.0402))[0]
+    (item,), context = described(BAR)
+    made = KINDS["spray bar"].make(Reader(item, context, 0.0402))[0]
     assert made.loss(1e-3) == pytest.approx(bar(0.0284, 0.8, 20, 0.005).loss(1e-3), rel=2e-3)
-    assert {"spray hole coefficient", "spray bar regain", "pipe roughness"} <= set(making.used)
-    item = replace(item, values=item.values | {COEFFICIENT.name: Rough.exact(0.8, "wide")})
-    assert KINDS["spray bar"].make(Reader(item, making, 0.0402))[0].k < made.k
+    assert {"spray hole coefficient", "spray bar regain", "pipe roughness"} <= set(context.used)
+    item = replace(item, values=item.values | {COEFFICIENT.name: Uncertain.exact(0.8, "wide")})
+    assert KINDS["spray bar"].make(Reader(item, context, 0.0402))[0].k < made.k
 
 
 @pytest.mark.parametrize(("level", "outlet"), [(0.9, 1.0), (1.3, 1.0)])
 def test_drowned_or_in_the_air(level, outlet):
     """A line with a bar works against the mouth's height in the air, against the level under water: closed form within 0.1 %."""
-    line = read_line(*described(BAR))
+    line = prepare_line(*described(BAR))
     system = System(((LineLink("return", line, outlet).residual, 0, 1),), (None, None), (None,), {0: 2.0, 1: level}, None)
     flow = solve(system, [2.0, level], [1e-3]).flows[0]
     assert flow == pytest.approx(math.sqrt((2.0 - max(level, outlet)) / line.quadratic), rel=1e-3)

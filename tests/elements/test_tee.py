@@ -13,7 +13,7 @@ from scipy.optimize import root
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.line import BORNE, Line, LineLink, held_up
 from hydro.elements.pipe import Pipe
-from hydro.elements.pump import Curve, PumpLine
+from hydro.elements.pump import PumpCurve, PumpLine
 from hydro.elements.tee import BRIDGE, LEAST, Tee, converging, diverging, renewed
 from hydro.elements.tee_rounds import CLOSE, ROUNDS, solve_with_tees
 from hydro.network.model import JUNCTION, OUTSIDE, Link, Network, Water
@@ -260,7 +260,9 @@ def test_a_pump_on_a_manifold_of_two_tees():
     """Three equal outlets on a pump's manifold of two tees settle, the one straight on gets the most, and less is pumped."""
     lines = {"outlet": Line.of([run_of(0.0204, 0.6), LocalLoss.of(2.5, 0.0204)]), "header": Line.of([run_of(length=0.2)])}
     narrowed = Line.of([LocalLoss.of(0.25, 0.0204), run_of(0.0204, 0.6), LocalLoss.of(2.5, 0.0204)])
-    pump = PumpLine("pump", Curve.of([(0.0, 4.0), (1e-3, 3.2), (2e-3, 1.2), (2.6e-3, 0.0)]), Line.of([run_of(length=1.2)]), -1e3)
+    pump = PumpLine(
+        "pump", PumpCurve.of([(0.0, 4.0), (1e-3, 3.2), (2e-3, 1.2), (2.6e-3, 0.0)]), Line.of([run_of(length=1.2)]), -1e3
+    )
     links = (Link("pump", pump, 0, 2), Link("header", LineLink("header", lines["header"]), 2, 3),
              Link("first", LineLink("first", lines["outlet"]), 2, 1), Link("second", LineLink("second", lines["outlet"]), 3, 1),
              Link("last", LineLink("last", narrowed), 3, 1))

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from hydro.description.build import Item
-from hydro.elements.registry import Making, Reader, load_all
+from hydro.elements.registry import PartContext, Reader, load_all
 from hydro.elements.waters import Body, read_plan
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 calm = settings(max_examples=40, derandomize=True, deadline=None, database=None)
 
@@ -19,8 +19,8 @@ calm = settings(max_examples=40, derandomize=True, deadline=None, database=None)
 def plan(word, **values):
     """Return the plan of a vessel of a registered kind."""
     load_all()
-    made = {name: value if isinstance(value, tuple) else Rough.exact(value) for name, value in values.items()}
-    return read_plan(Reader(Item(word, made), Making({}, {}, lambda height: 0.0, 1e-6)))
+    made = {name: value if isinstance(value, tuple) else Uncertain.exact(value) for name, value in values.items()}
+    return read_plan(Reader(Item(word, made), PartContext({}, {}, lambda height: 0.0, 1e-6)))
 
 
 def taper(length=1.0, width=0.6, low_length=0.8, low_width=0.5, height=0.45, corners=0.05):
@@ -31,7 +31,9 @@ def taper(length=1.0, width=0.6, low_length=0.8, low_width=0.5, height=0.45, cor
 
 def bucket(*fills, **more):
     """Return the plan of a sump known by bucket fills: (litres, mm)."""
-    return plan("bucket fill", table=tuple((Rough.exact(litres / 1e3), Rough.exact(mm / 1e3)) for litres, mm in fills), **more)
+    return plan(
+        "bucket fill", table=tuple((Uncertain.exact(litres / 1e3), Uncertain.exact(mm / 1e3)) for litres, mm in fills), **more
+    )
 
 
 FILLS = ((10, 47), (20, 92), (40, 178), (60, 259), (78, 330))

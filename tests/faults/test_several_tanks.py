@@ -17,8 +17,8 @@ from hydro.faults.table import IN_TIME, fault_table, worst_first
 from hydro.report.json.faults import as_data
 from hydro.report.terminal.faults import text
 from hydro.scenarios.placed_build import place
-from hydro.shutdown import stop
-from hydro.transient.disturbances import happen, pump_stops
+from hydro.shutdown import shut_down
+from hydro.transient.disturbances import pump_stops, simulate
 
 
 @cache
@@ -66,7 +66,7 @@ def test_all_pumps_lose_their_power_together():
     found = effect_of(there, (every,))
     assert not found.in_time
     assert found.power_lost
-    assert found.litres == pytest.approx(max(0.0, -stop(there.answer.state, True, True).spare))
+    assert found.litres == pytest.approx(max(0.0, -shut_down(there.answer.state, True, True).spare))
 
 
 def test_one_pump_without_power_is_followed_through_time():
@@ -74,12 +74,12 @@ def test_one_pump_without_power_is_followed_through_time():
     there = base(two_pumps)
     found = effect_of(there, (one(there, "pump A", NO_POWER),))
     network = there.network
-    course = happen(there.answer.state, pump_stops(network, (network.place("pump A"),)))
+    history = simulate(there.answer.state, pump_stops(network, (network.place("pump A"),)))
     assert found.in_time
     assert not found.power_lost
-    assert found.over == course.end.named("floor") == 0.0
+    assert found.over == history.end.named("floor") == 0.0
     intake = network.links[network.place("pump B")].element.intake
-    assert found.lowest == pytest.approx(min(level(moment, "pump") for moment in course.moments) - intake)
+    assert found.lowest == pytest.approx(min(level(moment, "pump") for moment in history.moments) - intake)
     row = next(row for row in fault_table(there.loop).rows if row.effect.faults[0].words == NO_POWER and row.effect.in_time)
     assert row.method == IN_TIME
 

@@ -1,8 +1,7 @@
 """The fault table: what is asked, what comes of it, in which order; and the heights that survive every single fault.
 
-Known answers: the worked loop's stopped state and blocked drains are worked through by hand in tests/whole_builds/test_worked_loop.py; where a
-figure comes from this library alone it is labelled a regression value.
-"""
+Known answers: the worked loop's stopped state and blocked drains are worked through by hand in
+tests/whole_builds/test_worked_loop.py; where a figure comes from this library alone it is labelled a regression value."""
 
 from dataclasses import replace
 from functools import cache
@@ -11,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from hydro import load
-from hydro.elements.drain import Drain
+from hydro.elements.drain import DrainLine
 from hydro.elements.fittings import SHUT, CheckValve, Closed, LocalLoss, Valve
 from hydro.elements.line import Line, Mouth, break_faults, line_faults
-from hydro.elements.return_line import Hole
+from hydro.elements.return_line import BreakHole
 from hydro.elements.rim import Rim
 from hydro.faults.effects import Effect, effect_of, sound
 from hydro.faults.levels import DROP, spilled
@@ -28,16 +27,16 @@ from hydro.faults.survivable_heights import (
     surviving,
     with_breaks_at,
 )
-from hydro.faults.table import IN_TIME, fault_table, folded, near_limit
+from hydro.faults.table import IN_TIME, fault_table, grouped_effects, near_limit
 from hydro.network.model import Closing
 from hydro.report.terminal.faults import outcome
 from hydro.scenarios.histories import outcome_of
 from hydro.scenarios.placed_build import place
-from hydro.shutdown import stop
-from hydro.steady.modes import run
+from hydro.shutdown import shut_down
+from hydro.steady.modes import operating_point
 from hydro.steady.operating_point import NONE
-from hydro.transient.disturbances import happen as follow
-from hydro.transient.disturbances import power_cut, restart
+from hydro.transient.disturbances import power_cut, simulate_restart
+from hydro.transient.disturbances import simulate as follow
 
 CASES = Path(__file__).parents[2] / "cases"
 NAMES = ("worked-loop", "demo", "floods")
@@ -124,11 +123,11 @@ def test_a_strainer_can_foul_and_a_shut_valve_blocks_a_drain():
     """A drain with a strainer and a valve answers for both; a strainer a quarter open takes a quarter of the flow at a head."""
     inlet = replace(Rim.of(1.0, 0.05, 0.04, 0.6, 0.6), strained=True)
     line = Line.of([Valve("gate valve", 1.0, 0.04, LocalLoss.of(1.0, 0.04).quadratic)])
-    answers = Drain("left", inlet, line, 0.2).faults()
+    answers = DrainLine("left", inlet, line, 0.2).faults()
     assert set(answers) == {"blocked", "half blocked", "strainer fouled", "gate valve: shut"}
     assert answers["gate valve: shut"] == {"blocked": 1.0}
     assert answers["strainer fouled"]["inlet"].flow_at(0.02) == pytest.approx(0.25 * inlet.flow_at(0.02))
-    assert "strainer fouled" not in Drain("left", replace(inlet, strained=False), line, 0.2).faults()
+    assert "strainer fouled" not in DrainLine("left", replace(inlet, strained=False), line, 0.2).faults()
 
 
 def test_siphon_breaks_answer_at_the_mouth_and_at_the_hole():
@@ -136,7 +135,7 @@ def test_siphon_breaks_answer_at_the_mouth_and_at_the_hole():
     end = break_faults(Mouth("left", 1.40, 1.45))["siphon break: plugged"]["end"]
     assert end.stop(True) == 1.40
     assert not break_faults(Mouth("left", 1.40))
-    assert set(Hole.of("left", 1.45, 0.008, 0.6).faults()) == {"siphon break: plugged"}
+    assert set(BreakHole.of("left", 1.45, 0.008, 0.6).faults()) == {"siphon break: plugged"}
 
 
 def test_a_break_too_small_is_never_counted_on():
@@ -170,7 +169,7 @@ def test_a_leaf_on_all_wet_drains_is_one_cause():
 def test_nothing_wrong_is_the_plain_power_cut():
     """Without power what goes over is what the stopped state says of the sound loop, and on 'floods' it is 230 L (the same)."""
     for name in NAMES:
-        found = max(-stop(state, True, True).spare for state in base(name).answer.states)
+        found = max(-shut_down(state, True, True).spare for state in base(name).answer.states)
         assert effect(name, "pump", "without power").litres == pytest.approx(max(0.0, found), abs=1e-9)
     assert effect("floods", "pump", "without power").litres > 0.2
 
@@ -205,7 +204,7 @@ def test_what_spills_is_what_stands_over_the_opening():
                                              one("demo", "emergency", "blocked")])
     tank = network.waters[network.tank]
     total = base("demo").total + 0.2
-    answer = run(network, Closing(network.pump_chamber, total=total))
+    answer = operating_point(network, Closing(network.pump_chamber, total=total))
     above = float(tank.body.stored(answer.highest)[0]) - float(tank.body.stored(tank.opening)[0])
     assert above > 0.05
     # Nothing comes down, the pump brings everything up: what is over the opening is all that leaves.
@@ -230,11 +229,11 @@ def test_like_parts_are_told_in_one_row():
     faults = [Fault("drain", part, "blocked", ((k, "blocked"),)) for k, part in enumerate("abc")]
     plain = replace(effect("demo", "pump", "weak"), above=-1.0, left=1.0)
     like = [replace(plain, faults=(fault,)) for fault in faults]
-    assert [(row.names, row.count) for row in folded(like, faults)] == [("any of 3 drains: blocked", 3)]
-    apart = folded([*like[:2], replace(like[2], dry=True)], faults)
+    assert [(row.names, row.count) for row in grouped_effects(like, faults)] == [("any of 3 drains: blocked", 3)]
+    apart = grouped_effects([*like[:2], replace(like[2], dry=True)], faults)
     assert [(row.names, row.count) for row in apart] == [("a or b: blocked", 2), ("c: blocked", 1)]
     couples = [replace(plain, faults=pair) for pair in ((faults[0], faults[1]), (faults[0], faults[2]), (faults[1], faults[2]))]
-    assert [row.names for row in folded(couples, faults)] == ["any 2 of 3 drains: blocked"]
+    assert [row.names for row in grouped_effects(couples, faults)] == ["any 2 of 3 drains: blocked"]
 
 
 def test_ctrl_c_keeps_what_was_found():
@@ -287,9 +286,9 @@ def test_litres_at_rest_are_those_through_time():
     case = base("check-valve-saves")
     stuck = next(fault for fault in singles("check-valve-saves") if fault.words.endswith("stuck open"))
     found = effect_of(case, (stuck,))
-    course = follow(replace(case.answer.state, network=faulty(case.network, (stuck,))), power_cut())
+    history = follow(replace(case.answer.state, network=faulty(case.network, (stuck,))), power_cut())
     assert found.litres > 0.05
-    assert outcome_of(course).on_the_floor == pytest.approx(found.litres, abs=1e-4)
+    assert outcome_of(history).on_the_floor == pytest.approx(found.litres, abs=1e-4)
 
 
 @pytest.mark.parametrize("name", ["worked-loop", "demo", "check-valve-saves"])
@@ -327,8 +326,8 @@ def test_the_siphon_break_height_survives_and_2_mm_lower_do_not(name):
 def test_the_restart_by_volumes_against_the_restart_through_time():
     """The demo's pump chamber falls through an air-locked restart no lower than the estimate less the room kept for it."""
     state = base("demo").answer.state
-    course = restart(state)[1]
-    lowest = min(moment.pump_level for moment in course.moments)
+    history = simulate_restart(state)[1]
+    lowest = min(moment.pump_level for moment in history.moments)
     estimate = lowest_through_restart(state, base("demo").quiet)
     assert estimate - RESTART_ROOM <= lowest <= estimate + RESTART_ROOM
     assert lowest < base("demo").line - 0.02
@@ -337,7 +336,7 @@ def test_the_restart_by_volumes_against_the_restart_through_time():
 def test_no_line_keeps_the_worked_loop_wet_through_a_restart():
     """The worked loop's drains end under their chamber's crest: followed through time the pump draws air, so no line is named."""
     assert heights("worked-loop").lowest.level is None
-    assert outcome_of(restart(base("worked-loop").answer.state)[1]).dry is not None
+    assert outcome_of(simulate_restart(base("worked-loop").answer.state)[1]).dry is not None
 
 
 def test_a_plugged_break_sets_the_worked_loops_line():

@@ -12,8 +12,8 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
 from hydro.description.build import Build, Chamber, Drain, GivenWater, Height, Item, Pump, Return, Run, Sump, Vessel
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.placed_build import place, running
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.placed_build import place, run_placed
 from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, STEADY
 
 NU = 1.0e-6
@@ -25,7 +25,7 @@ NU = 1.0e-6
 
 def exact(value):
     """Return a number without a band."""
-    return Rough.exact(float(value))
+    return Uncertain.exact(float(value))
 
 
 def high(value):
@@ -67,7 +67,7 @@ def installation(pumps, returns, drains, tanks, water, runs=()):
 def solved(build):
     """Return the answer to a build, its flows and its levels by name."""
     loop = place(build)
-    answer = running(loop, loop.network())
+    answer = run_placed(loop, loop.network())
     state = answer.state
     flows = {link.name: flow for link, flow in zip(state.network.links, state.flows, strict=True)}
     return answer, flows, {water.name: level for water, level in zip(state.network.waters, state.levels, strict=True)}
@@ -312,7 +312,7 @@ def test_a_sump_that_nothing_leads_back_into_is_named():
     build = replace(installation(pumps, returns, drains, [tank], GivenWater("line", high(0.2), chamber="lost")),
                     sumps=(SUMP, other))
     loop = place(build)
-    answer = running(loop, loop.network())
+    answer = run_placed(loop, loop.network())
     assert answer.kind == "no steady state"
     assert "lost" in answer.reason
 

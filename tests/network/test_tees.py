@@ -11,7 +11,7 @@ from fluids.fittings import K_branch_diverging_Crane, K_run_diverging_Crane
 
 from hydro.description.build import Build, GivenWater, Item, Run, Sump, Vessel
 from hydro.quantities.arrays import GRAVITY
-from hydro.scenarios.placed_build import place, running
+from hydro.scenarios.placed_build import place, run_placed
 
 
 def mark(word):
@@ -28,7 +28,7 @@ def marked(build, first="tee run", second="tee branch"):
 def solved(build):
     """Return the running state of a build."""
     loop = place(build)
-    return running(loop, loop.network()).state
+    return run_placed(loop, loop.network()).state
 
 
 def test_the_split_sets_the_losses():

@@ -80,10 +80,10 @@ def test_peak_is_the_largest_magnitude():
 
 def test_some_means_anywhere():
     """A condition holds somewhere if it holds in one design."""
-    assert ops.some(True)
-    assert not ops.some(False)
-    assert ops.some(np.array([False, True]))
-    assert not ops.some(np.array([False, False]))
+    assert ops.any_of(True)
+    assert not ops.any_of(False)
+    assert ops.any_of(np.array([False, True]))
+    assert not ops.any_of(np.array([False, False]))
 
 
 @pytest.mark.parametrize(("x", "row"), [(-1.0, 0), (0.0, 1), (0.5, 1), (1.0, 2), (7.0, 2)])

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from hydro.quantities import parsing as units
 from hydro.quantities.parsing import DIMENSIONS, SYSTEMS, UnitProblem, convert, read, read_product, show, show_band, unit_name
-from hydro.quantities.unit_table import UNITS, find, spoken, words_for
+from hydro.quantities.unit_table import UNITS, find_unit, spoken, words_for
 
 PINT_WORDS = {
     "in": "inch", "ft": "foot", "mm2": "mm**2", "cm2": "cm**2", "m2": "m**2", "sq in": "inch**2", "sq ft": "foot**2",
@@ -54,14 +54,14 @@ def test_every_factor_is_that_of_pint(unit):
 ])
 def test_a_unit_per_another_is_that_of_pint(word, in_pint):
     """A unit written as one per another converts as pint converts it."""
-    unit = find(word)
+    unit = find_unit(word)
     amount = pint.get_application_registry().Quantity(1.0, in_pint).to(spoken(unit.dimension).si)
     assert unit.factor == pytest.approx(amount.magnitude, rel=1e-12)
 
 
 def test_no_word_stands_for_two_units():
     """Every word of the table finds the unit it is written beside."""
-    assert all(find(word) is unit for unit in UNITS for word in unit.words)
+    assert all(find_unit(word) is unit for unit in UNITS for word in unit.words)
 
 
 @pytest.mark.parametrize(("text", "dimension", "low", "middle", "high"), [
@@ -89,8 +89,8 @@ def test_no_word_stands_for_two_units():
 ])
 def test_a_quantity_is_read_with_its_band(text, dimension, low, middle, high):
     """A written quantity becomes the SI value and the band that its words say (arithmetic from the definitions)."""
-    rough = read(text, dimension)
-    assert (rough.low, rough.middle, rough.high) == pytest.approx((low, middle, high), rel=1e-12, abs=1e-15)
+    uncertain = read(text, dimension)
+    assert (uncertain.low, uncertain.middle, uncertain.high) == pytest.approx((low, middle, high), rel=1e-12, abs=1e-15)
 
 
 def test_a_plain_quantity_is_exact_and_free_of_binary_dust():
@@ -281,9 +281,10 @@ def test_the_nearest_word_is_found(word, words, near):
 
 def test_ordinary_values_do_without_pint():
     """Importing units, catalogue and water, reading ordinary values and showing them leaves pint unimported."""
-    program = ("import sys; from hydro import catalog, units, water; units.read('about 12 cm', 'length');"
-               "units.read('1330 US gph', 'flow'); units.read_product('6 x 2 ft'); units.show_band(1, 2, 'flow', 'US');"
-               "catalog.find_pipe('40 PN10'); water.water(298.15, 35);"
+    program = ("import sys; from hydro import catalog; from hydro.quantities import formatting, parsing, water;"
+               "parsing.read('about 12 cm', 'length');"
+               "parsing.read('1330 US gph', 'flow'); parsing.read_product('6 x 2 ft'); formatting.show_band(1, 2, 'flow', 'US');"
+               "catalog.find_pipe('40 PN10'); water.water_properties(298.15, 35);"
                "print([m for m in ('pint', 'numpy', 'scipy', 'fluids', 'gsw', 'iapws') if m in sys.modules])")
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

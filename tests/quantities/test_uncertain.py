@@ -3,26 +3,25 @@
 import numpy as np
 import pytest
 
-from hydro.quantities.uncertain import STATED, Rough
+from hydro.quantities.uncertain import STATED, Uncertain
 
-HOSE = Rough(1.5, 1.6, 1.8, "hose: length")
+HOSE = Uncertain(1.5, 1.6, 1.8, "hose: length")
 
 
 def test_an_exact_number_has_no_band():
     """An exact number is its own low, middle and high, and counts as stated."""
-    rough = Rough.exact(0.3, "lip")
-    assert (rough.low, rough.middle, rough.high, rough.name, rough.source) == (0.3, 0.3, 0.3, "lip", STATED)
-    assert rough.is_exact
+    uncertain = Uncertain.exact(0.3, "lip")
+    assert (uncertain.low, uncertain.middle, uncertain.high, uncertain.name, uncertain.source) == (0.3, 0.3, 0.3, "lip", STATED)
+    assert uncertain.is_exact
     assert not HOSE.is_exact
 
 
-@pytest.mark.parametrize(("picks", "value"), [
+@pytest.mark.parametrize(("sample", "value"), [
     ({}, 1.6), ({"hose: length": "low"}, 1.5), ({"hose: length": "high"}, 1.8), ({"hose: length": 1.7}, 1.7),
-    ({"hose: bore": "low"}, 1.6),
-])
-def test_picks_choose_by_name(picks, value):
+    ({"hose: bore": "low"}, 1.6)])
+def test_picks_choose_by_name(sample, value):
     """A pick under the number's own name chooses an end or the value given; everything else stands in its middle."""
-    assert HOSE.at(picks) == value
+    assert HOSE.at(sample) == value
 
 
 def test_a_pick_may_be_an_array_of_designs():
@@ -33,7 +32,7 @@ def test_a_pick_may_be_an_array_of_designs():
 
 def test_a_number_without_a_name_is_never_picked():
     """A number without a name stays in its middle even where a pick has the empty name."""
-    assert Rough(1.0, 2.0, 3.0).at({"": "low"}) == 2.0
+    assert Uncertain(1.0, 2.0, 3.0).at({"": "low"}) == 2.0
 
 
 def test_widening_and_turning_keep_the_band_in_order():

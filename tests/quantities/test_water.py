@@ -10,7 +10,7 @@ import pytest
 
 from hydro.catalog import THICKER_WALL, find_pipe, pipe_sizes
 from hydro.quantities.parsing import UnitProblem
-from hydro.quantities.water import water
+from hydro.quantities.water import water_properties
 
 TEMPERATURES = (0.5, 5, 10, 15, 20, 25, 30, 35, 40)
 SALINITIES = (0, 5, 10, 20, 30, 35, 40, 42)
@@ -19,7 +19,7 @@ SALINITIES = (0, 5, 10, 20, 30, 35, 40, 42)
 @pytest.mark.parametrize("celsius", TEMPERATURES)
 def test_fresh_water_is_that_of_iapws(celsius):
     """Fresh density is within 0.005 kg/m3 of the IAPWS releases, viscosity 0.02 %, vapour pressure 0.01 %."""
-    fresh = water(celsius + 273.15)
+    fresh = water_properties(celsius + 273.15)
     release = iapws.IAPWS95(T=celsius + 273.15, P=0.101325)
     assert fresh.density == pytest.approx(release.rho, abs=0.005)
     assert fresh.viscosity == pytest.approx(release.mu, rel=2e-4)
@@ -30,7 +30,7 @@ def test_fresh_water_is_that_of_iapws(celsius):
 @pytest.mark.parametrize("celsius", TEMPERATURES)
 def test_sea_density_is_that_of_teos(celsius, salinity):
     """Density is within 0.012 kg/m3 of TEOS-10 at every temperature and salinity of the range."""
-    assert water(celsius + 273.15, salinity).density == pytest.approx(
+    assert water_properties(celsius + 273.15, salinity).density == pytest.approx(
         gsw.rho_t_exact(salinity, celsius, 0), abs=0.012)
 
 
@@ -42,12 +42,14 @@ def test_sea_vapour_pressure_is_that_of_teos(celsius, salinity):
     lowered = 1000 * (gsw.chem_potential_water_t_exact(salinity, celsius, 0)
                       - gsw.chem_potential_water_t_exact(0, celsius, 0))  # J/kg
     expected = math.exp(lowered / (461.52364 * kelvin))  # gas constant of water: TEOS-10 manual, from memory
-    assert water(kelvin, salinity).vapour_pressure / water(kelvin).vapour_pressure == pytest.approx(expected, rel=5e-4)
+    assert water_properties(kelvin, salinity).vapour_pressure / water_properties(kelvin).vapour_pressure == pytest.approx(
+        expected, rel=5e-4
+    )
 
 
 def test_kinematic_viscosity_is_viscosity_by_density():
     """Kinematic viscosity is dynamic viscosity divided by density, and the record keeps what it was asked for."""
-    sea = water(299.15, 34.0)
+    sea = water_properties(299.15, 34.0)
     assert sea.kinematic_viscosity == sea.viscosity / sea.density
     assert (sea.temperature, sea.salinity) == (299.15, 34.0)
 
@@ -59,7 +61,7 @@ def test_kinematic_viscosity_is_viscosity_by_density():
 def test_outside_the_range_is_refused(kelvin, salinity, words):
     """A temperature or salinity outside the range of the sources is refused with the range."""
     with pytest.raises(ValueError, match=words):
-        water(kelvin, salinity)
+        water_properties(kelvin, salinity)
 
 
 @pytest.mark.parametrize("words", [
@@ -95,11 +97,11 @@ def test_an_unknown_pipe_is_refused_with_the_nearest(words, near):
 @pytest.mark.parametrize("size", pipe_sizes().values(), ids=lambda size: size.words)
 def test_a_bore_is_a_band_below_the_minimum_wall(size):
     """A bore is the outside less two walls, its band goes down by the thicker wall, and its source is named."""
-    rough = size.bore_rough()
-    assert rough.high == size.bore == pytest.approx(size.outside - 2 * size.wall)
-    assert rough.high - rough.low == pytest.approx(2 * THICKER_WALL)
-    assert rough.low < rough.middle < rough.high
-    assert size.standard in rough.source
+    uncertain = size.bore_rough()
+    assert uncertain.high == size.bore == pytest.approx(size.outside - 2 * size.wall)
+    assert uncertain.high - uncertain.low == pytest.approx(2 * THICKER_WALL)
+    assert uncertain.low < uncertain.middle < uncertain.high
+    assert size.standard in uncertain.source
     assert size.standing in ("read", "from memory")
     assert 0.03 < size.wall / size.outside < 0.2  # a pressure pipe, neither foil nor rod: catches a slipped column
 

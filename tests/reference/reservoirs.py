@@ -8,7 +8,7 @@ import math
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.line import Line, LineLink
 from hydro.elements.pipe import Pipe
-from hydro.elements.pump import Curve, PumpLine
+from hydro.elements.pump import PumpCurve, PumpLine
 from hydro.network.model import JUNCTION, OUTSIDE, Link, Network, Water
 from hydro.quantities.arrays import GRAVITY
 from hydro.solve import solve
@@ -65,14 +65,14 @@ def flow_through(head, *parts, start=1e-3):
 
 def head_for(flow, *parts, level=0.0):
     """Return the level that drives a flow through parts in a row to a reservoir: that of a junction fed by a given flow."""
-    feed = PumpLine("feed", Curve.of([(0.0, 1e3), (10.0, 0.0)]), Line.of([]), EVERYWHERE_DEEP, driven=1.0, target=flow)
+    feed = PumpLine("feed", PumpCurve.of([(0.0, 1e3), (10.0, 0.0)]), Line.of([]), EVERYWHERE_DEEP, driven=1.0, target=flow)
     links = {"feed": (feed, "source", "upper"), "line": (way(*parts), "upper", "lower")}
     return solved({"source": 0.0, "upper": None, "lower": level}, links, flow=flow)["upper"]
 
 
 def pump(points, *parts, speed=1.0):
     """Return a pump with a curve through points, and its line."""
-    curve = points if isinstance(points, Curve) else Curve.of(points)
+    curve = points if isinstance(points, PumpCurve) else PumpCurve.of(points)
     return PumpLine("pump", curve, Line.of(parts), EVERYWHERE_DEEP, speed=speed)
 
 

@@ -13,10 +13,10 @@ from hydro.elements.comb import GAP, Comb
 from hydro.elements.edge import EDGE
 from hydro.elements.high_point import HighPoint
 from hydro.elements.line import Line
-from hydro.elements.registry import Making, Reader, family
+from hydro.elements.registry import PartContext, Reader, family
 from hydro.elements.siphon_tube import CLEARS, SiphonTube
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 pytestmark = pytest.mark.published
 
@@ -30,9 +30,9 @@ def over(edge, head, behind=FAR_BELOW):
 
 def read_edge(length, coefficient):
     """Return a straight edge at the datum, made as the case file's word makes it."""
-    item = Item("edge", {"length": Rough.exact(length), "at": Height(Rough.exact(0.0), "ground"),
-                         EDGE.name: Rough.exact(coefficient)}, label="edge")
-    return family("edge")["edge"].make(Reader(item, Making({}, {}, lambda height: 0.0, 1e-6)))(None, 0.0, 1.0)
+    item = Item("edge", {"length": Uncertain.exact(length), "at": Height(Uncertain.exact(0.0), "ground"),
+                         EDGE.name: Uncertain.exact(coefficient)}, label="edge")
+    return family("edge")["edge"].make(Reader(item, PartContext({}, {}, lambda height: 0.0, 1e-6)))(None, 0.0, 1.0)
 
 
 VILLEMONTE = [(0.1, 0.98770), (0.2, 0.96457), (0.3, 0.93322), (0.5, 0.84539), (0.7, 0.71233), (0.8, 0.61631),

@@ -15,7 +15,7 @@ from hydro.elements.line import Line, LineLink
 from hydro.elements.waters import Body
 from hydro.network.model import CHAMBER, OUTSIDE, TANK, Link, Network, Water
 from hydro.steady.state import State
-from hydro.transient.integrate import Watch, course
+from hydro.transient.integrate import Watch, history
 from hydro.transient.state import moment_of
 
 pytestmark = pytest.mark.published
@@ -39,7 +39,7 @@ def followed(waters, link, until):
             return []
         return [Watch("mark", until, lambda now: (replace(now, flags=frozenset({"there"})), "there"))]
 
-    went = course(start, watches, enough=lambda moment, events: "there" if events else "", longest=1e5)
+    went = history(start, watches, enough=lambda moment, events: "there" if events else "", longest=1e5)
     assert went.ended == "there"
     return went.end.time
 

@@ -9,11 +9,11 @@ from reservoirs import area, darcy, flow_through, head_for, pipe
 
 from hydro.description.build import Item
 from hydro.elements.fittings import change_of_bore
-from hydro.elements.line import read_line
-from hydro.elements.registry import Making, Reader, load_all
+from hydro.elements.line import prepare_line
+from hydro.elements.registry import PartContext, Reader, load_all
 from hydro.elements.rim import ENTRANCE
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 pytestmark = pytest.mark.published
 
@@ -85,8 +85,8 @@ def test_crane_7_1(published):
 
 def made(word, bore, **values):
     """Return the part that the registry makes of a word, in water of 1e-6 m2/s."""
-    item = Item(word, {"size": Rough.exact(bore)} | {name: Rough.exact(value) for name, value in values.items()})
-    return load_all()[word].make(Reader(item, making(), bore))[0]
+    item = Item(word, {"size": Uncertain.exact(bore)} | {name: Uncertain.exact(value) for name, value in values.items()})
+    return load_all()[word].make(Reader(item, context(), bore))[0]
 
 
 def coefficient(bore, *parts, head=1.0):
@@ -140,7 +140,7 @@ def test_sudden_narrowing(beta, published):
     pytest.param(ENTRANCE.high, 0.78, id="Crane TP-410 A-29 entrance, projecting, K 0.78 (upper end of the band): read")])
 def test_entrance(entrance, published):
     """What a described line loses at its entrance is the published K within 3 %."""
-    parts = [read_line([pipe_item(0.04)], making(), entrance=value) for value in (entrance, 0.0)]
+    parts = [prepare_line([pipe_item(0.04)], context(), entrance=value) for value in (entrance, 0.0)]
     losses = [coefficient(0.04, *line.parts) for line in parts]
     assert losses[0] - losses[1] == pytest.approx(published, rel=0.03)
 
@@ -148,17 +148,17 @@ def test_entrance(entrance, published):
 @pytest.mark.parametrize("published", [pytest.param(1.0, id="Crane TP-410 A-29 exit into a tank, K 1.0: read")])
 def test_exit(published):
     """What a described line loses at its exit into standing water is the velocity head of its last bore."""
-    lines = [read_line([pipe_item(0.06), pipe_item(0.04)], making(), exit_loss=lost) for lost in (True, False)]
+    lines = [prepare_line([pipe_item(0.06), pipe_item(0.04)], context(), exit_loss=lost) for lost in (True, False)]
     losses = [coefficient(0.04, *line.parts) for line in lines]
     assert losses[0] - losses[1] == pytest.approx(published, abs=0.003)
 
 
 def pipe_item(bore):
     """Return a described pipe of almost no length."""
-    return Item("pipe", {"size": Rough.exact(bore), "length": Rough.exact(0.0)})
+    return Item("pipe", {"size": Uncertain.exact(bore), "length": Uncertain.exact(0.0)})
 
 
-def making():
+def context():
     """Return what a line is made with."""
     load_all()
-    return Making({}, {}, lambda height: 0.0, 1e-6)
+    return PartContext({}, {}, lambda height: 0.0, 1e-6)

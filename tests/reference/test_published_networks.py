@@ -28,7 +28,7 @@ from reservoirs import (
     way,
 )
 
-from hydro.elements.pump import Curve, from_box
+from hydro.elements.pump import PumpCurve, from_box
 from hydro.elements.tee import Tee
 from hydro.elements.tee_rounds import solve_with_tees
 from hydro.network.model import JUNCTION, OUTSIDE, Link, Network, Water
@@ -99,7 +99,7 @@ def test_three_reservoirs(what, figures):
 def test_cengel_8_7(what, published):
     """The network of a pump and two pipes has the example's Reynolds numbers and factors within 0.5 %, its point within 0.1 %."""
     power = 0.70 * 8e3 / (998.0 * 9.81)  # head times flow, m4/s
-    curve = Curve.of([(0.5e-3 * n, power / (0.5e-3 * n)) for n in range(40, 90)])
+    curve = PumpCurve.of([(0.5e-3 * n, power / (0.5e-3 * n)) for n in range(40, 90)])
     bores = {"small": 0.04, "large": 0.08}
     links = {name: (way(pipe(bore, 36.0, 0.045e-3, WATER_20)), "split", "upper") for name, bore in bores.items()}
     found = solved({"lower": 5.0, "split": None, "upper": 13.0}, links | {"pump": (pump(curve), "lower", "split")},

@@ -8,7 +8,7 @@ import pytest
 from reservoirs import CFS, FOOT, GPM, INCH, L_MIN, M3_H, PSI, area, flow_through, head_for, k, pipe, resistance, solved, way
 
 from hydro.elements.fittings import change_of_bore
-from hydro.elements.return_line import Hole
+from hydro.elements.return_line import BreakHole
 from hydro.quantities.arrays import GRAVITY
 
 pytestmark = pytest.mark.published
@@ -220,7 +220,7 @@ def test_horizontal_drains(bore, slope, flow, speed):
 def test_crane_7_23(published):
     """4.4 in of mercury under water drive the printed flow through a hole of the printed flow coefficient 0.625."""
     head = 4.4 * INCH * (13.57 - 1.0)
-    hole = Hole.of("orifice", -1.0, 2.0 * INCH, 0.625)
+    hole = BreakHole.of("orifice", -1.0, 2.0 * INCH, 0.625)
     flow = solved({"before": head, "behind": 0.0}, {"orifice": (hole, "before", "behind")})["orifice"]
     assert flow / GPM == pytest.approx(published, rel=0.01)
     assert flow / CFS == pytest.approx(0.236, rel=0.01)

@@ -11,15 +11,15 @@ from reservoirs import CFS, EVERYWHERE_DEEP, FOOT, GALLON, GPM, INCH, L_MIN, k, 
 from hydro.description.build import Height, Pump
 from hydro.elements.line import Line
 from hydro.elements.pump import PumpLine
-from hydro.elements.registry import Making
+from hydro.elements.registry import PartContext
 from hydro.network.model import JUNCTION, OUTSIDE, Link, Network, Water
 from hydro.network.pressure_side import curve_of
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.quantities.unit_table import POUND
 from hydro.search.pumps.candidate import Candidate
 from hydro.search.pumps.point import head_asked, operate, system_curve
-from hydro.search.pumps.power import cost, drawn, efficiency, energy, hydraulic_power
+from hydro.search.pumps.power import cost, efficiency, energy, hydraulic_power, power_draw
 from hydro.search.pumps.tables import read_tables
 
 pytestmark = pytest.mark.published
@@ -56,8 +56,8 @@ def pumps(tmp_path):
 
 def placed(candidate):
     """Return the curve of a candidate in the place of some pump, as a build's network gets it."""
-    there = Pump("pump", "sump", Height(Rough.exact(0.0), "ground"))
-    return curve_of(candidate.instead_of(there), Making({}, {}, lambda height: 0.0, 1e-6))
+    there = Pump("pump", "sump", Height(Uncertain.exact(0.0), "ground"))
+    return curve_of(candidate.instead_of(there), PartContext({}, {}, lambda height: 0.0, 1e-6))
 
 
 def push(candidate, *parts, speed=1.0):
@@ -199,7 +199,7 @@ def test_crane_7_33(what, published):
     slowed = Candidate("Crane", curve, watts=watts)
     _, found = operate(lift(0.0, {"pump": (push(slowed, resistance(126.0 * FOOT / (400.0 * GPM) ** 2), speed=speed), "sump",
                                            "top")}), None, 0)
-    power = drawn(slowed, found.flow, speed)
+    power = power_draw(slowed, found.flow, speed)
     assert {"flow": found.flow / GPM, "head": found.head / FOOT, "power": power.watts / HORSEPOWER}[what] == \
         pytest.approx(published, rel=5e-3)
 

@@ -8,7 +8,7 @@ import pytest
 from reservoirs import CFS, EVERYWHERE_DEEP, FOOT, GPM, INCH, L_MIN, area, k, pipe, pump, resistance, solved, way
 
 from hydro.elements.line import Line
-from hydro.elements.pump import Curve, PumpLine, from_box
+from hydro.elements.pump import PumpCurve, PumpLine, from_box
 from hydro.quantities.arrays import GRAVITY
 
 pytestmark = pytest.mark.published
@@ -32,7 +32,7 @@ def operating_point(curve, static, *parts, pumps=1):
 def test_munson_12_4(what, published):
     """The seven points read off the example's curve meet its system at the printed flow and head."""
     bore = 6.0 * INCH
-    curve = Curve.of([(gpm * GPM, feet * FOOT) for gpm, feet in MUNSON])
+    curve = PumpCurve.of([(gpm * GPM, feet * FOOT) for gpm, feet in MUNSON])
     losses = [k(0.02 * 200 * FOOT / bore, bore), k(0.5 + 1.5 + 1.0, bore)]
     flow, head = operating_point(curve, 10.0 * FOOT, *losses)
     value, tolerance = {"flow": (flow / GPM, 0.01), "monotone": (flow / GPM, 0.001), "head": (head / FOOT, 0.02)}[what]
@@ -74,7 +74,7 @@ def test_cengel_pump_problem(what, published):
     pytest.param("head", 53.456, id="exercise page, linear curve 60 - 0.8 Q on 20 + 0.5 Q^2, head: recomputed")])
 def test_linear_curve(what, published):
     """A straight curve through two points meets a square system at the closed form, taken in L/s and m."""
-    flow, head = operating_point(Curve.of([(0.0, 60.0), (20 * LITRE, 44.0)]), 20.0, resistance(0.5 / LITRE**2))
+    flow, head = operating_point(PumpCurve.of([(0.0, 60.0), (20 * LITRE, 44.0)]), 20.0, resistance(0.5 / LITRE**2))
     assert {"flow": flow / LITRE, "head": head}[what] == pytest.approx(published, rel=1e-5)
 
 
@@ -111,7 +111,7 @@ def cengel_8_7():
     """Return flows and head of Ex. 8-7: a pump of 8 kW at 70 % lifts water 8 m through two pipes side by side."""
     density, viscosity = 998.0, 1.002e-3 / 998.0
     power = 0.70 * 8e3 / (density * GRAVITY)  # head times flow, m4/s
-    curve = Curve.of([(1e-3 * n, power / (1e-3 * n)) for n in range(20, 45)])
+    curve = PumpCurve.of([(1e-3 * n, power / (1e-3 * n)) for n in range(20, 45)])
     links = {"pump": (pump(curve), "lower", "split"),
              "small": (way(pipe(0.04, 36.0, 0.045e-3, viscosity)), "split", "upper"),
              "large": (way(pipe(0.08, 36.0, 0.045e-3, viscosity)), "split", "upper")}
@@ -140,7 +140,7 @@ def test_cengel_8_7(what, published):
 def test_affinity(what, published, way_to_slow):
     """A pump of 400 gpm at 126 ft, slowed from 3500 to 1700 rpm, runs at the printed point of the scaled system."""
     speed = 1700.0 / 3500.0
-    curve = Curve.of([(0.0, 150.0 * FOOT), (400.0 * GPM, 126.0 * FOOT), (600.0 * GPM, 90.0 * FOOT)])
+    curve = PumpCurve.of([(0.0, 150.0 * FOOT), (400.0 * GPM, 126.0 * FOOT), (600.0 * GPM, 90.0 * FOOT)])
     slowed = (curve.at_speed(speed), 1.0) if way_to_slow == "at_speed" else (curve, speed)
     links = {"pump": (pump(slowed[0], speed=slowed[1]), "sump", "header"),
              "line": (way(resistance(126.0 * FOOT / (400.0 * GPM) ** 2)), "header", "top")}
@@ -159,7 +159,7 @@ def test_two_branches(branch, exact):
 
 def given(litres):
     """Return a link that carries a given flow in L/s."""
-    return PumpLine("feed", Curve.of([(0.0, 1.0), (1.0, 0.0)]), Line.of([]), EVERYWHERE_DEEP, driven=1.0,
+    return PumpLine("feed", PumpCurve.of([(0.0, 1.0), (1.0, 0.0)]), Line.of([]), EVERYWHERE_DEEP, driven=1.0,
                     target=litres * LITRE)
 
 

@@ -10,7 +10,7 @@ import pytest
 from reservoirs import EVERYWHERE_DEEP, FOOT, GPM, INCH, L_MIN, area, k, way
 
 from hydro.elements.line import Line
-from hydro.elements.pump import Curve, PumpLine
+from hydro.elements.pump import PumpCurve, PumpLine
 from hydro.elements.tee import Tee, converging, diverging, renewed
 from hydro.network.model import JUNCTION, OUTSIDE, Link, Network, Water
 from hydro.quantities.arrays import GRAVITY
@@ -21,7 +21,7 @@ pytestmark = pytest.mark.published
 
 def given(flow):
     """Return a link that carries a given flow."""
-    return PumpLine("feed", Curve.of([(0.0, 1.0), (1.0, 0.0)]), Line.of([]), EVERYWHERE_DEEP, driven=1.0, target=flow)
+    return PumpLine("feed", PumpCurve.of([(0.0, 1.0), (1.0, 0.0)]), Line.of([]), EVERYWHERE_DEEP, driven=1.0, target=flow)
 
 
 def found(run, branch, bore, meeting, angle=90.0):

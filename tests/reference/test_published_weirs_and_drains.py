@@ -9,7 +9,7 @@ import math
 import pytest
 from reservoirs import CFS, FOOT, GPM, INCH, pipe, solved
 
-from hydro.elements.drain import Drain, stack_flow
+from hydro.elements.drain import DrainLine, stack_flow
 from hydro.elements.edge import PLATE, SLOT, Plate
 from hydro.elements.line import Line
 from hydro.elements.part_full import critical_flow
@@ -72,7 +72,7 @@ def test_slot(published):
 def drained(diameter, head, weir, orifice, share=1.0):
     """Return the flow into a rim under a head, through a line so wide that the inlet alone rules."""
     rim = Rim.of(0.0, diameter, diameter, weir, orifice, share)
-    drain = Drain("drain", rim, Line.of([pipe(0.3, 1.0, 1.5e-6, 1e-6)]), -2.0)
+    drain = DrainLine("drain", rim, Line.of([pipe(0.3, 1.0, 1.5e-6, 1e-6)]), -2.0)
     return solved({"tank": head, "sump": -3.0}, {"drain": (drain, "tank", "sump")})["drain"]
 
 
@@ -145,7 +145,7 @@ def test_wyly_and_eaton(inches, filling, published):
     pytest.param(17.4, 0.33, id="EN 12056-3 filling 0.33 is held in a vented drain of 120 mm at 17.4 L/s: recomputed")])
 def test_held_water(flow, published):
     """What a vented drain holds is the filling at which the stack form carries its flow."""
-    drain = Drain("drain", Rim.of(0.0, 0.12, 0.12, 0.53, 0.606), Line.of([pipe(0.12, 2.0, 1.5e-6, 1e-6)]), -2.0)
+    drain = DrainLine("drain", Rim.of(0.0, 0.12, 0.12, 0.53, 0.606), Line.of([pipe(0.12, 2.0, 1.5e-6, 1e-6)]), -2.0)
     assert drain.held(flow * 1e-3)[0] / drain.line.volume == pytest.approx(published, rel=0.01)
 
 
@@ -157,7 +157,7 @@ J_NUMBERS = [(0.180, 36.0, 0.296, "overflow box, 36 m3/h in 180 mm", "read"), (0
     pytest.param(*row[:3], id=f"self-venting number V/sqrt(g D), {row[3]}: {row[4]}") for row in J_NUMBERS])
 def test_air_number(bore, cubic_metres_an_hour, published):
     """The number that says whether a drain vents itself is V/sqrt(g D), un-squared, on the full bore."""
-    drain = Drain("drain", Rim.of(0.0, bore, bore, 0.53, 0.606), Line.of([pipe(bore, 2.0, 1.5e-6, 1e-6)]), -2.0)
+    drain = DrainLine("drain", Rim.of(0.0, bore, bore, 0.53, 0.606), Line.of([pipe(bore, 2.0, 1.5e-6, 1e-6)]), -2.0)
     assert drain.air_number(cubic_metres_an_hour / 3600.0) == pytest.approx(published, rel=2e-3)
 
 
@@ -167,7 +167,7 @@ def test_simpson(published):
     """Simpson's pipe in inches for a flow in gpm has an air number of 0.307 whatever the flow."""
     for gpm in (5.0, 20.0, 80.0):
         bore = published * gpm**0.4 * INCH
-        drain = Drain("drain", Rim.of(0.0, bore, bore, 0.53, 0.606), Line.of([pipe(bore, 2.0, 1.5e-6, 1e-6)]), -2.0)
+        drain = DrainLine("drain", Rim.of(0.0, bore, bore, 0.53, 0.606), Line.of([pipe(bore, 2.0, 1.5e-6, 1e-6)]), -2.0)
         assert drain.air_number(gpm * GPM) == pytest.approx(0.3073, rel=1e-3)
 
 

@@ -9,10 +9,10 @@ from builds import found, height
 from many_builds import driven, from_tank, into_tank, run, several, sump, tank, two_sumps, with_box
 
 from hydro.description.build import Build
-from hydro.scenarios.all_drains_blocked import brought_up, every_brought_up, line_when_blocked, stays
+from hydro.scenarios.all_drains_blocked import line_when_blocked, raised_in_every_tank, raised_when_blocked, stays
 from hydro.scenarios.placed_build import held_at
 from hydro.shutdown import sump_volume
-from hydro.steady.modes import run as runs
+from hydro.steady.modes import operating_point as runs
 
 
 def on_one_pump(mouths: float = 0.10) -> Build:
@@ -26,15 +26,15 @@ def on_one_pump(mouths: float = 0.10) -> Build:
 @pytest.mark.parametrize(("mouths", "stand"), [(0.12, 0.10), (0.05, 0.07)])
 def test_a_joined_sump_is_drawn_down_with_the_pumps_own(mouths, stand):
     """A sump without a pump keeps what stands under the joining pipe (its middle less 20 mm), or under a lower intake."""
-    findings = found(on_one_pump(mouths))
-    network, state = findings.network, findings.state
+    results = found(on_one_pump(mouths))
+    network, state = results.network, results.state
     names = [network.waters[k].name for k in network.chambers]
     assert dict(zip(names, stays(network), strict=True)) == pytest.approx({"left inflow": 0.29, "left pump": 0.07,
                                                                            "right inflow": 0.29, "right pump": stand})
     left, right = network.water("left"), network.water("right")
     levels = [float(state.levels[k]) for k in network.chambers]
     given = sump_volume(network, levels) - sump_volume(network, [0.29, 0.07, 0.29, stand])
-    case = next(one for one in every_brought_up(findings.loop, {}, state) if one.tank == left)
+    case = next(one for one in raised_in_every_tank(results.loop, {}, state) if one.tank == left)
     assert case.comes_up == pytest.approx(given + 1.0 * (float(state.levels[right]) - 1.50), abs=1e-9)
 
 
@@ -60,9 +60,9 @@ def test_a_box_that_spills_first_ends_the_room():
     low = replace(plain.boxes[0], vessel=replace(plain.boxes[0].vessel, lowest_opening=height(1.50, "notch")))
     rooms = []
     for build, brim in ((plain, 1.57), (replace(plain, boxes=(low,)), 1.50)):
-        findings = found(build)
-        network, state = findings.network, findings.state
-        case = brought_up(findings.loop, {}, state, network.tank)
+        results = found(build)
+        network, state = results.network, results.state
+        case = raised_when_blocked(results.loop, {}, state, network.tank)
         assert case.room == pytest.approx(1.0 * (brim - float(state.levels[network.tank])), abs=1e-9)
         rooms.append(case.room)
     assert rooms[1] < rooms[0]
@@ -76,11 +76,11 @@ def test_the_line_moves_every_sump_on_its_own_floor(drop):
     drains = tuple(replace(one, into="right pump") if one.into == "right inflow" else one for one in build.drains)
     pumps = (build.pumps[0], replace(build.pumps[1], intake=height(0.07 - drop, "intake")))
     tanks = (tank("left", (1.0, 1.0, 0.75), 1.0), build.tanks[1])
-    findings = found(replace(build, tanks=tanks, sumps=(build.sumps[0], deep), drains=drains, pumps=pumps))
-    loop, network = findings.loop, findings.network
+    results = found(replace(build, tanks=tanks, sumps=(build.sumps[0], deep), drains=drains, pumps=pumps))
+    loop, network = results.loop, results.network
     left = network.water("left")
-    line = line_when_blocked(loop, {}, network, findings.state, left)
+    line = line_when_blocked(loop, {}, network, results.state, left)
     assert line is not None
-    there = runs(network, held_at(network, line), findings.state).state
-    case = brought_up(loop, {}, there, left)
+    there = runs(network, held_at(network, line), results.state).state
+    case = raised_when_blocked(loop, {}, there, left)
     assert case.all == pytest.approx(case.room, abs=2e-4)  # the line is settled to 0.2 mm on 1 m2 of sumps

@@ -11,8 +11,8 @@ import hydro.scenarios.placed_build
 from hydro.description.build import Run
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.errors import SolveError
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.placed_build import at_its_best, blocked, closing_of, held_at, place, running, with_air_only
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.placed_build import at_its_best, closing_of, held_at, place, run_placed, with_air_only, with_drains_blocked
 from hydro.shutdown import still_volume
 from hydro.steady.operating_point import DRAWS_AIR, NONE, STEADY
 
@@ -30,7 +30,7 @@ HUNG = {
 def test_heights_from_the_water_settle(name):
     """Solved again with the heights it gave, the loop comes back to the level they were counted from, within 0.1 mm."""
     fixed = place(HUNG[name])
-    answer = running(fixed, fixed.network())
+    answer = run_placed(fixed, fixed.network())
     assert answer.kind == STEADY
     assert fixed.tank_water["tank"] == pytest.approx(float(answer.state.tank_level), abs=1e-4)
 
@@ -39,7 +39,7 @@ def test_a_mouth_stands_below_the_water_that_runs():
     """A mouth 30 mm below the tank's water lies 30 mm below the level at which the loop then runs, within 0.1 mm."""
     fixed = place(HUNG["mouth"])
     network = fixed.network()
-    level = float(running(fixed, network).state.tank_level)
+    level = float(run_placed(fixed, network).state.tank_level)
     assert level - float(network.links[network.returns[0]].element.outlet) == pytest.approx(0.030, abs=1e-4)
     assert fixed.height("tank water") == fixed.tank_water["tank"]
     assert fixed.height("tank rim") == pytest.approx(1.57)
@@ -54,7 +54,7 @@ def test_a_hung_height_equals_the_same_one_measured():
 
 def test_nothing_is_solved_where_nothing_hangs(monkeypatch):
     """A build without a height from the tank's water is taken as it is."""
-    monkeypatch.setattr(hydro.scenarios.placed_build, "run", None)
+    monkeypatch.setattr(hydro.scenarios.placed_build, "operating_point", None)
     assert place(worked()).tank_water is None
 
 
@@ -72,7 +72,7 @@ def test_what_does_not_run_settles_nothing():
     """A loop that does not run keeps the heights it was tried with, and its answer says that it does not run."""
     fixed = place(loop(line=0.02, returns=(way(end=above("tank water", -0.03)),)))
     assert fixed.tank_water["tank"] == pytest.approx(1.47 + 0.015)
-    assert running(fixed, fixed.network()).kind in (NONE, DRAWS_AIR)
+    assert run_placed(fixed, fixed.network()).kind in (NONE, DRAWS_AIR)
 
 
 def test_the_level_moves_with_the_lowest_lip():
@@ -96,14 +96,14 @@ def test_the_water_as_a_line():
     network = fixed.network()
     assert (closing_of(fixed, network).node, closing_of(fixed, network).level) == (network.pump_chamber, 0.21)
     assert closing_of(fixed, network, {"chamber pump: line": "high"}).level == 0.23
-    assert float(running(fixed, network, {"chamber pump: line": "low"}).state.pump_level) == pytest.approx(0.2, abs=1e-9)
+    assert float(run_placed(fixed, network, {"chamber pump: line": "low"}).state.pump_level) == pytest.approx(0.2, abs=1e-9)
 
 
 def test_a_line_below_the_tanks_water():
     """A line counted from the tank's water moves with that level under picks."""
     fixed = place(loop(line=above("tank water", -1.3), drains=(drain(lip=band(1.46, 1.47, 1.48)),)))
-    for picks, by in (({}, 0.0), ({"drain drain: lip": "high"}, 0.01)):
-        level = closing_of(fixed, fixed.network(picks), picks).level
+    for sample, by in (({}, 0.0), ({"drain drain: lip": "high"}, 0.01)):
+        level = closing_of(fixed, fixed.network(sample), sample).level
         assert level == pytest.approx(fixed.tank_water["tank"] + by - 1.3, abs=1e-12)
 
 
@@ -112,7 +112,7 @@ def test_the_water_as_a_total():
     fixed = place(loop(total=band(1.0, 1.06, 1.1)))
     network = fixed.network()
     assert (closing_of(fixed, network).level, closing_of(fixed, network).total) == (None, 1.06)
-    assert float(running(fixed, network).state.total) == pytest.approx(1.06, abs=1e-9)
+    assert float(run_placed(fixed, network).state.total) == pytest.approx(1.06, abs=1e-9)
     assert closing_of(fixed, network, {"water: total": "low"}).total == 1.0
 
 
@@ -123,7 +123,7 @@ def test_the_water_at_rest():
     assert closing_of(fixed, network).level is None
     assert closing_of(fixed, network).total == still_volume(network, 0.35)
     assert closing_of(fixed, network, {"water: still": "high"}).total == still_volume(network, 0.36)
-    assert float(running(fixed, network).state.total) == pytest.approx(still_volume(network, 0.35), abs=1e-9)
+    assert float(run_placed(fixed, network).state.total) == pytest.approx(still_volume(network, 0.35), abs=1e-9)
 
 
 def test_the_pump_at_its_best():
@@ -136,7 +136,7 @@ def test_the_pump_at_its_best():
                              "overflow edge coefficient"), "low")}
     assert at_its_best(build, {}) == best
     assert at_its_best(build, {"valve: open": "low", "x": "low"}) == {**best, "valve: open": "low", "x": "low"}
-    slowed = replace(build, pumps=(replace(build.pump, speed=Rough.exact(0.8, "pump: speed")),))
+    slowed = replace(build, pumps=(replace(build.pump, speed=Uncertain.exact(0.8, "pump: speed")),))
     assert at_its_best(slowed, {}) == {**best, "pump: speed": 1.0}
 
 
@@ -163,11 +163,11 @@ def test_blocked_drains_carry_nothing():
     """A blocked drain carries nothing, the rest the whole flow; a share of blocking can be asked for too."""
     network = place(worked()).network()
     first, second = network.drains
-    state = with_air_only(blocked(network, (first,)), held_at(network, 0.205))
+    state = with_air_only(with_drains_blocked(network, (first,)), held_at(network, 0.205))
     assert float(state.flows[first]) == pytest.approx(0.0, abs=1e-9)
     assert float(state.flows[second]) == pytest.approx(float(state.pump_flow), abs=1e-9)
-    assert blocked(network, {second: 0.25}).links[second].element.blocked == 0.25
-    assert blocked(network, (first,)).links[second].element.blocked == 0.0
+    assert with_drains_blocked(network, {second: 0.25}).links[second].element.blocked == 0.25
+    assert with_drains_blocked(network, (first,)).links[second].element.blocked == 0.0
 
 
 def test_the_worked_loop_runs_as_worked_out():

@@ -14,8 +14,8 @@ import hydro.scenarios.running_line
 from hydro.errors import SolveError
 from hydro.scenarios.placed_build import held_at, place
 from hydro.scenarios.running_line import after_cut, highest_line
-from hydro.shutdown import Stopped, lowest_opening
-from hydro.steady.operating_point import NONE, Answer
+from hydro.shutdown import Shutdown, lowest_opening
+from hydro.steady.operating_point import NONE, OperatingPoint
 
 CASES = tuple(product((True, False), repeat=2))
 BUILDS = {
@@ -92,9 +92,9 @@ def test_the_line_is_not_spare_over_area():
     In the worked loop, plugged, 20.88 L over the pump chamber's 0.14 m2 would allow 0.354 m (the notes' example) and over the
     whole sump's 0.51 m2 0.246 m; running and stopping again finds 0.302 m.
     """
-    findings = found(worked())
-    line = highest_line(findings.network, False, False, 0.0)
-    spare = findings.stopped[False, False].spare
+    results = found(worked())
+    line = highest_line(results.network, False, False, 0.0)
+    spare = results.stopped[False, False].spare
     assert 0.205 + spare / 0.14 == pytest.approx(0.354, abs=5e-4)
     assert 0.205 + spare / 0.14 - line > 0.050
     assert line - (0.205 + spare / 0.51) > 0.050
@@ -119,7 +119,9 @@ def test_a_line_that_just_fits_at_the_intake(monkeypatch):
     network = of(loop())
     lowest = 0.07 + 1e-3
     for over, line in ((0.0, lowest), (1e-9, None)):
-        monkeypatch.setattr(hydro.scenarios.running_line, "after_cut", lambda _, at, *__, over=over: (0.46 + over + 9.0 * (at - lowest), None))
+        monkeypatch.setattr(
+            hydro.scenarios.running_line, "after_cut", lambda _, at, *__, over=over: (0.46 + over + 9.0 * (at - lowest), None)
+        )
         found_line = highest_line(network, True, True, 0.0)
         assert found_line == (line if line is None else pytest.approx(line, abs=2e-5))
 
@@ -182,18 +184,18 @@ def test_a_chamber_may_stand_at_the_opening():
     assert after_cut(opened, 0.1, False, False)[0] < inf
 
 
-@pytest.mark.parametrize("answer", [Answer(NONE, None), "raise", "untrusted"])
+@pytest.mark.parametrize("answer", [OperatingPoint(NONE, None), "raise", "untrusted"])
 def test_a_line_without_a_way_to_run_does_not_fit(monkeypatch, answer):
     """A line at which the loop does not run, or the equations are not solved, never counts as one that fits."""
     network = of(loop())
-    state = hydro.scenarios.running_line.run(network, held_at(network, 0.2)).state
+    state = hydro.scenarios.running_line.operating_point(network, held_at(network, 0.2)).state
 
     def run(*_):
         if answer == "raise":
             raise SolveError("running", 1, 1.0, "pump", "none")
-        return Answer(NONE, state) if answer == "untrusted" else answer
+        return OperatingPoint(NONE, state) if answer == "untrusted" else answer
 
-    monkeypatch.setattr(hydro.scenarios.running_line, "run", run)
+    monkeypatch.setattr(hydro.scenarios.running_line, "operating_point", run)
     assert after_cut(network, 0.2, False, False) == (inf, None)
     assert highest_line(network, False, False, 0.0) is None
 
@@ -202,8 +204,8 @@ def test_the_worst_way_to_run_decides():
     """Of several ways to run at a line the one that ends highest counts."""
     network = of(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
     rest, _ = after_cut(network, 0.15, False, False)
-    states = hydro.scenarios.running_line.run(network, held_at(network, 0.15)).states
-    ends = [hydro.scenarios.running_line.stop(state, False, False).sump_level for state in states]
+    states = hydro.scenarios.running_line.operating_point(network, held_at(network, 0.15)).states
+    ends = [hydro.scenarios.running_line.shut_down(state, False, False).sump_level for state in states]
     assert len(ends) == 2
     assert rest == max(ends) > min(ends)
 
@@ -227,7 +229,7 @@ def test_every_sump_keeps_its_room():
 
     def rooms(at):
         _, state = after_cut(network, at, False, False)
-        end = hydro.scenarios.running_line.stop(state, False, False)
+        end = hydro.scenarios.running_line.shut_down(state, False, False)
         return [lowest_opening(network, one) - end.sump_level_of(one) for one in network.sumps]
 
     assert min(rooms(line)) >= 0.02 - 1e-9
@@ -238,10 +240,12 @@ def test_the_worst_sump_counts_by_its_own_opening(monkeypatch):
     """Of two sumps 30 mm and 50 mm under openings of 0.46 and 0.33 m the first counts; with the other 10 mm over, that one."""
     network = of(replace(two_sumps(), sumps=(two_sumps().sumps[0], sump("right sump", "right ", opening=0.33))))
     levels = dict.fromkeys((water.name for water in network.waters), 0.1)
-    monkeypatch.setattr(hydro.scenarios.running_line, "run", lambda *_: Answer("steady", standing(network, levels)))
+    monkeypatch.setattr(
+        hydro.scenarios.running_line, "operating_point", lambda *_: OperatingPoint("steady", standing(network, levels))
+    )
     for right, rest in ((0.28, 0.43), (0.34, 0.47)):
-        end = Stopped(False, False, {}, {}, {}, (0.43, 0.40, right, 0.2), (0.0, 0.0), network.sumps)
-        monkeypatch.setattr(hydro.scenarios.running_line, "stop", lambda *_, end=end: end)
+        end = Shutdown(False, False, {}, {}, {}, (0.43, 0.40, right, 0.2), (0.0, 0.0), network.sumps)
+        monkeypatch.setattr(hydro.scenarios.running_line, "shut_down", lambda *_, end=end: end)
         assert after_cut(network, 0.2, False, False)[0] == pytest.approx(rest)
 
 
@@ -250,5 +254,6 @@ def test_a_second_sump_over_its_opening_while_running_does_not_fit(monkeypatch):
     network = of(replace(two_sumps(), sumps=(two_sumps().sumps[0], sump("right sump", "right ", opening=0.33))))
     for level, fits in ((0.32, True), (0.34, False)):
         levels = {**dict.fromkeys((water.name for water in network.waters), 0.1), "right inflow": level}
-        monkeypatch.setattr(hydro.scenarios.running_line, "run", lambda *_, levels=levels: Answer("steady", standing(network, levels)))
+        monkeypatch.setattr(hydro.scenarios.running_line, "operating_point",
+                            lambda *_, levels=levels: OperatingPoint("steady", standing(network, levels)))
         assert (after_cut(network, 0.2, True, True)[0] < inf) is fits

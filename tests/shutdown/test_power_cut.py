@@ -28,9 +28,9 @@ from builds import (
 )
 
 from hydro.network.model import Closing
-from hydro.scenarios.placed_build import place, running
-from hydro.shutdown import still_volume, stop
-from hydro.steady.modes import run
+from hydro.scenarios.placed_build import place, run_placed
+from hydro.shutdown import shut_down, still_volume
+from hydro.steady.modes import operating_point
 
 CASES = tuple(product((True, False), repeat=2))
 AREA = 2.06 * 0.78
@@ -59,7 +59,7 @@ def test_what_comes_down_is_what_the_sump_gains(vessel, case):
     """For every shape of sump and all four cases the sump gains just what comes down, to a hundredth of a millilitre."""
     state = found(loop(**VESSELS[vessel])).state
     network = state.network
-    end = stop(state, *case)
+    end = shut_down(state, *case)
     before = sump_of(network, [float(state.levels[k]) for k in network.chambers])
     assert sump_of(network, end.chambers) - before == pytest.approx(end.comes_down, abs=1e-8)
     fall = AREA * (float(state.tank_level) - end.tank_level)
@@ -72,7 +72,7 @@ def test_all_the_water_is_kept(case):
     """Tank, sump and what stays in the lines hold at rest what the loop held while running."""
     for build in (worked(), loop(driven_by=pump(valve=True)), loop(returns=(way("a", valve=True), way("b", valve=True)))):
         state = found(build).state
-        network, end = state.network, stop(state, *case)
+        network, end = state.network, shut_down(state, *case)
         stays = float(network.full) - end.items["returns"]
         rest = float(network.waters[0].body.stored(end.tank_level)[0]) + sump_of(network, end.chambers) + stays
         assert rest == pytest.approx(float(state.total), abs=1e-8)
@@ -84,7 +84,7 @@ def test_the_worked_loop_stopped():
     Figures of the physics notes, section 6, computed there with coefficients as given.
     """
     state = found(worked()).state
-    works, plugged = stop(state, True, False), stop(state, False, False)
+    works, plugged = shut_down(state, True, False), shut_down(state, False, False)
     litres = {name: 1e3 * volume for name, volume in works.items.items()}
     assert litres == {"tank": pytest.approx(40.62, abs=0.01), "drains": pytest.approx(1.04, abs=0.01),
                       "returns": pytest.approx(2.21, abs=0.01)}
@@ -93,7 +93,7 @@ def test_the_worked_loop_stopped():
     assert plugged.tank_level == pytest.approx(1.448, abs=1e-9)
     assert 1e3 * plugged.comes_down == pytest.approx(79.22, abs=0.02)
     assert 1e3 * plugged.spare == pytest.approx(20.88, abs=0.02)
-    holding = stop(found(worked(driven_by=pump(valve=True))).state, True, True)
+    holding = shut_down(found(worked(driven_by=pump(valve=True))).state, True, True)
     assert holding.items["returns"] == 0.0
 
 
@@ -110,7 +110,7 @@ def stopped_by_hand(below):
                  chambers=(chamber("inflow"),), tank_bottom=1.0, drains=(drain(lip=1.5, length=0.0, end=0.42),),
                  returns=(way(end=1.5 - below, bore=bore, length=3.3e-3 / (pi / 4.0 * bore * bore)),),
                  driven_by=pump(into="inflow", riser=False), line=0.25)
-    return stop(stated(found(build).state, tank=1.5126, chambers=(0.25,)), False, False)
+    return shut_down(stated(found(build).state, tank=1.5126, chambers=(0.25,)), False, False)
 
 
 def test_a_small_case_that_fits_by_arithmetic():
@@ -151,9 +151,9 @@ def test_water_at_rest_comes_back_to_rest(name, level):
     """The level at rest that says how much water there is comes back when the pump stops again, breaks and valves working."""
     loop_ = place(loop(still=level, **STILL[name]))
     network = loop_.network()
-    answer = running(loop_, network)
+    answer = run_placed(loop_, network)
     assert answer.state is not None
-    end = stop(answer.state, True, True)
+    end = shut_down(answer.state, True, True)
     assert end.chambers[network.chambers.index(network.pump_chamber)] == pytest.approx(level, abs=3e-4)
 
 
@@ -169,11 +169,11 @@ def test_still_water_by_hand():
 
 def test_the_worst_way_to_run_is_stopped_from():
     """Of several ways to run the one that leaves the least room in the sump is stopped from, in each of the four cases."""
-    findings = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
-    assert len(findings.answer.states) == 2
+    results = found(loop(drains=(drain(lip=1.47, bore=0.0362, length=1.3, k=2.6),)))
+    assert len(results.answer.states) == 2
     for case in CASES:
-        assert findings.stopped[case].spare == min(stop(state, *case).spare for state in findings.answer.states)
-    levels = {stop(state, True, True).sump_level for state in findings.answer.states}
+        assert results.stopped[case].spare == min(shut_down(state, *case).spare for state in results.answer.states)
+    levels = {shut_down(state, True, True).sump_level for state in results.answer.states}
     assert len(levels) == 2
 
 
@@ -181,9 +181,11 @@ def test_the_drains_water_comes_down():
     """What the drains hold while running comes down: all of a full siphon, the filling of one that runs with air."""
     state = found(loop(drains=(drain(bore=0.05, length=2.0),))).state
     k = state.network.drains[0]
-    assert stop(state, True, True).items["drains"] == pytest.approx(float(state.network.links[k].element.held(state.flows[k])[0]))
+    assert shut_down(state, True, True).items["drains"] == pytest.approx(
+        float(state.network.links[k].element.held(state.flows[k])[0])
+    )
     full = replace(state, network=state.network.in_modes({k: "as a siphon"}))
-    assert stop(full, True, True).items["drains"] == pytest.approx(pi / 4.0 * 0.05 ** 2 * 2.0, rel=1e-9)
+    assert shut_down(full, True, True).items["drains"] == pytest.approx(pi / 4.0 * 0.05 ** 2 * 2.0, rel=1e-9)
 
 
 def test_a_level_from_the_tank_bottom():
@@ -198,18 +200,18 @@ def test_the_amount_of_water_only_moves_the_sump():
     """More water in the system raises the sump at rest by its volume over the open area, nothing else."""
     network = found(loop()).network
     total = float(found(loop(line=0.25)).state.total)
-    first, second = (run(network, Closing(network.pump_chamber, total=total + more)).state for more in (0.0, 0.004))
-    ends = [stop(state, False, False) for state in (first, second)]
+    first, second = (operating_point(network, Closing(network.pump_chamber, total=total + more)).state for more in (0.0, 0.004))
+    ends = [shut_down(state, False, False) for state in (first, second)]
     assert ends[1].sump_level - ends[0].sump_level == pytest.approx(0.004 / 0.51, abs=1e-7)
 
 
 def test_a_pump_that_lifts_nothing_stops_from_a_full_tank():
     """Too weak a pump holds no level in the tank: from its lip, where it was filled to, all down to the mouth may come down."""
     weak = pump(curve=((0.0, 0.9), (0.5e-3, 0.6), (1e-3, 0.0)))
-    findings = found(loop(driven_by=weak, returns=[way(end=1.30)]))
-    assert findings.answer.kind in ("runs backwards", "cannot lift that high")
-    case = findings.stopped[False, False]
-    mouth = float(findings.element(findings.network.returns[0]).end.lowest)
+    results = found(loop(driven_by=weak, returns=[way(end=1.30)]))
+    assert results.answer.kind in ("runs backwards", "cannot lift that high")
+    case = results.stopped[False, False]
+    mouth = float(results.element(results.network.returns[0]).end.lowest)
     assert mouth < 1.470
     assert case.items["tank"] == pytest.approx(2.06 * 0.78 * (1.470 - mouth), abs=1e-6)
     given = found(loop(driven_by=weak, returns=[way(end=1.30)], total=0.9))

@@ -12,11 +12,11 @@ from many_builds import driven, from_tank, into_tank, run, several, standing, su
 from hydro.description.build import Box
 from hydro.network.assembly import make_network
 from hydro.network.model import CHAMBER, JUNCTION, Link, Network
-from hydro.network.paths import holds_back, is_pipe
-from hydro.shutdown import open_holes, stop
+from hydro.network.paths import has_check_valve, is_pipe
+from hydro.shutdown import open_holes, shut_down
 from hydro.shutdown.passages import passages_of
 from hydro.shutdown.power_cut import forks
-from hydro.shutdown.rest import at_rest
+from hydro.shutdown.rest import levels_at_rest
 
 SEEDS = range(60)
 CASES = ((True, True), (True, False), (False, True), (False, False))
@@ -94,12 +94,12 @@ def test_nothing_is_lost(seed):
     for case in CASES:
         passages = passages_of(network, *case)
         for wanted in forks(network, passages):
-            rest = at_rest(state, passages, wanted)
+            rest = levels_at_rest(state, passages, wanted)
             kept = float(network.full) - rest.lines
             assert volume(network, rest.levels) + rest.floor + kept == pytest.approx(before, abs=1e-9)
             assert kept >= -1e-12
             assert rest.drains == pytest.approx(held, abs=1e-12)
-        end = stop(state, *case)
+        end = shut_down(state, *case)
         if not end.contested:
             after = sum(float(network.waters[k].body.stored(level)[0])
                         for k, level in zip(network.chambers, end.chambers, strict=True))
@@ -117,7 +117,7 @@ def beyond(network, water, holds):
         if not is_pipe(network, k):
             continue
         for here, there, forward in ((link.up, link.down, True), (link.down, link.up, False)):
-            if here != water or (holds and not forward and holds_back(link.element)):
+            if here != water or (holds and not forward and has_check_valve(link.element)):
                 continue
             waiting, seen = [(there, k, not forward)], {there}
             while waiting:
@@ -128,7 +128,7 @@ def beyond(network, water, holds):
                 for n, other in enumerate(network.links):
                     for begin, end, ahead in ((other.up, other.down, True), (other.down, other.up, False)):
                         if is_pipe(network, n) and begin == node and (end not in seen or network.waters[end].kind != JUNCTION) \
-                                and (ahead or not (holds and holds_back(other.element))) and n != by:
+                                and (ahead or not (holds and has_check_valve(other.element))) and n != by:
                             seen.add(end)
                             waiting.append((end, n, not ahead))
     return found
@@ -159,7 +159,7 @@ def test_nothing_moves_any_more(seed):
     network = state.network
     for breaks, holds in CASES:
         passages = passages_of(network, breaks, holds)
-        rests = [at_rest(state, passages, wanted) for wanted in forks(network, passages)]
+        rests = [levels_at_rest(state, passages, wanted) for wanted in forks(network, passages)]
         for water in network.uppers:
             ways = beyond(network, water, holds)
             for rest in rests:
@@ -209,7 +209,7 @@ def test_no_order_matters(seed):
     flows = {link.name: flow for link, flow in zip(network.links, state.flows, strict=True)}
     other = standing(shuffled(network, Random(-seed - 1)), levels, flows)
     for case in CASES:
-        one, two = stop(state, *case), stop(other, *case)
+        one, two = shut_down(state, *case), shut_down(other, *case)
         named = [{network_.waters[k].name: level for k, level in end.levels.items()}
                  for network_, end in ((network, one), (other.network, two))]
         assert named[0] == pytest.approx(named[1], abs=1e-7)
@@ -224,7 +224,7 @@ def test_what_works_never_makes_it_worse(seed):
     """Counting on siphon breaks never brings more water out of a build's tanks, all of them together."""
     state = drawn(seed)
     for holds in (True, False):
-        works, plugged = stop(state, True, holds), stop(state, False, holds)
+        works, plugged = shut_down(state, True, holds), shut_down(state, False, holds)
         if not plugged.contested:
             fallen = [sum(v for name, v in end.items.items() if name not in ("drains", "returns")) for end in (works, plugged)]
             assert fallen[0] <= fallen[1] + 1e-9

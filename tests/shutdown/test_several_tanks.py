@@ -28,7 +28,7 @@ from many_builds import (
 from hydro.elements.down_turned import DownTurned
 from hydro.elements.side_outlet import SideOutlet
 from hydro.network.assembly import make_network
-from hydro.shutdown import drain_stop, lowest_opening, open_holes, runs_back, still_volume, stop, tank_stop
+from hydro.shutdown import drain_stop, lowest_opening, open_holes, runs_back, shut_down, still_volume, tank_stop
 from hydro.shutdown.settling import Settling
 
 SUMP = {"inflow": 0.30, "pump": 0.20}
@@ -65,7 +65,7 @@ def test_the_upper_tank_siphons_into_the_lower_one_though_the_valve_holds():
     The upper mouth then stands at the water's face and lets air in: the two branches run out as well; the riser is held.
     """
     state = standing(two_on_header(), TWO)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert (level(end, state, "upper"), ended(end, state, "upper")) == (1.60, "mouth of to upper")
     assert (level(end, state, "lower"), ended(end, state, "lower")) == (1.20, "lip of lower drain")
     assert end.items == {"upper": pytest.approx(1.6 * 0.11), "lower": pytest.approx(0.5 * 0.01),
@@ -78,7 +78,7 @@ def test_a_working_siphon_break_ends_the_upper_tank_at_its_hole():
     """With a hole at 1.68 m in the upper return that works the tank falls to 1.68, with the hole plugged to its mouth at 1.60."""
     state = standing(two_on_header(hole_at=1.68), TWO)
     for breaks, rest, words in ((True, 1.68, "siphon break of to upper"), (False, 1.60, "mouth of to upper")):
-        end = stop(state, breaks, True)
+        end = shut_down(state, breaks, True)
         assert (level(end, state, "upper"), ended(end, state, "upper")) == (rest, words)
         assert end.items["upper"] == pytest.approx(1.6 * (1.71 - rest))
 
@@ -86,7 +86,7 @@ def test_a_working_siphon_break_ends_the_upper_tank_at_its_hole():
 def test_a_check_valve_in_the_upper_branch_keeps_its_tank():
     """A valve of its own in the upper tank's branch leaves that tank at its lip, and its water above the valve where it is."""
     state = standing(two_on_header(valve_last=True), TWO)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert (level(end, state, "upper"), ended(end, state, "upper")) == (1.70, "lip of upper drain")
     assert end.items["returns"] == 0.0
 
@@ -94,7 +94,7 @@ def test_a_check_valve_in_the_upper_branch_keeps_its_tank():
 def test_a_pump_without_a_valve_takes_both_tanks_to_their_mouths():
     """Without a check valve both tanks run back to their mouths, 1.60 and 1.15 m, and all lines run out."""
     state = standing(two_on_header(valve=False), TWO)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert (level(end, state, "upper"), level(end, state, "lower")) == (1.60, 1.15)
     assert end.items["returns"] == float(state.network.full) == pytest.approx(2.0 * BRANCH + RISER)
 
@@ -102,7 +102,7 @@ def test_a_pump_without_a_valve_takes_both_tanks_to_their_mouths():
 def test_a_lower_tank_without_a_drain_runs_over_its_rim():
     """With the lower drain out, 176 L reach a tank with room for 95 L: the rest, and the branches, go on the floor."""
     state = standing(two_on_header(lower_drain=False), TWO)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert level(end, state, "lower") == pytest.approx(1.40)
     assert end.floor == pytest.approx(1.6 * 0.11 - 0.5 * 0.19 + 2.0 * BRANCH, abs=1e-9)
     assert end.contested
@@ -111,7 +111,7 @@ def test_a_lower_tank_without_a_drain_runs_over_its_rim():
 def test_water_that_may_go_two_ways_is_judged_at_each_of_them():
     """The 16 L over the upper lip count in the sump, and on the floor too: no one knows which way they take."""
     state = standing(two_on_header(lower_drain=False), TWO)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert gained(end, state) == pytest.approx(1.6 * 0.01, abs=FILM)
 
 
@@ -124,7 +124,7 @@ def test_the_floor_is_judged_by_the_tank_without_a_drain():
     build = replace(build, tanks=(*build.tanks, tank("dead", (1.0, 0.5, 0.6), 0.9)),
                     returns=(*build.returns, into_tank("to dead", "dead", 1.30, "pump", valve_last=True)))
     state = standing(build, {**TWO, "dead": 1.45})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert end.floor == pytest.approx(1.6 * 0.11 - 0.5 * 0.05 + 3.0 * BRANCH, abs=FILM)
     assert gained(end, state) == pytest.approx(1.6 * 0.11 + 0.5 * 0.01 + 3.0 * BRANCH, abs=FILM)
 
@@ -134,7 +134,7 @@ def test_a_blocked_drain_takes_nothing(blocked):
     """A blocked drain is as good as none: what comes into its tank goes over the rim."""
     network = make_network(two_on_header())
     network = network.changed({network.place("lower drain"): {"blocked": float(blocked)}})
-    assert (stop(standing(network, TWO), True, True).floor > 0.05) is blocked
+    assert (shut_down(standing(network, TWO), True, True).floor > 0.05) is blocked
 
 
 def test_tanks_on_one_header_end_level_where_neither_draws_air():
@@ -143,7 +143,7 @@ def test_tanks_on_one_header_end_level_where_neither_draws_air():
     16 L over the upper lip go into the sump first, the safe side; full pipes stay full.
     """
     state = standing(two_on_header(lower_drain=False, lower_rim=2.0, upper_mouth=1.30), TWO)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     both = (1.6 * 1.70 + 0.5 * 1.21) / 2.1
     assert level(end, state, "upper") == level(end, state, "lower") == pytest.approx(both, abs=1e-12)
     assert ended(end, state, "upper") == "level with lower"
@@ -153,7 +153,7 @@ def test_tanks_on_one_header_end_level_where_neither_draws_air():
 def test_tanks_on_a_ring_main_end_at_the_lowest_lip():
     """With the valve holding, every tank on a ring siphons into the one with the lowest lip: all end there."""
     state = standing(ring(4), {**{f"tank {n}": 1.51 for n in range(1, 5)}, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert set(end.levels.values()) == {1.494}
     assert end.comes_down == pytest.approx(4.0 * 0.016, abs=FILM)
     assert ended(end, state, "tank 4") == "lip of drain 3"
@@ -165,7 +165,7 @@ def test_a_cascade_falls_tank_by_tank(count):
     build = cascade(count)
     lips = {f"tank {n + 1}": 0.6 + 0.3 * (count - n) + 0.5 for n in range(count)}
     state = standing(build, {**{name: lip + 0.01 for name, lip in lips.items()}, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert {name: level(end, state, name) for name in lips} == {
         name: pytest.approx(lip - (0.05 if name == "tank 1" else 0.0)) for name, lip in lips.items()}
     assert gained(end, state) == pytest.approx(0.5 * 0.01 * count + 0.5 * 0.05 + BRANCH + RISER, abs=FILM)
@@ -174,7 +174,7 @@ def test_a_cascade_falls_tank_by_tank(count):
 def test_a_tank_in_a_cascade_that_stands_low_fills_first():
     """A middle tank 30 mm below its lip keeps 15 of the 25 L that come from above before it passes anything on."""
     state = standing(cascade(3, valve=True), {"tank 1": 2.05, "tank 2": 1.67, "tank 3": 1.41, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert level(end, state, "tank 2") == pytest.approx(1.70)
     assert end.items["tank 2"] == pytest.approx(-0.5 * 0.03)
     assert gained(end, state) == pytest.approx(0.5 * (0.05 - 0.03 + 0.01), abs=FILM)
@@ -183,7 +183,7 @@ def test_a_tank_in_a_cascade_that_stands_low_fills_first():
 def test_water_that_may_run_back_through_the_pump_is_not_kept_by_a_lower_tank():
     """Without a valve the same 25 L, and 25 more down to the mouth, may run back through the pump: none counts as kept."""
     state = standing(cascade(3), {"tank 1": 2.05, "tank 2": 1.67, "tank 3": 1.41, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert level(end, state, "tank 2") == pytest.approx(1.67, abs=1e-5)
     assert gained(end, state) == pytest.approx(0.5 * (0.10 + 0.01) + BRANCH + RISER, abs=FILM)
 
@@ -191,7 +191,7 @@ def test_water_that_may_run_back_through_the_pump_is_not_kept_by_a_lower_tank():
 def test_a_box_falls_to_its_lowest_pipe():
     """A box of 0.06 m2 at 1.41 m falls to the lowest of three pipes, 1.38 m: 1.8 L; the tank to its edge, 10 mm on 1 m2."""
     state = standing(with_box(valve=True), {"tank": 1.48, "box": 1.41, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert (level(end, state, "box"), ended(end, state, "box")) == (1.38, "lip of pipe 1")
     assert (end.tank_level, end.ends_by) == (1.47, "lip of edge: edge")
     assert end.items["box"] == pytest.approx(0.0018)
@@ -201,13 +201,13 @@ def test_a_box_falls_to_its_lowest_pipe():
 def test_a_tank_with_a_box_falls_to_the_lower_of_edge_and_mouth():
     """Without a valve the tank falls on to its mouth 15 mm under the edge."""
     state = standing(with_box(), {"tank": 1.48, "box": 1.41, **SUMP})
-    assert stop(state, True, True).tank_level == 1.455
+    assert shut_down(state, True, True).tank_level == 1.455
 
 
 def test_a_drowned_edge_leaves_box_and_tank_level():
     """A box whose lowest pipe stands over the edge holds the tank at that pipe."""
     state = standing(with_box((1.50, 1.52), valve=True), {"tank": 1.51, "box": 1.505, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert end.tank_level == level(end, state, "box") == 1.50
     assert end.ends_by == "level with box"
 
@@ -224,7 +224,7 @@ def test_a_pipe_between_two_tanks_levels_them_down_to_its_mouths(start, finish, 
     """The tank without a drain falls to the other's lip, 1.50 m, but not below the bottom of the pipe's higher end, 20 mm under
     its middle."""
     state = standing(equalised(start, finish), {"small": 1.54, "large": 1.53, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert level(end, state, "large") == 1.50
     assert level(end, state, "small") == pytest.approx(small)
 
@@ -234,7 +234,7 @@ def test_a_siphon_tube_with_air_passes_nothing():
     network = make_network(equalised(1.20, 1.20))
     network = network.changed({network.place("pipe"): {"primed": 0.0}})
     state = standing(network, {"small": 1.54, "large": 1.53, **SUMP})
-    assert level(stop(state, True, True), state, "small") == 1.54
+    assert level(shut_down(state, True, True), state, "small") == 1.54
 
 
 def collected(valve=False):
@@ -249,7 +249,7 @@ def collected(valve=False):
 def test_a_shared_drain_pipe_brings_its_contents_down():
     """Drains into one collecting pipe take their tanks to their lips, and the pipe's contents come down behind them."""
     state = standing(collected(), {"a": 1.51, "b": 1.52, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert set(end.levels.values()) == {1.50}
     assert end.items["returns"] == pytest.approx(pi / 4.0 * 0.05 ** 2 * 2.0)
     assert gained(end, state) == pytest.approx(0.03 + pi / 4.0 * 0.05 ** 2 * 2.0, abs=FILM)
@@ -261,11 +261,11 @@ def test_a_branch_held_by_its_valve_keeps_what_stands_above_it():
     build = two_on_header(valve=False)
     build = replace(build, returns=(replace(build.returns[0], line=line), build.returns[1]))
     state = standing(build, TWO)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     kept = pi / 4.0 * 0.0284 ** 2 * 0.40
     assert end.items["returns"] == pytest.approx(float(state.network.full) - kept)
     assert level(end, state, "upper") == 1.70
-    assert stop(state, True, False).items["returns"] == float(state.network.full)
+    assert shut_down(state, True, False).items["returns"] == float(state.network.full)
 
 
 @pytest.mark.parametrize(("start", "finish", "upper"), [("high", "low", 1.60), ("low", "high", 1.70)])
@@ -277,9 +277,9 @@ def test_a_valve_between_two_headers_lets_water_go_with_the_flow(start, finish, 
                     pumps=(driven("one", header="high", valve=True), driven("two", header="low", valve=True)),
                     runs=(replace(run("link", start, finish), line=(*pipe("link", 0.04, 0.5), check)),))
     state = standing(build, TWO)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert level(end, state, "upper") == upper
-    assert level(stop(state, True, False), state, "upper") == 1.60
+    assert level(shut_down(state, True, False), state, "upper") == 1.60
 
 
 def test_a_riser_over_its_valve_stays_full():
@@ -289,14 +289,14 @@ def test_a_riser_over_its_valve_stays_full():
     build = replace(two_on_header(), pumps=(replace(driven("held", header="main"), line=line), driven("open", header="main")))
     build = replace(build, returns=tuple(replace(one, source="main") for one in build.returns))
     state = standing(build, TWO)
-    assert stop(state, True, True).items["returns"] == pytest.approx(2.0 * BRANCH + RISER)
-    assert stop(state, True, False).items["returns"] == float(state.network.full)
+    assert shut_down(state, True, True).items["returns"] == pytest.approx(2.0 * BRANCH + RISER)
+    assert shut_down(state, True, False).items["returns"] == float(state.network.full)
 
 
 def test_each_sump_takes_what_its_own_tank_gives():
     """Two loops side by side do not touch each other: each sump gains its tank's 60 and 70 L, its return and its riser."""
     state = standing(two_sumps(), SIDES)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     for side, fallen, before in (("left", 0.06, 0.62 * 0.5 * 0.30 + 0.2 * 0.20), ("right", 0.07, 0.62 * 0.5 * 0.30 + 0.2 * 0.25)):
         places = state.network.sump_of(state.network.water(f"{side} pump"))
         after = before + fallen + BRANCH + RISER
@@ -309,7 +309,7 @@ def test_each_sump_takes_what_its_own_tank_gives():
 def test_joined_sumps_share():
     """A pipe between two sumps leaves them at one level, with one room for both."""
     state = standing(two_sumps(joined=True), SIDES)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     before = 2.0 * 0.31 * 0.30 + 0.2 * 0.45
     after = before + 0.13 + 2.0 * (BRANCH + RISER)
     assert end.chambers == (pytest.approx(after / 1.02, abs=FILM),) * 4
@@ -320,7 +320,7 @@ def test_joined_sumps_spill_at_the_lower_opening():
     """Joined sumps have room up to the lower of their openings only, and both together."""
     build = two_sumps(joined=True)
     build = replace(build, sumps=(build.sumps[0], sump("right sump", "right ", opening=0.39)))
-    end = stop(standing(build, SIDES), True, True)
+    end = shut_down(standing(build, SIDES), True, True)
     assert end.spares == (pytest.approx(-1.02 * (end.sump_level - 0.39)),) * 2
     assert end.sump_level > 0.39
 
@@ -332,7 +332,7 @@ def test_sumps_on_one_header_are_each_judged_with_all_the_water():
     other sump may lose to it besides.
     """
     state = standing(two_sumps(header=True), SIDES)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert end.contested
     least = 2.0 * 0.05 + float(state.network.full)
     for side, over, before in (("left", 0.01, 0.093 + 0.04), ("right", 0.02, 0.093 + 0.05)):
@@ -343,7 +343,7 @@ def test_sumps_on_one_header_are_each_judged_with_all_the_water():
 def test_valves_that_hold_leave_the_tanks_joined():
     """With both check valves holding the tanks still join: either sump may get the 10 and 20 L over both lips, none gets more."""
     state = standing(two_sumps(header=True, valve=True), SIDES)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert set(end.levels.values()) == {1.50}
     room = 0.51 * 0.46
     assert end.spares == (pytest.approx(room - 0.133 - 0.03, abs=FILM), pytest.approx(room - 0.143 - 0.03, abs=FILM))
@@ -357,7 +357,7 @@ def test_one_valve_stuck_sends_both_tanks_into_its_sump():
     build = two_sumps(header=True, valve=True)
     build = replace(build, pumps=(build.pumps[0], driven("right lift", "right pump", header="ring")))
     state = standing(build, SIDES)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert set(end.levels.values()) == {1.45}
     left, right = (end.spare_of(one) for one in state.network.sumps)
     assert left == pytest.approx(0.51 * 0.46 - 0.133 - 0.03, abs=FILM)
@@ -370,7 +370,7 @@ def test_a_filter_over_the_sump_is_a_tank():
                     [from_tank("drain", "tank", 1.50), from_tank("spill", "filter", 0.80)],
                     [into_tank("return", "tank", 1.52, "pump"), into_tank("feed", "filter", 0.85, "pump")], [driven(valve=True)])
     state = standing(build, {"tank": 1.51, "filter": 0.82, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert level(end, state, "filter") == 0.80
     assert end.items["filter"] == pytest.approx(0.09 * 0.02)
 
@@ -378,7 +378,7 @@ def test_a_filter_over_the_sump_is_a_tank():
 def test_only_answers_need_an_only_tank():
     """What is asked of 'the tank' where there are two is an error, not a guess."""
     state = standing(two_on_header(), TWO)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     for asked in ("tank_level", "ends_by"):
         with pytest.raises(ValueError):
             getattr(end, asked)
@@ -409,7 +409,7 @@ def test_a_down_turned_inlet_draws_its_tank_to_its_mouth():
     for vent, rest, words in ((0.0, 1.42, "mouth of drain"), (0.03, 1.50, "lip of drain")):
         inlet = DownTurned.of(hole, mouth=1.42, opening=0.040, loss=1.2, vent=vent)
         state = standing(network.changed({network.drains[0]: {"inlet": inlet}}), {"tank": 1.51, **SUMP})
-        end = stop(state, False, True)
+        end = shut_down(state, False, True)
         assert (end.tank_level, end.ends_by) == (pytest.approx(rest), words)
 
 
@@ -429,7 +429,7 @@ def test_a_chamber_that_no_water_reaches_stays_dry():
                     [into_tank("return", "tank", 1.55)], [driven(valve=True)])
     for over, inflow in ((0.005, 0.10), (0.060, None)):
         state = standing(build, {"tank": 1.50 + over, "inflow": 0.10, "pump": 0.20})
-        end = stop(state, True, True)
+        end = shut_down(state, True, True)
         assert gained(end, state) == pytest.approx(over, abs=FILM)
         spilled = 0.2 * 0.20 + over - 0.2 * 0.29
         assert end.chambers[0] == pytest.approx(inflow if inflow is not None else 0.10 + spilled / 0.31, abs=FILM / 0.31)
@@ -439,10 +439,10 @@ def test_a_pump_that_feeds_nothing_leaves_its_tank_at_the_lip():
     """Of two tanks only the one that gets no water counts as filled to its lip, where no more than a line is known."""
     levels = {"left": 1.30, "right": 1.30, **{name: at for name, at in SIDES.items() if " " in name}}
     state = standing(two_sumps(), levels, {"right lift": 1e-3}, total=False)
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert end.items["left"] == pytest.approx(0.05)
     assert end.items["right"] == 0.0
-    assert stop(standing(two_sumps(), levels), True, True).items["left"] == 0.0
+    assert shut_down(standing(two_sumps(), levels), True, True).items["left"] == 0.0
 
 
 @pytest.mark.parametrize("kind", ["joined", "apart"])
@@ -469,9 +469,9 @@ def test_still_water_of_a_box():
 
 def test_a_solved_build_of_two_tanks_stops():
     """Stopped from a solved state, two tanks on one pump end at their mouths and keep all the water."""
-    findings = found(two_on_header(valve=False, upper_mouth=1.65))
-    state = findings.state
-    end = stop(state, False, False)
+    results = found(two_on_header(valve=False, upper_mouth=1.65))
+    state = results.state
+    end = shut_down(state, False, False)
     assert (level(end, state, "upper"), level(end, state, "lower")) == (1.65, 1.15)
     assert gained(end, state) == pytest.approx(end.comes_down, abs=1e-9)
 
@@ -487,7 +487,7 @@ def test_the_work_grows_with_the_tanks(monkeypatch, how):
         network = make_network(fish_room(count, **how))
         levels = {water.name: float(water.body.bottom) + 0.31 for water in network.waters if water.kind == "tank"}
         asked.clear()
-        stop(standing(network, {**levels, **SUMP}), True, True)
+        shut_down(standing(network, {**levels, **SUMP}), True, True)
         counts.append(len(asked))
     assert counts[1] < 3.0 * counts[0]
 
@@ -502,7 +502,7 @@ def test_water_that_reaches_the_sump_goes_before_water_that_fills_a_tank():
                     [from_tank("d1", "high", 2.10, "middle", 1.5), from_tank("d2", "middle", 1.70), from_tank("d3", "low", 1.20)],
                     [into_tank("to high", "high", 2.05, "pump"), into_tank("to low", "low", 1.10, "pump")], [driven(valve=True)])
     state = standing(build, {"high": 2.11, "middle": 1.70, "low": 1.0, **SUMP})
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert (level(end, state, "high"), level(end, state, "middle")) == (2.05, pytest.approx(1.70, abs=FILM))
     assert gained(end, state) == pytest.approx(0.010, abs=FILM)
     assert end.items["low"] == pytest.approx(-0.050 - 2.0 * BRANCH, abs=FILM)
@@ -515,7 +515,7 @@ def test_two_pumps_in_one_sump_do_not_relieve_each_other():
                     [driven("one", "inflow", header="m"), driven("two", "pump", header="m")])
     state = standing(build, {"tank": 1.50, "inflow": 0.28, "pump": 0.20})
     network = state.network
-    end = stop(state, True, True)
+    end = shut_down(state, True, True)
     assert end.chambers[network.chambers.index(network.water("inflow"))] >= 0.28 - 1e-9
 
 
@@ -525,7 +525,7 @@ def test_a_pipe_from_a_header_siphons_to_the_lowest_point_of_its_mouth():
                     [from_tank("left drain", "left", 1.50), from_tank("right drain", "right", 1.50)],
                     [into_tank("return", "left", 1.45, "main")], [driven(header="main")],
                     runs=[run("feed", "main", "right", finish_at=1.45)])
-    case = stop(standing(build, {"left": 1.51, "right": 1.51, **SUMP}), False, False)
+    case = shut_down(standing(build, {"left": 1.51, "right": 1.51, **SUMP}), False, False)
     right = next(k for k in case.levels if make_network(build).waters[k].name == "right")
     assert case.levels[right] == pytest.approx(1.43)
     assert case.ended[right] == "mouth of feed"

@@ -9,7 +9,7 @@ from builds import bucket, chamber, found, loop, mat, plate, slot, three_chamber
 
 from hydro.errors import InputError
 from hydro.scenarios.placed_build import place
-from hydro.shutdown import chamber_levels, crests_held, level_for, room_at_rest, stop, sump_volume
+from hydro.shutdown import chamber_levels, crests_held, level_for, room_at_rest, shut_down, sump_volume
 
 BUCKET = bucket("sump", (0.03, 0.10), (0.08, 0.22), (0.20, 0.46))
 
@@ -33,10 +33,10 @@ def test_walls_face_the_pump_wherever_it_stands(order, held):
     lengths = (0.42, 0.32, None)
     walls = (plate(0.29), plate(0.25), None)
     chambers = tuple(chamber(name, length, wall) for name, length, wall in zip(order, lengths, walls, strict=True))
-    findings = found(loop(chambers=chambers))
-    assert crests_held(findings.network) == [pytest.approx(level) for level in held]
-    for k in findings.network.drains:
-        assert findings.network.waters[findings.network.links[k].down].name == "inflow"
+    results = found(loop(chambers=chambers))
+    assert crests_held(results.network) == [pytest.approx(level) for level in held]
+    for k in results.network.drains:
+        assert results.network.waters[results.network.links[k].down].name == "inflow"
 
 
 def test_levels_at_rest():
@@ -77,7 +77,7 @@ def test_room_at_rest_stops_at_the_opening():
 @pytest.mark.parametrize("opening", [None, 0.40, 0.35])
 def test_an_overtopped_sump_counts_the_litres_over(opening):
     """Where too much comes down the spare room is minus the litres that stand above the opening (area times height)."""
-    end = stop(found(loop(returns=(way(end=1.40),), sump_opening=opening)).state, False, False)
+    end = shut_down(found(loop(returns=(way(end=1.40),), sump_opening=opening)).state, False, False)
     brim = opening or 0.46
     assert end.sump_level > brim
     assert end.spare == pytest.approx(-0.51 * (end.sump_level - brim), abs=1e-8)
@@ -85,14 +85,14 @@ def test_an_overtopped_sump_counts_the_litres_over(opening):
 
 def test_a_sump_with_room_counts_the_litres_left():
     """Where it fits the spare room is what stands between the level at rest and the opening."""
-    end = stop(found(loop(returns=(way(end=1.47),))).state, False, False)
+    end = shut_down(found(loop(returns=(way(end=1.47),))).state, False, False)
     assert end.sump_level < 0.46
     assert end.spare == pytest.approx(0.51 * (0.46 - end.sump_level), abs=1e-8)
 
 
 def test_the_sump_level_is_the_highest_chamber():
     """Where a plate stays above the water the level at rest is that of the chamber behind it."""
-    end = stop(found(loop(chambers=(chamber("inflow", 0.2, plate(0.40)), chamber("pump")), line=0.1,
+    end = shut_down(found(loop(chambers=(chamber("inflow", 0.2, plate(0.40)), chamber("pump")), line=0.1,
                           returns=(way(end=1.47),))).state, False, False)
     assert end.sump_level == end.chambers[0] == pytest.approx(0.40, abs=1e-9)
     assert end.chambers[1] < 0.40

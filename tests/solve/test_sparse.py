@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from hydro.elements.drain import Drain
+from hydro.elements.drain import DrainLine
 from hydro.elements.edge import Plate
 from hydro.elements.fittings import CheckValve, Closed, LocalLoss
 from hydro.elements.holding import passing
@@ -20,7 +20,7 @@ from hydro.elements.rim import Rim
 from hydro.elements.waters import Body
 from hydro.network.model import CHAMBER, JUNCTION, TANK, Closing, Link, Network, Water
 from hydro.solve import System, choosing, newton, relaxing, solve, sparse
-from hydro.solve.grouped import BatchError, DifferError, group, join
+from hydro.solve.grouped import BatchError, DifferError, group, joined_values
 from hydro.solve.pattern import factorised
 from hydro.solve.storage import Storage
 
@@ -60,7 +60,7 @@ def row_of_tanks(count, seed, sumps=1, chords=0, shut=0.2, blocked=0.2):
         links.append(Link("branch", branch, count + k, k))
         for above, stopped in ((0.0, rng.random() < blocked), (0.03, False)):
             rim = Rim.of(crests[k] + above, 0.05, 0.05, rng.uniform(0.45, 0.6), 0.606)
-            drain = Drain(f"drain {k}", rim, run(0.044, rng.uniform(1.0, 2.0), 2.0), 0.35, blocked=1.0 if stopped else 0.0)
+            drain = DrainLine(f"drain {k}", rim, run(0.044, rng.uniform(1.0, 2.0), 2.0), 0.35, blocked=1.0 if stopped else 0.0)
             links.append(Link("drain", drain, k, splash + k * sumps // count))
     network = Network(tuple(waters), tuple(links))
     levels = [*(crest + 0.015 for crest in crests), *[2.2] * count, 0.3, *[0.33] * sumps]
@@ -103,7 +103,7 @@ def test_one_step_is_the_dense_step(closed, rest):
         assert point.rows == pytest.approx(np.array(rows), rel=1e-9, abs=1e-15)
         assert point.merit == pytest.approx(merit, rel=1e-9)
         assert ready.listed(q) == pytest.approx(flows, rel=1e-12)
-        dh, dq = newton.step(system, order, newton.columns(system, order), laws, rows, heads, flows, rest)
+        dh, dq = newton.newton_step(system, order, newton.matrix_columns(system, order), laws, rows, heads, flows, rest)
         large_dh, large_dq = ready.step(point, h, q, rest or 0.0)
         assert large_dh == pytest.approx(np.array(dh), rel=1e-7, abs=1e-12)
         assert ready.listed(large_dq) == pytest.approx(dq, rel=1e-7, abs=1e-9)
@@ -117,7 +117,7 @@ def test_sparse_is_dense(tanks, by_level):
         network, closing, heads, flows = row_of_tanks(tanks, seed, sumps, chords)
         closing = replace(closing, level=0.28) if by_level else closing
         system = network.system(closing)
-        dense, large = newton.solve(system, heads, flows), sparse.solve(sparse.prepare(system), heads, flows)
+        dense, large = newton.solve_dense(system, heads, flows), sparse.solve_sparse(sparse.prepare(system), heads, flows)
         assert dense.solved
         assert large.solved
         head, flow = apart(dense, large)
@@ -132,7 +132,7 @@ def test_a_level_from_outside():
     heads[50] = 0.25
     system = replace(network, waters=tuple(waters)).system(None)
     assert system.closing is None
-    dense, large = newton.solve(system, heads, flows), solve(system, heads, flows)
+    dense, large = newton.solve_dense(system, heads, flows), solve(system, heads, flows)
     assert dense.solved
     assert large.solved
     assert max(apart(dense, large)) < SAME
@@ -154,7 +154,7 @@ def test_a_step_through_time():
     """One implicit step, with what vessels store and what drains keep back, comes out the same from both back ends."""
     network, _, heads, flows = row_of_tanks(22, 8)
     system = timestep(network, heads)
-    dense, large = newton.solve(system, heads, flows), solve(system, heads, flows)
+    dense, large = newton.solve_dense(system, heads, flows), solve(system, heads, flows)
     assert dense.solved
     assert large.solved
     assert dense.steps > 1
@@ -167,11 +167,12 @@ def test_letting_the_waters_settle():
     system, still = network.system(closing), [-1e-13] * len(network.links)
     heads[21:42] = [6.0] * 21
     for rounds in (1, 4, 80):
-        dense, large = relaxing.relax(system, heads, still, rounds), sparse.relax(sparse.prepare(system), heads, still, rounds)
+        dense, large = (relaxing.relax_dense(system, heads, still, rounds),
+                        sparse.relax_sparse(sparse.prepare(system), heads, still, rounds))
         assert large[0] == pytest.approx(dense[0], abs=1e-6)
     found = solve(system, *large, put_back=False)
     assert found.solved
-    assert max(apart(found, newton.solve(system, *dense, put_back=False))) < SAME
+    assert max(apart(found, newton.solve_dense(system, *dense, put_back=False))) < SAME
 
 
 @pytest.mark.parametrize("tees", [0.5, 1.2, 1.4, 6.0])
@@ -180,7 +181,7 @@ def test_a_start_far_away_takes_the_same_steps(tees):
     network, closing, heads, flows = row_of_tanks(24, 7)
     heads[24:48] = [tees] * 24
     system = network.system(closing)
-    dense, large = newton.solve(system, heads, flows), solve(system, heads, flows)
+    dense, large = newton.solve_dense(system, heads, flows), solve(system, heads, flows)
     assert (dense.solved, dense.steps) == (large.solved, large.steps)
 
 
@@ -189,7 +190,7 @@ def test_a_start_that_leads_nowhere_leads_both_there():
     network, closing, heads, flows = row_of_tanks(24, 1)
     heads[24:48] = [-8.0] * 24
     system = network.system(closing)
-    dense, large = newton.solve(system, heads, flows, 8), solve(system, heads, flows, 8)
+    dense, large = newton.solve_dense(system, heads, flows, 8), solve(system, heads, flows, 8)
     assert not dense.solved
     assert not large.solved
     assert large.merit == pytest.approx(dense.merit, rel=1e-6)
@@ -246,8 +247,9 @@ def test_the_number_of_unknown_heads_chooses(monkeypatch, more, called):
     n = choosing.MANY + more
     system = System(tuple((law, k, k + 1) for k in range(n)), (None,) * (n + 1), (None,) * n, {n: 0.0}, None)
     calls = []
-    for name, module in (("newton", newton), ("sparse", sparse)):
-        monkeypatch.setattr(module, "solve", lambda *given, name=name, real=module.solve: calls.append(name) or real(*given))
+    for name, module, function in (("newton", newton, "solve_dense"), ("sparse", sparse, "solve_sparse")):
+        real = getattr(module, function)
+        monkeypatch.setattr(module, function, lambda *given, name=name, real=real: calls.append(name) or real(*given))
     assert solve(system, [0.5] * n + [0.0], [1e-4] * n).solved
     assert calls == [called]
 
@@ -284,7 +286,7 @@ def test_each_system_gets_its_own_answer():
                network.system(replace(closing, level=0.22)), network.system(replace(splash, level=0.31)), network.system(closing)]
     found = [solve(system, heads, flows) for system in systems]
     for system, answer in zip(systems, found, strict=True):
-        assert max(apart(answer, newton.solve(system, heads, flows))) < SAME
+        assert max(apart(answer, newton.solve_dense(system, heads, flows))) < SAME
     assert found[0] == found[-1]
     assert all(max(apart(a, b)) > 1e-6 for a, b in pairwise(found))
 
@@ -344,7 +346,7 @@ def a_hundred_laws():
     for _ in range(60):
         rim = Rim.of(1.5, 0.05, 0.05, rng.uniform(0.4, 0.6), 0.606)
         links += [LineLink(str(rng.random()), line(), rng.uniform(0.5, 1.5), shut=rng.choice((0.0, 1.0))),
-                  Drain(str(rng.random()), rim, line(), 0.3, primed=rng.choice((0.0, 1.0))),
+                  DrainLine(str(rng.random()), rim, line(), 0.3, primed=rng.choice((0.0, 1.0))),
                   Plate.of("plate", rng.uniform(0.3, 0.4), 0.5, 0.62, gap=rng.choice((0.0, 0.05)))]
     at = [[rng.uniform(low, high) for _ in links] for low, high in ((-1e-4, 1e-3), (0.35, 2.0), (0.2, 1.0))]
     return [link.residual for link in links], at
@@ -374,8 +376,8 @@ def test_groups_are_as_large_as_the_laws_allow():
 def test_what_all_share_stays_as_it_is():
     """A number or record that all members share is not spread out into an array."""
     shared = Body.box("tank", 0.0, 1.0, 0.5)
-    assert join([shared, shared]) is shared
-    joined = join([Body.box("one", 0.0, 1.0, 0.5), Body.box("other", 0.0, 2.0, 0.5)])
+    assert joined_values([shared, shared]) is shared
+    joined = joined_values([Body.box("one", 0.0, 1.0, 0.5), Body.box("other", 0.0, 2.0, 0.5)])
     assert joined.height == 0.5
     assert type(joined.height) is float
     assert joined.rows[0][2].tolist() == [1.0, 2.0]
@@ -385,10 +387,10 @@ def test_what_cannot_be_joined():
     """Members that differ in kind, length or words differ in shape; what is neither number nor record is refused."""
     for values, keys in (([1.0, None], [float, type(None)]), ([(1.0,), (1.0, 2.0)], [1, 2]), (["a", "b"], ["a", "b"])):
         with pytest.raises(DifferError) as caught:
-            join(values)
+            joined_values(values)
         assert list(caught.value.keys) == keys
     with pytest.raises(BatchError):
-        join([np.zeros(2), np.ones(2)])
+        joined_values([np.zeros(2), np.ones(2)])
 
 
 @dataclass(frozen=True)

@@ -254,15 +254,15 @@ def test_many_drains_are_followed_from_a_dry_start():
 
 def test_surging_draws_the_pump_chamber_down_under_its_line():
     """With a line for the water the tank's swing comes out of the pump chamber; what it holds over the intake is less: air."""
-    findings = found(single(0.6))
-    low, high = findings.answer.states
+    results = found(single(0.6))
+    low, high = results.answer.states
     chamber = low.network.waters[low.network.pump_chamber].body
     gained = 2.06 * 0.78 * (high.tank_level - low.tank_level)
     over_intake = chamber.stored(0.205)[0] - chamber.stored(0.07)[0]
     assert low.pump_level == high.pump_level == pytest.approx(0.205)
     assert gained > over_intake
-    assert findings.answer.figures["lowest pump chamber level"] == pytest.approx(0.07, abs=1e-3)
-    assert intake(findings).verdict == FAILS
+    assert results.answer.figures["lowest pump chamber level"] == pytest.approx(0.07, abs=1e-3)
+    assert intake(results).verdict == FAILS
 
 
 def test_surging_within_the_pump_chamber_keeps_the_water():

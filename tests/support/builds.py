@@ -4,7 +4,7 @@
     found = find(place(build))
 
 Lengths in m, volumes in m3, flows in m3/s, heights in m above the ground unless a `Height` says otherwise. A bare number is
-exact; a `Rough` brings its own band. Every default of the library that has a band is overridden by its middle, so that
+exact; a `Uncertain` brings its own band. Every default of the library that has a band is overridden by its middle, so that
 nothing moves but what a test moves; `overrides` puts bands back by name.
 """
 
@@ -17,39 +17,39 @@ from typing import Any
 from hydro.case.sections.settings import known_defaults
 from hydro.description.build import BucketTest, Build, Chamber, Drain, GivenWater, Height, Item, Pump, Return, Sump, Value, Vessel
 from hydro.elements.registry import load_all
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import place
-from hydro.scenarios.results import Findings, find
-from hydro.shutdown import Stopped
+from hydro.scenarios.results import Results, results_of
+from hydro.shutdown import Shutdown
 from hydro.steady.state import State
 
-Length = float | Rough
-Level = float | Rough | Height
+Length = float | Uncertain
+Level = float | Uncertain | Height
 
 CURVE = ((0.0, 5.0), (1800 / 3.6e6, 4.7), (3600 / 3.6e6, 3.9), (5000 / 3.6e6, 2.9), (6200 / 3.6e6, 1.6), (7200 / 3.6e6, 0.0))
 """Flow in m3/s and head in m of the pump that a loop has unless it is given another."""
 
 
-def rough(value: Length, name: str) -> Rough:
+def uncertain(value: Length, name: str) -> Uncertain:
     """Return a number under a name, exact unless it has a band."""
-    return value.named(name) if isinstance(value, Rough) else Rough.exact(float(value), name)
+    return value.named(name) if isinstance(value, Uncertain) else Uncertain.exact(float(value), name)
 
 
-def band(low: float, middle: float, high: float) -> Rough:
+def band(low: float, middle: float, high: float) -> Uncertain:
     """Return a number with a band, to be named by what takes it."""
-    return Rough(low, middle, high)
+    return Uncertain(low, middle, high)
 
 
 def height(level: Level, name: str, place: str = "ground") -> Height:
     """Return a height under a name; a `Height` keeps its place."""
     if isinstance(level, Height):
         return Height(level.offset.named(name), level.place)
-    return Height(rough(level, name), place)
+    return Height(uncertain(level, name), place)
 
 
 def above(place: str, offset: Length) -> Height:
     """Return a height `offset` above a place (below it where negative)."""
-    return Height(rough(offset, ""), place)
+    return Height(uncertain(offset, ""), place)
 
 
 def item(kind: str, owner: str, **values: Length | Height | str) -> Item:
@@ -59,7 +59,7 @@ def item(kind: str, owner: str, **values: Length | Height | str) -> Item:
         if isinstance(value, Height):
             named[key] = height(value, f"{owner}: {key}")
         else:
-            named[key] = value if isinstance(value, str) else rough(value, f"{owner}: {key}")
+            named[key] = value if isinstance(value, str) else uncertain(value, f"{owner}: {key}")
     return Item(kind, named, label=f"{owner}: {kind}")
 
 
@@ -76,11 +76,11 @@ def taper(name: str, rim: tuple[float, float], bottom: tuple[float, float], high
 
 def bucket(name: str, *fills: tuple[float, float], high: float | None = None) -> Item:
     """Return a table of fills (m3, m above the bottom)."""
-    table = tuple((rough(volume, f"{name}: fill {k} volume"), rough(level, f"{name}: fill {k} height"))
+    table = tuple((uncertain(volume, f"{name}: fill {k} volume"), uncertain(level, f"{name}: fill {k} height"))
                   for k, (volume, level) in enumerate(fills, 1))
     values: dict[str, Value] = {"table": table}
     if high is not None:
-        values["height"] = rough(high, f"{name}: height")
+        values["height"] = uncertain(high, f"{name}: height")
     return Item("bucket fill", values, label=name)
 
 
@@ -102,9 +102,9 @@ def mat(top: float, owner: str = "mat") -> Item:
 def chamber(name: str, length: Length | None = None, end: Item | None = None, share: float | None = None,
             gear: float | None = None, gear_top: float | None = None) -> Chamber:
     """Return a chamber of the sump; the last one takes what is left of it."""
-    return Chamber(name, None if length is None else rough(length, f"{name}: length"),
-                   None, None if share is None else rough(share, f"{name}: share"), end,
-                   None if gear is None else rough(gear, f"{name}: gear"),
+    return Chamber(name, None if length is None else uncertain(length, f"{name}: length"),
+                   None, None if share is None else uncertain(share, f"{name}: share"), end,
+                   None if gear is None else uncertain(gear, f"{name}: gear"),
                    None if gear_top is None else height(gear_top, f"{name}: gear top"))
 
 
@@ -149,28 +149,28 @@ def pump(into: str = "pump", curve: Sequence[tuple[float, float]] = CURVE, intak
     line = pipe("pump", bore, length, k) if riser else ()
     if valve:
         line = (*line, item("check valve", "pump", K=2.0, crack=0.0))
-    timed = tuple(BucketTest(*(rough(value, f"pump: bucket {n} {what}")
+    timed = tuple(BucketTest(*(uncertain(value, f"pump: bucket {n} {what}")
                                for value, what in zip(test, ("volume", "time", "height"), strict=True)))
                   for n, test in enumerate(tests, 1))
     return Pump("pump", into, height(intake, "pump: intake"), tuple(curve),
-                None if most_flow is None else rough(most_flow, "pump: most flow"),
-                None if most_height is None else rough(most_height, "pump: most height"), timed,
-                None if speed is None else rough(speed, "pump: speed"), line=line)
+                None if most_flow is None else uncertain(most_flow, "pump: most flow"),
+                None if most_height is None else uncertain(most_height, "pump: most height"), timed,
+                None if speed is None else uncertain(speed, "pump: speed"), line=line)
 
 
-def exact_defaults() -> dict[str, Rough]:
+def exact_defaults() -> dict[str, Uncertain]:
     """Return every default of the library that has a band, as its bare middle."""
     load_all()
-    return {name: Rough.exact(default.middle, name, default.source) for name, default in known_defaults().items()
+    return {name: Uncertain.exact(default.middle, name, default.source) for name, default in known_defaults().items()
             if default.low != default.high and name not in ("kinematic viscosity", "water temperature")} | {
-                "kinematic viscosity": Rough.exact(0.95e-6, "kinematic viscosity")}
+                "kinematic viscosity": Uncertain.exact(0.95e-6, "kinematic viscosity")}
 
 
 def loop(*, tank: Item | None = None, tank_bottom: Level = 0.92, tank_opening: Level | None = None, tank_about: bool = False,
          sump: Item | None = None, sump_bottom: Level = 0.0, sump_opening: Level | None = None, sump_about: bool = False,
          chambers: Sequence[Chamber] | None = None, drains: Sequence[Drain] | None = None,
          returns: Sequence[Return] | None = None, driven_by: Pump | None = None, line: Level | None = None,
-         still: Level | None = None, total: Length | None = None, overrides: Mapping[str, Rough] | None = None,
+         still: Level | None = None, total: Length | None = None, overrides: Mapping[str, Uncertain] | None = None,
          wishes: Mapping[str, Length] | None = None, counts_on: Sequence[str] = (), salinity: float | None = None) -> Build:
     """Return a loop: a tank of 2.06 x 0.78 x 0.65 m over a sump of 1.02 x 0.50 x 0.46 m in two chambers with a plate at 0.29 m.
 
@@ -178,7 +178,7 @@ def loop(*, tank: Item | None = None, tank_bottom: Level = 0.92, tank_opening: L
     `wishes` leave no room at the sump's rim unless they ask for some.
     """
     given = (GivenWater("still", height(still, "water: still")) if still is not None
-             else GivenWater("total", total=rough(total, "water: total")) if total is not None
+             else GivenWater("total", total=uncertain(total, "water: total")) if total is not None
              else GivenWater("line", height(0.205 if line is None else line, "chamber pump: line")))
     asked = {"room at the sump rim": 0.0, **(wishes or {})}
     return Build(
@@ -188,8 +188,8 @@ def loop(*, tank: Item | None = None, tank_bottom: Level = 0.92, tank_opening: L
                None if sump_opening is None else height(sump_opening, "sump: lowest opening"), sump_about),
               tuple(chambers or (chamber("inflow", 0.62, plate(0.29)), chamber("pump")))),),
         tuple(drains or (drain(),)), tuple(returns or (way(),)), (driven_by or pump(),), given,
-        {**exact_defaults(), **(overrides or {})}, {name: rough(value, f"wishes: {name}") for name, value in asked.items()},
-        salinity=None if salinity is None else rough(salinity, "salinity"), counts_on=tuple(counts_on))
+        {**exact_defaults(), **(overrides or {})}, {name: uncertain(value, f"wishes: {name}") for name, value in asked.items()},
+        salinity=None if salinity is None else uncertain(salinity, "salinity"), counts_on=tuple(counts_on))
 
 
 def three_chambers(low: float = 0.29, high: float = 0.25) -> tuple[Chamber, ...]:
@@ -204,14 +204,14 @@ def worked(**changes: object) -> Build:
         "drains": (drain("drain 1", 1.470, 0.0452, length=1.45, k=2.9, end=0.22), drain("drain 2", 1.478, 0.057, end=0.24)),
         "returns": (way("branch 1", 1.455, hole_at=1.484),
                     way("branch 2", 1.448, bore=0.022, length=1.90, k=3.4, hole_at=1.486)),
-        "overrides": {name: Rough.exact(value, name) for name, value in
+        "overrides": {name: Uncertain.exact(value, name) for name, value in
                       (("rim weir coefficient", 0.60), ("rim orifice coefficient", 0.60), ("inlet entrance loss", 0.0))}}
     return loop(**{**given, **changes})  # type: ignore[arg-type]
 
 
-def found(build: Build) -> Findings:
+def found(build: Build) -> Results:
     """Return the findings of a build in the middle of every band."""
-    return find(place(build))
+    return results_of(place(build))
 
 
 def stated(state: State, tank: float | None = None, chambers: Sequence[float] | None = None,
@@ -227,21 +227,21 @@ def stated(state: State, tank: float | None = None, chambers: Sequence[float] | 
     return replace(state, levels=tuple(levels), flows=tuple(flowing))
 
 
-def seen(findings: Findings, *states: State, **answer: Any) -> Findings:
+def seen(results: Results, *states: State, **answer: Any) -> Results:
     """Return findings whose answer stands in other states, the first of them in front; `answer` changes its other fields."""
     if states:
         answer = {"state": states[0], "others": states[1:], **answer}
-    return replace(findings, answer=replace(findings.answer, **answer))
+    return replace(results, answer=replace(results.answer, **answer))
 
 
-def cut_to(findings: Findings, levels: Mapping[tuple[bool, bool], float | Sequence[float]]) -> Findings:
+def cut_to(results: Results, levels: Mapping[tuple[bool, bool], float | Sequence[float]]) -> Results:
     """Return findings whose power cuts (breaks work, valves hold) end with the chambers at given levels, m."""
-    count = len(findings.network.chambers)
-    stopped = dict(findings.stopped)
+    count = len(results.network.chambers)
+    stopped = dict(results.stopped)
     for case, level in levels.items():
         chambers = (float(level),) * count if isinstance(level, (int, float)) else tuple(level)
-        network = findings.network
-        stopped[case] = Stopped(*case, {network.tank: 0.0}, {network.tank: ""},
+        network = results.network
+        stopped[case] = Shutdown(*case, {network.tank: 0.0}, {network.tank: ""},
                                 {"tank": 0.01 + 0.02 * case[0] + 0.04 * case[1]}, chambers,
                                 (0.0,) * len(network.sumps), network.sumps, 0.0, network.tanks)
-    return replace(findings, stopped=stopped)
+    return replace(results, stopped=stopped)

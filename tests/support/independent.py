@@ -19,7 +19,7 @@ from fluids.fittings import ft_Crane
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 G = 9.80665
 WEIR, ORIFICE, STRAINER, ENTRANCE = 0.53, 0.606, 0.5, 0.5
@@ -240,6 +240,6 @@ def readable(case):
     boxes = build.tank.shape.kind == build.sump.shape.kind == "inside"
     plain = all(way.hole is None or "hole" not in way.hole.values for way in build.returns)
     return (not case.blocked and len(build.drains) <= 2 and bool(build.pump.curve) and case.flavour != "drooping" and plain
-            and isinstance(build.overrides.get("kinematic viscosity"), Rough)
+            and isinstance(build.overrides.get("kinematic viscosity"), Uncertain)
             and all(drain.into == build.chambers[0].name for drain in build.drains)
             and (build.water.kind == "line" or (build.water.kind == "total" and boxes)))

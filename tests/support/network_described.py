@@ -13,7 +13,7 @@ from independent import ENTRANCE, ORIFICE, STRAINER, WEIR, G, Line, Loop, area, 
 from proofs import AT_INTAKE, NOTHING
 
 from hydro.description.build import Item
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 STOPPED, HOLE, PROJECTING = 10.0, 0.61, 0.78
 """The middles of the defaults: K of a still impeller, the coefficient of a drilled hole, K of a pipe's end in the water."""
@@ -233,4 +233,4 @@ class NoLine:
 
 def going_on(bore):
     """Return a part that names a bore and loses nothing: what a line goes on from."""
-    return Item("K", {"size": Rough.exact(bore), "K": Rough.exact(1e-12)}, label="bore before")
+    return Item("K", {"size": Uncertain.exact(bore), "K": Uncertain.exact(1e-12)}, label="bore before")

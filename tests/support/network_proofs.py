@@ -22,7 +22,7 @@ from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.elements.fittings import SHUT
 from hydro.errors import SolveError
 from hydro.network.model import Closing
-from hydro.scenarios.placed_build import closing_of, running
+from hydro.scenarios.placed_build import closing_of, run_placed
 from hydro.steady.state import solve_network
 
 MOST = 7
@@ -36,7 +36,7 @@ POINT = 1e-8
 def answer_to(case):
     """Return the answer of the library."""
     loop, network = network_of(case)
-    return running(loop, network)
+    return run_placed(loop, network)
 
 
 def faults_of(case, answer):

@@ -1,4 +1,5 @@
-"""Every answer about how a loop runs, proved again from what it claims; nothing of `hydro.steady.modes` or `hydro.steady.pump_lift` is used.
+"""Every answer about how a loop runs, proved again from what it claims; nothing of `hydro.steady.modes` or
+`hydro.steady.pump_lift` is used.
 
 A proof asks the elements' laws (their residuals, an inlet's head, the pump's true curve) and solves again where an answer says
 that something cannot be. `faults_of` returns what does not stand, in words; an empty list is a proof.
@@ -11,7 +12,7 @@ import math
 
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.errors import SolveError
-from hydro.scenarios.placed_build import blocked, closing_of, place, running
+from hydro.scenarios.placed_build import closing_of, place, run_placed, with_drains_blocked
 from hydro.steady.state import solve_network
 
 FIT, BALANCE, VOLUME = 1e-6, 1e-9, 1e-7
@@ -27,13 +28,13 @@ def network_of(case):
     """Return the placed loop of a case and its network with the blocked drains shut."""
     loop = place(case.build)
     network = loop.network()
-    return loop, blocked(network, tuple(network.drains[k] for k in case.blocked)) if case.blocked else network
+    return loop, with_drains_blocked(network, tuple(network.drains[k] for k in case.blocked)) if case.blocked else network
 
 
 def answer_to(case):
     """Return the answer of the library."""
     loop, network = network_of(case)
-    return running(loop, network)
+    return run_placed(loop, network)
 
 
 def faults_of(case, answer):

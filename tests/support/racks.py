@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from builds import box, chamber, drain, exact_defaults, height, pipe, plate, rough, way
+from builds import box, chamber, drain, exact_defaults, height, pipe, plate, uncertain, way
 from builds import pump as described_pump
 
 from hydro.description.build import Build, GivenWater, Run, Sump, Vessel
-from hydro.scenarios.placed_build import place, running
+from hydro.scenarios.placed_build import place, run_placed
 
 SMALL = ((0.0, 5.0), (1800 / 3.6e6, 4.7), (3600 / 3.6e6, 3.9), (5000 / 3.6e6, 2.9), (6200 / 3.6e6, 1.6), (7200 / 3.6e6, 0.0))
 
@@ -36,7 +36,7 @@ def built(tanks, drains, returns, pumps, *, sumps=None, line=0.205, boxes=(), ru
     """Return a build with a running line in the first pump's chamber."""
     return Build("invented", tuple(tanks), tuple(sumps or one_sump()), tuple(drains), tuple(returns), tuple(pumps),
                  GivenWater("line", height(line, "chamber pump: line")), exact_defaults(),
-                 {"room at the sump rim": rough(0.0, "wishes: room")}, boxes=tuple(boxes), runs=tuple(runs), **given)
+                 {"room at the sump rim": uncertain(0.0, "wishes: room")}, boxes=tuple(boxes), runs=tuple(runs), **given)
 
 
 def of(made, **places):
@@ -48,7 +48,7 @@ def of(made, **places):
 def state_of(build_of, *args):
     """Return the running state of a build made by a function."""
     loop = place(build_of(*args))
-    answer = running(loop, loop.network())
+    answer = run_placed(loop, loop.network())
     assert answer.state is not None
     return answer.state
 

@@ -1,6 +1,6 @@
 """Whole builds at random, the same ones for the same seed: usual loops, odd ones, and ones made to go wrong.
 
-    PYTHONPATH=. python tests/support/random_builds.py --count 2000 --seed 1      solve them, prove every answer again, print the tally
+    PYTHONPATH=. python tests/support/random_builds.py --count 2000 --seed 1   solve them, prove each answer, print the tally
 
 A flavour shifts where the numbers are drawn from; which answer comes out is for the solver to find. All sizes are invented.
 """
@@ -16,7 +16,7 @@ import time
 from dataclasses import dataclass
 
 from hydro.description.build import BucketTest, Build, Chamber, Drain, GivenWater, Height, Item, Pump, Return, Sump, Vessel
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 FLAVOURS = {"usual": 40, "throttled": 10, "gap": 14, "starved": 9, "weak": 9, "drooping": 11, "slow": 7}
 """Flavour -> how often in a hundred."""
@@ -41,7 +41,7 @@ class Case:
 
 def exact(value, name=""):
     """Return a number without a band."""
-    return Rough.exact(value, name)
+    return Uncertain.exact(value, name)
 
 
 def at(offset, place="ground"):
@@ -284,7 +284,7 @@ class Dice:
     def total(self, running):
         """Return about as much water as the loop needs with the pump chamber at its line, taken as boxes, m3."""
         def area(shape):
-            values = {name: value.middle for name, value in shape.values.items() if isinstance(value, Rough)}
+            values = {name: value.middle for name, value in shape.values.items() if isinstance(value, Uncertain)}
             return values.get("length", values.get("rim_length", 0.0)) * values.get("width", values.get("rim_width", 0.0))
         tank = area(self.tank.shape) * (self.tank_height - self.lip_below_rim + 0.015)
         sump = area(self.sump.shape) * (0.5 * (running + self.lowest_wall))

@@ -1,6 +1,7 @@
 """Whole installations at random, the same ones for the same seed: several tanks, sumps, pumps and headers in one build.
 
-    PYTHONPATH=. python tests/support/random_networks.py --count 500 --seed 1     solve them, prove every answer again, print the tally
+    PYTHONPATH=. python tests/support/random_networks.py --count 500 --seed 1     solve them, prove every answer again, print
+    the tally
 
 Tanks stand beside and above each other (what one spills another gets), filters over the sump's rim; pumps push on their own,
 into one header, into headers joined by pipes, or one behind another. Which answer comes out is for the solver to find. All

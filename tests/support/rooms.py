@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 
-from builds import CURVE, Level, above, band, box, chamber, drain, exact_defaults, height, item, pipe, plate, pump, rough, way
+from builds import CURVE, Level, above, band, box, chamber, drain, exact_defaults, height, item, pipe, plate, pump, uncertain, way
 
 from hydro.checks.assessment import Assessment, assess
 from hydro.description.build import Box, Build, Drain, GivenWater, Group, Return, Run, Sump, Vessel
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 
 def room(count: int, bore: float = 0.0428, valve: bool = False, bottoms: Sequence[float] = (), line: float = 0.13) -> Build:
@@ -34,7 +34,7 @@ def room(count: int, bore: float = 0.0428, valve: bool = False, bottoms: Sequenc
     groups = (Group("rack", tuple(tank.name for tank in tanks)), Group("rack overflow", tuple(one.name for one in drains)),
               Group("rack return", tuple(one.name for one in returns)))
     return Build("A room of racks", tanks, (sump,), drains, returns, (driven,), GivenWater("line", height(line, "line")),
-                 exact_defaults(), {"room at the sump rim": rough(0.0, "room")}, runs=runs, groups=groups)
+                 exact_defaults(), {"room at the sump rim": uncertain(0.0, "room")}, runs=runs, groups=groups)
 
 
 def _drain(name: str, tank: str, lip: float, into: str, end: Level = 0.3, bore: float = 0.057, place: str = "rim") -> Drain:
@@ -45,7 +45,7 @@ def _way(name: str, tank: str, source: str, bore: float = 0.0157, k: float = 8.0
     return replace(way(name, above(f"{tank} rim", -0.1), bore=bore, k=k), tank=tank, source=source)
 
 
-def mixed(line: Rough | float = 0.21, dead_end: bool = True) -> Build:
+def mixed(line: Uncertain | float = 0.21, dead_end: bool = True) -> Build:
     """Return two sumps joined by a pipe, two pumps side by side and two in a row, a tank with an overflow box, three alike."""
     three = range(1, 4)
     tanks = (Vessel("show", box("show", 1.6, 0.6, 0.6), height(1.0, "show: bottom")),
@@ -72,7 +72,7 @@ def mixed(line: Rough | float = 0.21, dead_end: bool = True) -> Build:
     groups = tuple(Group(name, tuple(f"frag {k}{rest}" for k in three))
                    for name, rest in (("frag", ""), ("frag overflow", " overflow"), ("frag return", " return")))
     return Build("Several of everything", tanks, sumps, drains, returns, pumps, GivenWater("line", height(line, "line")),
-                 exact_defaults(), {"room at the sump rim": rough(0.0, "room")}, boxes=boxes, runs=runs, groups=groups)
+                 exact_defaults(), {"room at the sump rim": uncertain(0.0, "room")}, boxes=boxes, runs=runs, groups=groups)
 
 
 @cache

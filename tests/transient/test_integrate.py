@@ -11,9 +11,19 @@ from random_builds import cases
 from hydro.case import load
 from hydro.elements.rim import Rim
 from hydro.network.model import JUNCTION
-from hydro.scenarios.placed_build import place, running
-from hydro.shutdown import chamber_levels, level_for, room_at_rest, stop, sump_volume, tank_begins
-from hydro.transient.disturbances import HOLDING, LEAKS, STUCK, as_it_is, drains_blocked, happen, power_cut, restart, top_up_stuck
+from hydro.scenarios.placed_build import place, run_placed
+from hydro.shutdown import chamber_levels, level_for, room_at_rest, shut_down, sump_volume, tank_begins
+from hydro.transient.disturbances import (
+    HOLDING,
+    LEAKS,
+    STUCK,
+    as_it_is,
+    drains_blocked,
+    power_cut,
+    simulate,
+    simulate_restart,
+    top_up_stuck,
+)
 from hydro.transient.integrate import TOLERANCE
 
 CASES = [Path(__file__).parents[2] / "cases" / f"{name}.yaml" for name in (
@@ -26,13 +36,13 @@ every_case = pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 def state_of(path):
     """Return the running state of a case."""
     placed = place(load(path))
-    return running(placed, placed.network()).state
+    return run_placed(placed, placed.network()).state
 
 
 @cache
 def cut_of(path, breaks=True, valves=HOLDING):
     """Return the power cut of a case, to less than 1 L/h."""
-    return happen(state_of(path), power_cut(breaks, valves))
+    return simulate(state_of(path), power_cut(breaks, valves))
 
 
 def worked_loop():
@@ -40,9 +50,9 @@ def worked_loop():
     return next(path for path in CASES if path.stem == "worked-loop")
 
 
-def times(course, words):
+def times(history, words):
     """Return the times of the events whose words hold some words, s."""
-    return [event.moment.time for event in course.events if words in event.words]
+    return [event.moment.time for event in history.events if words in event.words]
 
 
 def held_to_volumes(state, breaks, valves):
@@ -51,9 +61,9 @@ def held_to_volumes(state, breaks, valves):
     The volumes are those for the tank's level then; what a valve holds in the lines of a single return, which they count as
     coming down, is left out.
     """
-    end = happen(state, power_cut(breaks, valves)).end
+    end = simulate(state, power_cut(breaks, valves)).end
     network = state.network
-    ref = stop(state, breaks, valves == HOLDING)
+    ref = shut_down(state, breaks, valves == HOLDING)
     tank = network.waters[network.tank].body
     comes = tank.stored(tank_begins(state))[0] - tank.stored(end.tank_level)[0] + ref.items["drains"]
     comes += max(0.0, ref.items["returns"] - end.lines)
@@ -87,8 +97,8 @@ def test_random_builds_end_where_volumes_say():
 @every_case
 def test_every_water_keeps_its_own_balance(path):
     """What a water's level says it holds is what it held, and what flowed in and out since: to 1e-6 of the water that moved."""
-    course = cut_of(path, False, STUCK)
-    start, end = course.start, course.end
+    history = cut_of(path, False, STUCK)
+    start, end = history.start, history.end
     moved = sum(map(abs, end.left))
     for k, water in enumerate(end.network.waters):
         if water.kind == JUNCTION:
@@ -104,11 +114,11 @@ def test_every_water_keeps_its_own_balance(path):
 @every_case
 def test_what_the_lines_held_arrives(path):
     """The drains' lines run out to 1 % of what they held; the pump's lines let down all or nothing."""
-    course = cut_of(path)
-    assert sum(course.end.held) < 0.01 * sum(course.start.held) + 1e-6
-    let_down = course.start.lines - course.end.lines
-    assert course.end.falling == pytest.approx(0.0, abs=1e-9)
-    assert let_down == pytest.approx(stop(state_of(path), True, True).items["returns"], abs=1e-9)
+    history = cut_of(path)
+    assert sum(history.end.held) < 0.01 * sum(history.start.held) + 1e-6
+    let_down = history.start.lines - history.end.lines
+    assert history.end.falling == pytest.approx(0.0, abs=1e-9)
+    assert let_down == pytest.approx(shut_down(state_of(path), True, True).items["returns"], abs=1e-9)
 
 
 def happenings():
@@ -132,8 +142,8 @@ def surging():
 @pytest.mark.parametrize("name", ["cut", "plugged", "one blocked", "all blocked", "top-up", "surging"])
 def test_halving_the_tolerance_moves_no_event(name):
     """With half the tolerance the same things happen, each within 1 % of its time (surging: its first three turns)."""
-    state, happening = happenings()[name]
-    one, other = (happen(state, happening, tolerance, longest=1500.0) for tolerance in (TOLERANCE, 0.5 * TOLERANCE))
+    state, disturbance = happenings()[name]
+    one, other = (simulate(state, disturbance, tolerance, longest=1500.0) for tolerance in (TOLERANCE, 0.5 * TOLERANCE))
     count = 6 if name == "surging" else max(len(one.events), len(other.events))
     assert count > 0
     assert [event.words for event in one.events[:count]] == [event.words for event in other.events[:count]]
@@ -143,7 +153,7 @@ def test_halving_the_tolerance_moves_no_event(name):
 
 def test_halving_the_tolerance_restarts_alike():
     """A restart of the worked loop meets the same events within 1 % of their time with half the tolerance."""
-    one, other = (restart(state_of(worked_loop()), tolerance=tolerance)[1] for tolerance in (TOLERANCE, 0.5 * TOLERANCE))
+    one, other = (simulate_restart(state_of(worked_loop()), tolerance=tolerance)[1] for tolerance in (TOLERANCE, 0.5 * TOLERANCE))
     assert [event.words for event in one.events] == [event.words for event in other.events]
     assert [event.moment.time for event in one.events] == pytest.approx([event.moment.time for event in other.events], rel=0.01)
 
@@ -152,12 +162,12 @@ def test_a_tail_goes_as_the_square_of_time():
     """A tank that only spills over a rim falls as h = (h0^-1/2 + C t/(2 A))^-2, q = C h^3/2 (closed form): within 1 %."""
     build = loop(drains=[drain(bore=0.2, rim=0.0452, k=0.0)], returns=[way(end=1.50)], line=0.1)
     state = found(build).state
-    course = happen(state, power_cut())
+    history = simulate(state, power_cut())
     inlet = state.network.links[state.network.drains[0]].element.inlet
     assert isinstance(inlet, Rim)
-    strength = inlet.weir_flow ** -1.5
-    start = next(moment for moment in course.moments if moment.tank_level - inlet.crest < 0.010)
-    later = next(moment for moment in course.moments if moment.time > start.time + 100.0)
+    strength = inlet.weir_resistance ** -1.5
+    start = next(moment for moment in history.moments if moment.tank_level - inlet.crest < 0.010)
+    later = next(moment for moment in history.moments if moment.time > start.time + 100.0)
     head = start.tank_level - inlet.crest
     area = state.network.waters[state.network.tank].body.stored(1.5)[1]
     expected = (head ** -0.5 + strength * (later.time - start.time) / (2.0 * area)) ** -2.0
@@ -167,10 +177,10 @@ def test_a_tail_goes_as_the_square_of_time():
 def test_two_siphon_breaks_at_one_instant():
     """Two returns with their holes at one height draw air at one instant; after the first the second is asked again."""
     build = worked(returns=(way("one", 1.455, hole_at=1.484), way("two", 1.448, bore=0.022, length=1.90, k=3.4, hole_at=1.484)))
-    course = happen(found(build).state, power_cut())
-    first, second = times(course, "draws air and stops")
+    history = simulate(found(build).state, power_cut())
+    first, second = times(history, "draws air and stops")
     assert first == second
-    assert course.end.lines == course.end.falling == pytest.approx(0.0, abs=1e-9)
+    assert history.end.lines == history.end.falling == pytest.approx(0.0, abs=1e-9)
 
 
 def test_a_leaking_valve_comes_to_the_same_but_later():

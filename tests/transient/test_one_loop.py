@@ -15,23 +15,23 @@ from single_drains import BORE, LIP, PRIMES, single
 
 from hydro.elements.air_lock import LOCKED
 from hydro.elements.drain import WITH_AIR
-from hydro.elements.pump import Curve
+from hydro.elements.pump import PumpCurve
 from hydro.network.model import Closing
 from hydro.scenarios.histories import outcome_of
-from hydro.scenarios.placed_build import blocked
-from hydro.steady.modes import run
+from hydro.scenarios.placed_build import with_drains_blocked
+from hydro.steady.modes import operating_point
 from hydro.transient.disturbances import (
     as_it_is,
     begin_again,
     drains_blocked,
-    happen,
     power_back,
     power_cut,
-    restart,
+    simulate,
+    simulate_restart,
     top_up_stuck,
 )
 from hydro.transient.events import watches
-from hydro.transient.integrate import course
+from hydro.transient.integrate import history
 
 G = 9.80665
 NEAR = 0.05
@@ -43,32 +43,32 @@ def state():
     return found(worked()).state
 
 
-def times(course, words):
+def times(history, words):
     """Return the times of the events whose words hold some words, s."""
-    return [event.moment.time for event in course.events if words in event.words]
+    return [event.moment.time for event in history.events if words in event.words]
 
 
 def test_the_returns_draw_air():
     """The second return draws air after 8.3 s and the first after 10.7 s, each within 5 % of the prototype's times."""
-    course = happen(state(), power_cut())
-    assert times(course, "branch 2 draws air") == [pytest.approx(8.3, rel=NEAR)]
-    assert times(course, "branch 1 draws air") == [pytest.approx(10.7, rel=NEAR)]
+    history = simulate(state(), power_cut())
+    assert times(history, "branch 2 draws air") == [pytest.approx(8.3, rel=NEAR)]
+    assert times(history, "branch 1 draws air") == [pytest.approx(10.7, rel=NEAR)]
 
 
 def test_plugged_breaks_let_more_down():
     """With plugged siphon breaks 79.2 L come down, as the prototype has it, within 0.1 L."""
-    course = happen(state(), power_cut(False))
-    network = course.end.network
-    came = sum(course.end.volumes[k] - course.start.volumes[k] for k in network.chambers)
+    history = simulate(state(), power_cut(False))
+    network = history.end.network
+    came = sum(history.end.volumes[k] - history.start.volumes[k] for k in network.chambers)
     assert 1e3 * came == pytest.approx(79.2, abs=0.1)
-    assert times(course, "branch 1 draws air") < times(course, "branch 2 draws air")
+    assert times(history, "branch 1 draws air") < times(history, "branch 2 draws air")
 
 
 def test_walls_go_under():
     """What comes down tops both walls; in the end the three chambers stand level, within 0.1 mm."""
-    course = happen(state(), power_cut(False))
-    assert len(times(course, "goes under water")) == 2
-    levels = [course.end.levels[k] for k in course.end.network.chambers]
+    history = simulate(state(), power_cut(False))
+    assert len(times(history, "goes under water")) == 2
+    levels = [history.end.levels[k] for k in history.end.network.chambers]
     assert max(levels) - min(levels) < 1e-4
     assert min(levels) > 0.29
 
@@ -76,11 +76,11 @@ def test_walls_go_under():
 def test_all_drains_blocked():
     """With both drains blocked the pump draws air after 17 s within 5 %, and the tank, room for 120 L, does not run over."""
     network = state().network
-    course = happen(state(), drains_blocked(network, network.drains))
-    outcome = outcome_of(course)
+    history = simulate(state(), drains_blocked(network, network.drains))
+    outcome = outcome_of(history)
     assert outcome.dry == pytest.approx(17.0, rel=NEAR)
     assert outcome.over == ()
-    assert course.end.tank_level < network.waters[network.tank].opening
+    assert history.end.tank_level < network.waters[network.tank].opening
 
 
 @pytest.mark.parametrize("which", [0, 1])
@@ -88,29 +88,31 @@ def test_a_blocked_drain_ends_as_the_steady_solver_says(which):
     """A drain blocked while running leads to the levels that the steady solver finds for the same water, within 0.2 mm."""
     network = state().network
     k = network.drains[which]
-    end = happen(state(), drains_blocked(network, (k,))).end
-    steady = run(blocked(network, (k,)), Closing(network.pump_chamber, total=state().total)).state
+    end = simulate(state(), drains_blocked(network, (k,))).end
+    steady = operating_point(with_drains_blocked(network, (k,)), Closing(network.pump_chamber, total=state().total)).state
     vessels = [network.tank, *network.chambers]
     assert [end.levels[n] for n in vessels] == pytest.approx([steady.levels[n] for n in vessels], abs=2e-4)
 
 
 def test_a_stuck_top_up_adds_its_reservoir():
     """A top-up stuck open gives what its reservoir holds and no more; at 300 L/h 10 L take 120 s and some for the last 10 mm."""
-    course = happen(state(), top_up_stuck(0.010, 300.0 / 3.6e6))
-    vessels = [course.end.network.tank, *course.end.network.chambers]
-    gained = sum(course.end.volumes[k] - course.start.volumes[k] for k in vessels) + sum(course.end.held) - sum(course.start.held)
+    history = simulate(state(), top_up_stuck(0.010, 300.0 / 3.6e6))
+    vessels = [history.end.network.tank, *history.end.network.chambers]
+    gained = (
+        sum(history.end.volumes[k] - history.start.volumes[k] for k in vessels) + sum(history.end.held) - sum(history.start.held)
+    )
     assert gained == pytest.approx(0.010, abs=3e-5)
-    assert times(course, "reservoir is empty")[0] > 120.0 * 0.9
+    assert times(history, "reservoir is empty")[0] > 120.0 * 0.9
 
 
 def test_more_from_the_top_up_than_the_sump_holds():
     """A reservoir larger than the sump's room sends the rest over the sump's edge; none is lost between."""
-    course = happen(state(), top_up_stuck(0.150, 1500.0 / 3.6e6))
-    over = outcome_of(course).over
+    history = simulate(state(), top_up_stuck(0.150, 1500.0 / 3.6e6))
+    over = outcome_of(history).over
     assert [one.vessel for one in over] == ["the sump"]
-    assert over[0].volume == pytest.approx(course.end.named("floor"), abs=1e-9)
-    assert course.end.total == pytest.approx(course.start.total, abs=1e-12)
-    assert 0.0 < over[0].since < course.end.time
+    assert over[0].volume == pytest.approx(history.end.named("floor"), abs=1e-9)
+    assert history.end.total == pytest.approx(history.start.total, abs=1e-12)
+    assert 0.0 < over[0].since < history.end.time
 
 
 def lifted(end):
@@ -120,7 +122,7 @@ def lifted(end):
 
 def test_a_restart_that_air_locks():
     """Drowned deeper than the water over its lip, a drain stays at J = 0.3, the flow at which air leaves upward (closed form)."""
-    back = restart(found(lifted(0.20)).state)[1].end
+    back = simulate_restart(found(lifted(0.20)).state)[1].end
     for k, bore in zip(back.network.drains, (0.0452, 0.057), strict=True):
         element = back.network.links[k].element
         up, down = back.ends(k)
@@ -132,7 +134,7 @@ def test_a_restart_that_air_locks():
 def test_a_restart_that_does_not():
     """With its ends above all water after the cut the loop comes back to how it ran, within 0.5 mm, and no drain locks."""
     before = found(lifted(0.42)).state
-    cut, back = restart(before)
+    cut, back = simulate_restart(before)
     assert max(cut.end.levels[k] for k in before.network.chambers) < 0.42
     assert all(back.end.network.links[k].element.mode == WITH_AIR for k in before.network.drains)
     vessels = [before.network.tank, *before.network.chambers]
@@ -142,13 +144,13 @@ def test_a_restart_that_does_not():
 def test_a_restart_whose_air_leaves():
     """The same loop that locks comes back to how it ran where its air is taken to leave upward."""
     before = found(lifted(0.20)).state
-    back = restart(before, locks=False)[1].end
+    back = simulate_restart(before, locks=False)[1].end
     assert back.tank_level == pytest.approx(before.tank_level, abs=5e-4)
 
 
 def test_a_restarted_line_is_filled_first():
     """The pump fills its empty lines, 2.21 L, before the tank gets a drop."""
-    cut, back = restart(state())
+    cut, back = simulate_restart(state())
     assert cut.end.lines == pytest.approx(0.0, abs=1e-9)
     full = times(back, "lines are full")[0]
     first = next(moment for moment in back.moments if moment.time >= full)
@@ -159,10 +161,10 @@ def test_a_restarted_line_is_filled_first():
 def test_a_restart_that_the_pump_cannot_manage():
     """A pump too weak to bring water up leaves its lines unfilled: nothing reaches the tank, nothing is lost."""
     before = state()
-    weak = Curve.of([(0.0, 0.8), (1e-3, 0.4), (2e-3, 0.0)])
-    cut = happen(before, power_cut()).end
+    weak = PumpCurve.of([(0.0, 0.8), (1e-3, 0.4), (2e-3, 0.0)])
+    cut = simulate(before, power_cut()).end
     slow = replace(before, network=before.network.changed({before.network.pump: {"curve": weak}}))
-    back = course(begin_again(slow, cut, power_back(slow.network, cut)), watches(True))
+    back = history(begin_again(slow, cut, power_back(slow.network, cut)), watches(True))
     assert back.end.filling
     assert back.end.lines == pytest.approx(0.0, abs=1e-6)
     assert back.end.volumes[before.network.tank] <= cut.volumes[before.network.tank]
@@ -172,23 +174,23 @@ def test_a_restart_that_the_pump_cannot_manage():
 def test_a_surging_drain_stays_within_its_bounds():
     """A surging drain primes at 1.36 D where J = 1 and never falls below 0.4 D; its turns are alike within 5 %."""
     answer = found(single(0.6, total=found(single(0.3)).answer.state.total + 0.06)).answer
-    course = happen(answer.state, as_it_is())
-    levels = [moment.tank_level for moment in course.moments]
+    history = simulate(answer.state, as_it_is())
+    levels = [moment.tank_level for moment in history.moments]
     assert max(levels) == pytest.approx(LIP + PRIMES, abs=5e-4)
     assert min(levels) > LIP + 0.4 * BORE - 5e-4
-    pump = [moment.pump_level for moment in course.moments]
+    pump = [moment.pump_level for moment in history.moments]
     assert answer.figures["lowest pump chamber level"] - 2e-3 < min(pump)
     assert max(pump) < answer.figures["highest pump chamber level"] + 2e-3
-    begins = times(course, "begins to siphon")
+    begins = times(history, "begins to siphon")
     assert len(begins) == 5
     between = [b - a for a, b in pairwise(begins)]
     assert between == pytest.approx([between[0]] * 4, rel=0.05)
-    assert outcome_of(course).turns[0].period == pytest.approx(between[0], rel=0.05)
-    assert course.ended == "it goes on like this"
+    assert outcome_of(history).turns[0].period == pytest.approx(between[0], rel=0.05)
+    assert history.ended == "it goes on like this"
 
 
 def test_a_steady_loop_stays():
     """Left alone, a loop that runs steadily goes nowhere: no level moves by 10 um and nothing happens."""
-    course = happen(state(), as_it_is())
-    assert course.events == ()
-    assert course.end.levels == pytest.approx(course.start.levels, abs=1e-5)
+    history = simulate(state(), as_it_is())
+    assert history.events == ()
+    assert history.end.levels == pytest.approx(history.start.levels, abs=1e-5)

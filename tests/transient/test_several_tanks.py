@@ -26,9 +26,9 @@ from hydro.errors import InputError
 from hydro.network.model import JUNCTION
 from hydro.report.terminal.timeline import text
 from hydro.scenarios.histories import ask, outcome_of
-from hydro.shutdown import stop
+from hydro.shutdown import shut_down
 from hydro.solve import choosing
-from hydro.transient.disturbances import STUCK, begin, happen, power_cut, pump_stops, restart
+from hydro.transient.disturbances import STUCK, begin, power_cut, pump_stops, simulate, simulate_restart
 from hydro.transient.step import euler
 
 
@@ -92,12 +92,12 @@ def running_state(name):
 @cache
 def cut_of(name, breaks=True, valves="holding"):
     """Return the power cut of one of the builds, to less than 1 L/h."""
-    return happen(running_state(name), power_cut(breaks, valves))
+    return simulate(running_state(name), power_cut(breaks, valves))
 
 
-def times(course, words):
+def times(history, words):
     """Return the times of the events whose words hold some words, s."""
-    return [event.moment.time for event in course.events if words in event.words]
+    return [event.moment.time for event in history.events if words in event.words]
 
 
 def in_vessels(moment, places):
@@ -105,9 +105,9 @@ def in_vessels(moment, places):
     return sum(moment.volumes[k] for k in places)
 
 
-def kept_balances(course):
+def kept_balances(history):
     """Assert that no water is lost, and that each one holds what it held and what came and went since."""
-    start, end = course.start, course.end
+    start, end = history.start, history.end
     assert end.total == pytest.approx(start.total, abs=1e-9)
     for k, water in enumerate(end.network.waters):
         if water.kind != JUNCTION:
@@ -127,7 +127,7 @@ def test_every_water_keeps_its_balance(name):
 @every_build
 def test_a_restart_keeps_all_water(name):
     """Through cut and restart no water is lost, and the pumps' lines are full in the end."""
-    cut, back = restart(running_state(name))
+    cut, back = simulate_restart(running_state(name))
     assert back.end.total == pytest.approx(cut.start.total, abs=1e-9)
     full = sum(store.system.full for store in back.end.stores)
     assert back.end.lines == pytest.approx(full, abs=1e-6)
@@ -135,8 +135,8 @@ def test_a_restart_keeps_all_water(name):
 
 def held_to_volumes(state):
     """Assert that sumps and floor get within 0.1 L what the volumes say, for the tanks' levels at the end; lines to 1 mL."""
-    end, start = (course := happen(state, power_cut())).end, course.start
-    found = stop(state, True, True)
+    end, start = (history := simulate(state, power_cut())).end, history.start
+    found = shut_down(state, True, True)
     assert end.let_down == pytest.approx(found.items["returns"], abs=1e-6)
     bodies = {k: state.network.waters[k].body for k in found.levels}
     rest = sum(body.stored(end.levels[k])[0] - body.stored(found.levels[k])[0] for k, body in bodies.items())
@@ -179,52 +179,52 @@ def test_the_upper_tank_siphons_into_the_lower_one():
     By balance: what leaves the lower tank is what it loses itself, what the upper loses through the header, and what the valve
     does not hold: both returns.
     """
-    course = cut_of("two on a header")
-    network, end = course.end.network, course.end
+    history = cut_of("two on a header")
+    network, end = history.end.network, history.end
     assert end.entered[network.pump] == pytest.approx(0.0, abs=1e-6)
-    aired = times(course, "high return draws air and stops")[0]
+    aired = times(history, "high return draws air and stops")[0]
     assert level(end, "high") == pytest.approx(1.70, abs=3e-4)
     assert level(end, "low") == pytest.approx(1.470, abs=3e-4)
     over = -end.left[network.place("high return")]
     assert over > 0.03
-    lost = course.start.volumes[network.water("low")] - end.volumes[network.water("low")]
+    lost = history.start.volumes[network.water("low")] - end.volumes[network.water("low")]
     lines = sum(network.links[k].element.line.volume for k in network.returns)
     assert end.came_down[network.water("low")] == pytest.approx(lines)
     assert end.entered[network.place("low drain")] == pytest.approx(lost + over + lines, abs=1e-6)
-    during = [moment for moment in course.moments if 0.0 < moment.time < aired]
+    during = [moment for moment in history.moments if 0.0 < moment.time < aired]
     assert min(level(moment, "low") for moment in during) > 1.473
 
 
 def test_tanks_at_one_height_only_level_out():
     """Two tanks of one height behind holding valves come to one level, to 0.1 mm, and no return draws air."""
-    course = cut_of("two on one")
-    assert level(course.end, "left") == pytest.approx(level(course.end, "right"), abs=1e-4)
-    assert times(course, "draws air") == []
+    history = cut_of("two on one")
+    assert level(history.end, "left") == pytest.approx(level(history.end, "right"), abs=1e-4)
+    assert times(history, "draws air") == []
 
 
 def test_one_pump_stops_and_the_other_goes_on():
     """Without a valve the left tank falls to its hole; the right one runs on, as steady as the solver has it for that pump."""
     state = running_state("two pumps")
-    course = happen(state, pump_stops(state.network, (state.network.place("pump A"),)))
-    kept_balances(course)
-    assert level(course.end, "left") == pytest.approx(1.45, abs=3e-4)
-    assert course.end.flows[state.network.place("pump A")] == pytest.approx(0.0, abs=1e-7)
+    history = simulate(state, pump_stops(state.network, (state.network.place("pump A"),)))
+    kept_balances(history)
+    assert level(history.end, "left") == pytest.approx(1.45, abs=3e-4)
+    assert history.end.flows[state.network.place("pump A")] == pytest.approx(0.0, abs=1e-7)
     right = state.network.place("pump B")
-    lift = [moment.flows[right] for moment in course.moments]
+    lift = [moment.flows[right] for moment in history.moments]
     assert min(lift) > 0.99 * state.flows[right]
     # The left tank's fall on 0.72 m2, its drain's water and its line came into the chambers; the right tank rose a little.
-    lost = sum(course.start.volumes[k] - course.end.volumes[k] for k in state.network.tanks)
-    gained = in_vessels(course.end, state.network.chambers) - in_vessels(course.start, state.network.chambers)
+    lost = sum(history.start.volumes[k] - history.end.volumes[k] for k in state.network.tanks)
+    gained = in_vessels(history.end, state.network.chambers) - in_vessels(history.start, state.network.chambers)
     line = state.network.links[state.network.place("pump A")].element.line.volume
-    assert gained == pytest.approx(lost + line + sum(course.start.held) - sum(course.end.held), abs=1e-6)
+    assert gained == pytest.approx(lost + line + sum(history.start.held) - sum(history.end.held), abs=1e-6)
 
 
 def test_a_valve_keeps_the_tank_of_the_stopped_pump():
     """With a check valve the stopped pump's tank runs down to its lip and no further, and its line stays full."""
     state = state_of(two_pumps, True)
-    course = happen(state, pump_stops(state.network, (state.network.place("pump A"),)))
-    assert level(course.end, "left") == pytest.approx(1.470, abs=4e-4)
-    assert course.end.lines == pytest.approx(course.start.lines)
+    history = simulate(state, pump_stops(state.network, (state.network.place("pump A"),)))
+    assert level(history.end, "left") == pytest.approx(1.470, abs=4e-4)
+    assert history.end.lines == pytest.approx(history.start.lines)
 
 
 @pytest.mark.parametrize("valve", [True, False])
@@ -232,7 +232,7 @@ def test_a_stopped_pump_beside_a_running_one(valve):
     """On one header water runs back through a stopped pump without a valve; with one nothing does, and more reaches the tanks."""
     state = state_of(two_on_one, valve)
     stopped = state.network.place("pump A")
-    end = happen(state, pump_stops(state.network, (stopped,))).end
+    end = simulate(state, pump_stops(state.network, (stopped,))).end
     assert (end.flows[stopped] < -1e-4) != valve
     assert end.flows[stopped] == pytest.approx(0.0, abs=1e-7) or not valve
     assert sum(end.flows[k] for k in (stopped, state.network.place("pump B"))) == pytest.approx(
@@ -242,14 +242,14 @@ def test_a_stopped_pump_beside_a_running_one(valve):
 def test_the_stopping_of_the_only_pump_is_a_power_cut():
     """With one pump, its stopping is the power cut: the same events at the same instants."""
     state = running_state("two on a header")
-    course = happen(state, pump_stops(state.network, state.network.pumps))
-    assert [(event.words, event.moment.time) for event in course.events] == \
+    history = simulate(state, pump_stops(state.network, state.network.pumps))
+    assert [(event.words, event.moment.time) for event in history.events] == \
         [(event.words, event.moment.time) for event in cut_of("two on a header").events]
 
 
 def test_each_header_system_fills_by_itself():
     """After a cut each pump fills its own lines, told by its name, and only its own tank gets water then."""
-    back = restart(running_state("two pumps"))[1]
+    back = simulate_restart(running_state("two pumps"))[1]
     full = {name: times(back, f"the lines of pump {name} are full: water comes to {tank_}")[0]
             for name, tank_ in (("A", "left"), ("B", "right"))}
     assert full["A"] != full["B"]
@@ -263,7 +263,7 @@ def test_each_header_system_fills_by_itself():
 def test_a_restart_comes_back_to_how_it_ran(name):
     """With no air kept in drains, every vessel comes back to its level before the cut within 0.5 mm."""
     state = running_state(name)
-    back = restart(state, locks=False)[1].end
+    back = simulate_restart(state, locks=False)[1].end
     for k in (*state.network.uppers, *state.network.chambers):
         assert back.levels[k] == pytest.approx(state.levels[k], abs=5e-4)
 
@@ -273,7 +273,7 @@ def test_a_dry_start_of_twelve_tanks_reaches_the_state_that_is_followed():
     state = state_of(rack, 12, 6.0, 5)
     modes = {k: state.network.links[k].element.mode for k in state.network.drains}
     assert sorted(modes.values()) == [SIPHON] * 5 + [WITH_AIR] * 7
-    cut, back = restart(state, locks=False)
+    cut, back = simulate_restart(state, locks=False)
     assert {k: cut.end.network.links[k].element.mode for k in modes} == dict.fromkeys(modes, WITH_AIR)
     assert len(times(back, "begins to siphon")) >= 5
     assert {k: back.end.network.links[k].element.mode for k in modes} == modes
@@ -283,14 +283,14 @@ def test_a_dry_start_of_twelve_tanks_reaches_the_state_that_is_followed():
 
 def test_a_tube_lets_go_when_an_end_comes_out_of_the_water():
     """A siphon tube whose mouths stand at 1.475 m loses its prime on the way down to 1.44 m, and what it held comes down."""
-    course = happen(state_of(short_tube), power_cut())
-    tube = course.end.network.links[course.end.network.place("tube")].element
-    assert 0.0 < times(course, "tube: ")[0] < times(course, "return draws air")[0]
+    history = simulate(state_of(short_tube), power_cut())
+    tube = history.end.network.links[history.end.network.place("tube")].element
+    assert 0.0 < times(history, "tube: ")[0] < times(history, "return draws air")[0]
     assert tube.primed == 0.0
-    assert course.end.came_down[course.end.network.water("beside")] + course.end.came_down[course.end.network.water("fed")] \
+    assert history.end.came_down[history.end.network.water("beside")] + history.end.came_down[history.end.network.water("fed")] \
         == pytest.approx(tube.line.volume)
-    assert tube.stops_at < level(course.end, "beside") < 1.475  # what it held comes back into it
-    kept_balances(course)
+    assert tube.stops_at < level(history.end, "beside") < 1.475  # what it held comes back into it
+    kept_balances(history)
 
 
 def short_tube():
@@ -303,10 +303,10 @@ def short_tube():
 def test_words_name_tanks_and_pumps_where_there_are_several():
     """With the drain of tank 3 blocked, that tank is the one that runs over; the pump of a chamber run dry is named."""
     asked = ask(rack(3, 1.2), "drain-blocked", "drain 3")
-    assert times(asked.course, "tank 3 runs over its lowest opening")
-    assert [one.vessel for one in outcome_of(asked.course).over] == ["tank 3"]
+    assert times(asked.history, "tank 3 runs over its lowest opening")
+    assert [one.vessel for one in outcome_of(asked.history).over] == ["tank 3"]
     build = two_pumps()
-    dry = outcome_of(ask(replace(build, water=replace(build.water, level=height(0.10, "line"))), "drains-blocked").course)
+    dry = outcome_of(ask(replace(build, water=replace(build.water, level=height(0.10, "line"))), "drains-blocked").history)
     assert {name for name, _ in dry.dry_pumps} == {"pump A", "pump B"}
     assert dry.dry == dry.dry_pumps[0][1]
 
@@ -314,7 +314,7 @@ def test_words_name_tanks_and_pumps_where_there_are_several():
 def test_pumps_are_asked_for_by_name():
     """The stopping of a pump takes its name; another name is refused with the nearest one."""
     asked = ask(two_pumps(), "pump-stops", "pump A")
-    assert asked.happening.words == "pump A stops"
+    assert asked.disturbance.words == "pump A stops"
     with pytest.raises(InputError) as refused:
         ask(two_pumps(), "pump-stops", "pump C")
     assert "pump A" in str(refused.value)

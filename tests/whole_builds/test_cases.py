@@ -12,8 +12,8 @@ from report_cases import CASES, ROOT, SYSTEMS, assessed
 from hydro import load
 from hydro.report.terminal.report import text
 from hydro.scenarios.placed_build import place
-from hydro.scenarios.results import find
-from hydro.shutdown import stop
+from hydro.scenarios.results import results_of
+from hydro.shutdown import shut_down
 
 LARGE = sorted((ROOT / "cases" / "large").glob("*.yaml"))
 every = pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
@@ -80,7 +80,7 @@ def test_no_line_is_wider_than_a_terminal(path):
 @pytest.mark.parametrize("name", FIGURES)
 def test_flows_and_what_comes_down(name):
     """A case's flows and what a power cut brings down are those of the day when it was made (regression values)."""
-    found = assessed(ROOT / "cases" / f"{name}.yaml").findings
+    found = assessed(ROOT / "cases" / f"{name}.yaml").results
     flows, down = FIGURES[name]
     given = {link.name: 3.6e6 * float(flow) for link, flow in zip(found.network.links, found.state.flows, strict=True)}
     assert {link: given[link] for link in flows} == pytest.approx(flows, rel=2e-3, abs=2.0)
@@ -96,16 +96,16 @@ def test_only_the_check_valve_saves_and_is_named():
     """The row of check-valve-saves says that only the valve keeps the water off the floor, and with it counted on it holds."""
     found = of("check-valve-saves")
     assert "only a check valve" in found.row("power cut").because
-    stopped = found.findings.stopped
+    stopped = found.results.stopped
     assert stopped[False, True].spare > 0.0 > stopped[False, False].spare
 
 
 def test_the_upper_tank_falls_to_its_mouth_though_the_valve_holds():
     """With the check valve holding, the nursery ends at the mouth of its return and the show tank at its own drain's lip."""
-    findings = of("two-heights-one-header").findings
-    assert findings.wanted_cut() == (False, True)
-    case = findings.stopped[False, True]
-    ends = {findings.network.waters[k].name: (level, case.ended[k]) for k, level in case.levels.items()}
+    results = of("two-heights-one-header").results
+    assert results.wanted_cut() == (False, True)
+    case = results.stopped[False, True]
+    ends = {results.network.waters[k].name: (level, case.ended[k]) for k, level in case.levels.items()}
     assert ends["nursery"] == (pytest.approx(1.95), "mouth of nursery return")
     assert ends["show"] == (pytest.approx(1.32, abs=1e-4), "lip of show left")
     assert case.spare < 0.0
@@ -151,9 +151,9 @@ def test_there_is_a_case_of_each_kind():
 def test_large_cases_run_and_fit(path):
     """A large case is sound, runs steadily in the middle of every band, and what comes down fits into its sump."""
     assert verdict_written(path) in ("holds", "only just")
-    found = find(place(load(path)))
+    found = results_of(place(load(path)))
     assert found.answer.kind == "steady"
-    case = stop(found.state, *found.wanted_cut())
+    case = shut_down(found.state, *found.wanted_cut())
     assert case.spare > 0.0
 
 

@@ -18,7 +18,7 @@ from scipy.optimize import brentq
 from hydro import load
 from hydro.checks.comfort import turnover
 from hydro.scenarios.placed_build import place
-from hydro.scenarios.results import find
+from hydro.scenarios.results import results_of
 
 G, L_H = 9.80665, 1.0 / 3.6e6
 FRESH_25, SALT_26, FRESH_14 = 0.8927e-6, 0.920e-6, 1.169e-6
@@ -33,7 +33,7 @@ def worked():
 
     def of(name):
         if name not in known:
-            found = find(place(load(ROOT / "cases" / f"{name}.yaml")))
+            found = results_of(place(load(ROOT / "cases" / f"{name}.yaml")))
             network, state = found.network, found.state
             flows = {link.name: float(flow) / L_H for link, flow in zip(network.links, state.flows, strict=True)}
             levels = {water.name: float(level) for water, level in zip(network.waters, state.levels, strict=True)}
@@ -198,7 +198,7 @@ def test_gutter_carries_all_and_the_rack_shares_it(worked):
 
 def test_header_of_two_hundred_by_its_length():
     """What the large room's header lets down is its own water: 6 m, 199 times 90 cm and 12 m of 188 mm pipe, more or less."""
-    found = find(place(load(ROOT / "cases" / "large" / "fish-room-200.yaml")))
+    found = results_of(place(load(ROOT / "cases" / "large" / "fish-room-200.yaml")))
     case = found.stopped[found.wanted_cut()]
     header = area(0.188) * (6.0 + 199 * 0.90 + 12.0)
     assert case.items["returns"] == pytest.approx(header, rel=0.05)

@@ -18,7 +18,7 @@ from scipy.optimize import brentq
 
 import hydro
 from hydro.scenarios.placed_build import place
-from hydro.scenarios.results import find
+from hydro.scenarios.results import results_of
 
 G = 9.80665
 L_H, INCH, FOOT, GPH = 1.0 / 3.6e6, 0.0254, 0.3048, 3.785411784e-3 / 3600.0
@@ -116,10 +116,10 @@ def text(**given):
 
 def running(case):
     """Return the findings of a case file and its one steady state."""
-    findings = find(place(hydro.loads(case)))
-    assert findings.answer.kind == "steady"
-    assert findings.answer.others == ()
-    return findings, findings.state
+    results = results_of(place(hydro.loads(case)))
+    assert results.answer.kind == "steady"
+    assert results.answer.others == ()
+    return results, results.state
 
 
 CURVE = ((0, 1000, 2000, 3000, 3400), (3.6, 3.2, 2.4, 1.0, 0.0))
@@ -241,8 +241,8 @@ def test_a_power_cut_by_hand():
     """Two mouths on one header: the tank falls to the lower edge of the lower one, and the boxes fill as areas say, to 0.1 mm."""
     returns = ("{name: low, line: [hose 20 mm 50 cm], end: 15 cm below tank rim}, "
                "{name: high, line: [hose 20 mm 50 cm], end: 9 cm below tank rim}")
-    findings, state = running(text(returns=returns, sump="140 x 60 x 45 cm"))
-    case = findings.stopped[False, False]
+    results, state = running(text(returns=returns, sump="140 x 60 x 45 cm"))
+    case = results.stopped[False, False]
     flow = state.pump_flow
     down = (1.50 * 0.60 * (state.tank_level - (1.25 - 0.020 / 2.0)) + held(flow, 0.050, 1.10)
             + area(0.025) * 1.50 + 2.0 * area(0.020) * 0.50)
@@ -260,7 +260,7 @@ def test_a_power_cut_into_a_sloped_tub_with_gear():
                          "gear: {volume: 6 L, up to: 20 cm above sump bottom}}, {name: pump, line: 20 cm above sump bottom, "
                          "gear: {volume: 3 L, up to: 30 cm above sump bottom}}")
     tub = "taper: {rim: 100 x 60 cm, bottom: 80 x 44 cm, height: 45 cm, corners: 5 cm}"
-    findings, state = running(case.replace("inside: 100 x 45 x 45 cm", tub))
+    results, state = running(case.replace("inside: 100 x 45 x 45 cm", tub))
 
     def slice_of(z, length):
         inner = length - 0.10 * (1.0 - z / 0.45)
@@ -269,7 +269,7 @@ def test_a_power_cut_into_a_sloped_tub_with_gear():
     def holds(level, length, gear, top):
         return quad(slice_of, 0.0, level, (length,))[0] - gear * min(level, top) / top
     inflow, pump = (0.45, 0.006, 0.20), (0.55, 0.003, 0.30)
-    stopped = findings.stopped[False, False]
+    stopped = results.stopped[False, False]
     water = holds(state.levels[1], *inflow) + holds(0.20, *pump) + stopped.comes_down
     ends = brentq(lambda level: holds(level, *inflow) + holds(level, *pump) - water, 0.28, 0.9)
     assert stopped.sump_level == pytest.approx(ends, abs=1e-4)
@@ -279,14 +279,14 @@ def test_a_blocked_drain_by_hand():
     """The other drain's level with the pump 7 % up in head, the sump at its line, the edge rated by EN 12056-3: to 0.3 mm."""
     drains = ("{name: a, inlet: {standpipe: 50 mm, lip: 12 cm below tank rim}, line: [pipe 50 mm 110 cm], "
               "into: {chamber: in, end: 25 cm above sump bottom}}, {name: b, same as: a}")
-    findings, _ = running(text(drains=drains, returns="{line: [elbow 90], end: 13 cm below tank rim}"))
+    results, _ = running(text(drains=drains, returns="{line: [elbow 90], end: 13 cm below tank rim}"))
     curve = PchipInterpolator([q * L_H for q in CURVE[0]], [1.07 * h for h in CURVE[1]])
 
     def level(q):
         edge = (q / (0.4545 * 2.0 / 3.0 * math.sqrt(2.0 * G) * math.pi * 0.050)) ** (2.0 / 3.0)
         return 1.28 + max(edge, (q / (0.606 * area(0.050))) ** 2 / (2.0 * G))
     flow = brentq(lambda q: float(curve(q)) - lost(q, USUAL["line"], NU[25]) - (level(q) - 0.20), 1e-5, 3399 * L_H)
-    one_out = next(case for case in findings.overflows if len(case.out) == 1)
+    one_out = next(case for case in results.overflows if len(case.out) == 1)
     assert one_out.with_air.pump_flow == pytest.approx(flow, rel=1e-3)
     assert one_out.level == pytest.approx(level(flow), abs=3e-4)
 
@@ -328,8 +328,8 @@ def test_a_narrow_pipe_under_a_wide_inlet_by_hand():
     """With air a 32 mm pipe under a 57 mm rim takes in what a hole of 32 mm does, 80 of 1180 mm down its fall of 1.07 m."""
     drains = ("{name: a, inlet: {standpipe: 57 mm, lip: 8 cm below tank rim}, line: [bulkhead 50 mm, pipe 32 mm 110 cm], "
               "into: {chamber: in, end: 25 cm above sump bottom}}")
-    findings = find(place(hydro.loads(text(drains=drains))))
-    case = findings.overflows[0].with_air
+    results = results_of(place(hydro.loads(text(drains=drains))))
+    case = results.overflows[0].with_air
     needed = (case.pump_flow / (0.606 * area(0.032))) ** 2 / (2.0 * G) - 1.07 * 0.08 / 1.18
     assert needed > 0.05
     assert case.tank_level - 1.32 == pytest.approx(needed, abs=3e-4)

@@ -12,7 +12,7 @@ from network_proofs import answer_to, faults_of
 from proofs import network_of
 from random_networks import cases
 
-from hydro.scenarios.placed_build import closing_of, running
+from hydro.scenarios.placed_build import closing_of, run_placed
 from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, STEADY, SURGES
 from hydro.steady.state import solve_network
 
@@ -114,7 +114,7 @@ def test_starts_do_not_matter():
     for case in cases("starts", 40):
         loop, network = network_of(case)
         closing = closing_of(loop, network)
-        answer = running(loop, network)
+        answer = run_placed(loop, network)
         if answer.kind != STEADY:
             continue
         state, rng = answer.state, random.Random(str(case))

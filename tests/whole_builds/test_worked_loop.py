@@ -10,16 +10,16 @@ import pytest
 
 from hydro.case import load
 from hydro.network.model import Closing
-from hydro.scenarios.placed_build import blocked, held_at, place, running, with_air_only
-from hydro.scenarios.results import find
+from hydro.scenarios.placed_build import held_at, place, run_placed, with_air_only, with_drains_blocked
+from hydro.scenarios.results import results_of
 from hydro.scenarios.running_line import highest_line
-from hydro.shutdown import stop
-from hydro.steady.modes import run
+from hydro.shutdown import shut_down
+from hydro.steady.modes import operating_point
 
 FILE = Path(__file__).parents[2] / "cases" / "worked-loop.yaml"
 LOOP = place(load(FILE))
 NETWORK = LOOP.network()
-FINDINGS = find(LOOP)
+FINDINGS = results_of(LOOP)
 STATE = FINDINGS.state
 CLOSED = Closing(NETWORK.pump_chamber, total=STATE.total)
 """The water that the running line of 0.205 m stands for."""
@@ -33,7 +33,7 @@ def litres_per_hour(flow):
 
 def closed(network):
     """Return how a network runs with the water of the worked loop."""
-    return run(network, CLOSED).state
+    return operating_point(network, CLOSED).state
 
 
 def test_flows():
@@ -68,7 +68,7 @@ def test_what_controls_the_drains():
 
 def test_power_cut():
     """After a cut 40.62 L come from the tank and 2.21 L from the returns, 43.87 L in all; 56.23 L stay to spare at 0.3498 m."""
-    cut = stop(STATE, breaks=True, holds=False)
+    cut = shut_down(STATE, breaks=True, holds=False)
     assert [1e3 * cut.items[name] for name in ("tank", "returns")] == pytest.approx([40.62, 2.21], abs=0.1)
     assert [1e3 * cut.comes_down, 1e3 * cut.spare] == pytest.approx([43.87, 56.23], abs=0.1)
     assert cut.sump_level == pytest.approx(0.3498, abs=5e-4)
@@ -76,7 +76,7 @@ def test_power_cut():
 
 def test_power_cut_with_plugged_holes():
     """With plugged holes the tank falls to 1.448 m, 79.22 L come down and 20.88 L are to spare."""
-    cut = stop(STATE, breaks=False, holds=False)
+    cut = shut_down(STATE, breaks=False, holds=False)
     assert cut.tank_level == pytest.approx(1.448, abs=1e-9)
     assert [1e3 * cut.comes_down, 1e3 * cut.spare] == pytest.approx([79.22, 20.88], abs=0.1)
 
@@ -85,8 +85,8 @@ def test_power_cut_with_a_valve_that_holds():
     """A check valve in the riser that holds keeps the returns' 2.21 L up: 41.65 L come down."""
     text = FILE.read_text(encoding="utf-8").replace("1.70 m, K 3.2]", "1.70 m, K 3.2, {check valve: , K: 0, crack: 0 mm}]")
     with_valve = running_of(text)
-    assert 1e3 * stop(with_valve, breaks=True, holds=True).comes_down == pytest.approx(41.65, abs=0.1)
-    assert 1e3 * stop(with_valve, breaks=True, holds=False).comes_down == pytest.approx(43.87, abs=0.1)
+    assert 1e3 * shut_down(with_valve, breaks=True, holds=True).comes_down == pytest.approx(41.65, abs=0.1)
+    assert 1e3 * shut_down(with_valve, breaks=True, holds=False).comes_down == pytest.approx(43.87, abs=0.1)
 
 
 def running_of(text):
@@ -94,7 +94,7 @@ def running_of(text):
     from hydro.case import loads
 
     loop = place(loads(text))
-    return running(loop, loop.network()).state
+    return run_placed(loop, loop.network()).state
 
 
 def test_highest_running_line():
@@ -107,8 +107,8 @@ def test_highest_running_line():
                          ids=["drain 2 blocked", "drain 1 blocked"])
 def test_blocked_drains(drain, flow, tank, held):
     """One drain blocked: the closed water lets the pump draw air; with the chamber held the tank rises, once over its rim."""
-    short = blocked(NETWORK, (NETWORK.drains[drain],))
-    answer = run(short, CLOSED)
+    short = with_drains_blocked(NETWORK, (NETWORK.drains[drain],))
+    answer = operating_point(short, CLOSED)
     assert answer.kind == "draws air"
     assert litres_per_hour(answer.state.pump_flow) == pytest.approx(flow, rel=1e-3)
     assert answer.state.tank_level == pytest.approx(tank, abs=1e-4)
@@ -133,7 +133,7 @@ def test_ten_per_cent_of_the_orifice():
 
 def test_one_litre_more():
     """One litre more lifts the pump chamber by 6.9 mm: nearly all of it stays there."""
-    more = run(NETWORK, Closing(NETWORK.pump_chamber, total=STATE.total + 1e-3)).state
+    more = operating_point(NETWORK, Closing(NETWORK.pump_chamber, total=STATE.total + 1e-3)).state
     assert 1e3 * (more.pump_level - STATE.pump_level) == pytest.approx(6.9, abs=0.05)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, TypeVar, cast
 
 from hydro.description.build import Height, Item
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 T = TypeVar("T")
 
@@ -18,13 +18,13 @@ class Change:
 
     height: Callable[[Height], Height] | None = None
     label: Callable[[str], str] | None = None
-    number: Callable[[Rough], Rough] | None = None
+    number: Callable[[Uncertain], Uncertain] | None = None
 
 
 def moved(thing: T, change: Change) -> T:
     """Return a record, or a tuple of them, with a change made to everything in it."""
     made: Any = thing
-    if isinstance(thing, Rough):
+    if isinstance(thing, Uncertain):
         made = change.number(thing) if change.number else thing
     elif isinstance(thing, Height):
         offset = moved(thing.offset, change)
@@ -58,9 +58,9 @@ def _names(kind: Any) -> tuple[str, ...]:
     return _NAMES[kind]
 
 
-def numbers_in(thing: Any) -> Iterator[Rough]:
+def numbers_in(thing: Any) -> Iterator[Uncertain]:
     """Yield every rough number in a record, a tuple or an item."""
-    if isinstance(thing, Rough):
+    if isinstance(thing, Uncertain):
         yield thing
     elif isinstance(thing, tuple):
         for member in thing:

@@ -17,7 +17,7 @@ from hydro.case.syntax.list_entries import Entry, by_name, meant, owner_of
 from hydro.case.syntax.reading import Reading
 from hydro.case.syntax.yaml_nodes import Node, Table
 from hydro.quantities.parsing import nearest
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 T = TypeVar("T")
 FORM = "{7: {...}, 9 .. 11: {...}}: the numbers of those that differ, and what is different there"
@@ -97,18 +97,18 @@ def _again(shape: Shape, base: T, old: str, new: str) -> T:
     return made
 
 
-def _shared(shape: Shape, made: T, own: str, description: str, known: dict[str, Rough]) -> T:
+def _shared(shape: Shape, made: T, own: str, description: str, known: dict[str, Uncertain]) -> T:
     """Return an exception whose numbers go by the names of the description where they are the same."""
     pairs = list(zip(shape.owners(made, own), shape.owners(made, description), strict=True))
 
-    def number(rough: Rough) -> Rough:
+    def number(uncertain: Uncertain) -> Uncertain:
         for owner, other in pairs:
-            if rough.name.startswith(f"{owner}: "):
-                name = other + rough.name[len(owner):]
-                same = rough.named(name)
+            if uncertain.name.startswith(f"{owner}: "):
+                name = other + uncertain.name[len(owner):]
+                same = uncertain.named(name)
                 if known.get(name) == same:
                     return known[name]
-        return rough
+        return uncertain
     return moved(made, Change(number=number))
 
 

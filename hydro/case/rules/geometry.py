@@ -16,11 +16,11 @@ from hydro.case.names.scope import near, told
 from hydro.case.rules.misplaced import misplaced
 from hydro.case.syntax.reading import Reading
 from hydro.description.build import Build, Drain, Height, Item, Pump, Return, Sump, Vessel
-from hydro.description.heights import LIP, Circle, WaterUnknown, place_level, resolve
+from hydro.description.heights import LIP, CircularHeights, WaterUnknown, place_level, resolve
 from hydro.elements.registry import KINDS
 from hydro.errors import InputError
 from hydro.quantities.parsing import show
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 SLACK = 1e-6
 """Differences below a thousandth of a millimetre are rounding."""
@@ -51,7 +51,7 @@ def heights_in(thing: Any) -> Iterator[Height]:
             yield from heights_in(member)
     elif isinstance(thing, Item):
         yield from heights_in(tuple(thing.values.values()))
-    elif dataclasses.is_dataclass(thing) and not isinstance(thing, Rough):
+    elif dataclasses.is_dataclass(thing) and not isinstance(thing, Uncertain):
         for field in dataclasses.fields(thing):
             yield from heights_in(getattr(thing, field.name))
 
@@ -136,7 +136,7 @@ class _Judge:
                 continue
             try:
                 resolve(height, self.build, {})
-            except Circle as circle:
+            except CircularHeights as circle:
                 if circle.places not in seen:
                     self.complain(height.offset.name, circle.complaints[0].found, circle.complaints[0].expected)
                 seen.add(circle.places)
@@ -157,7 +157,7 @@ class _Judge:
         """Hold the chambers against a sump's length, and what they end in against its height."""
         values = sump.vessel.shape.values
         long = values.get("length", values.get("rim_length"))
-        whole = long.middle if isinstance(long, Rough) else None
+        whole = long.middle if isinstance(long, Uncertain) else None
         position, shares, said = 0.0, 0.0, False
         for chamber in sump.chambers:
             if chamber.end is not None:

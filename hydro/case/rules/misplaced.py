@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any, Protocol
 
 from hydro.description.build import Box, Build, Drain, Height, Item, Return, Run
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 SLACK = 1e-6
 """Differences below a thousandth of a millimetre are rounding."""
@@ -61,7 +61,7 @@ def misplaced(judge: Judge) -> None:
 
 def _number(item: Item, name: str) -> float:
     value = item.values.get(name)
-    return value.middle if isinstance(value, Rough) else float("nan")
+    return value.middle if isinstance(value, Uncertain) else float("nan")
 
 
 def _box(judge: Judge, box: Box) -> None:
@@ -74,12 +74,12 @@ def _box(judge: Judge, box: Box) -> None:
                        f"an edge above the bottom of the box '{box.name}'")
     long, shape = box.edge.values.get("length"), box.vessel.shape
     round_it = 2.0 * (_number(shape, "length") + _number(shape, "width"))
-    if isinstance(long, Rough) and long.middle > round_it + SLACK:
+    if isinstance(long, Uncertain) and long.middle > round_it + SLACK:
         judge.complain(long.name, f"an edge of {judge.length(long.middle)}; the box '{box.name}' measures "
                        f"{judge.length(round_it)} all round", "no more than the box has sides")
     gaps = box.edge.values.get("gaps")
     needed = _number(box.edge, "gaps") * (_number(box.edge, "gap") + _number(box.edge, "tooth")) - _number(box.edge, "tooth")
-    if isinstance(gaps, Rough) and isinstance(long, Rough) and needed > long.middle + SLACK:
+    if isinstance(gaps, Uncertain) and isinstance(long, Uncertain) and needed > long.middle + SLACK:
         judge.complain(gaps.name, f"so many gaps and the teeth between them take {judge.length(needed)}, the edge has "
                        f"{judge.length(long.middle)}", "gaps that fit into the length of the edge")
 

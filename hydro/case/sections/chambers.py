@@ -8,7 +8,7 @@ from hydro.case.syntax.items import Labels, read_items
 from hydro.case.syntax.reading import Reading, Section
 from hydro.case.syntax.yaml_nodes import Node, Table
 from hydro.description.build import Chamber, Height, Item
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 
 def read_chambers(section: Section, sump: str) -> tuple[tuple[Chamber, ...], dict[str, Height]]:
@@ -57,7 +57,7 @@ def _chamber(section: Section, name: str, lines: dict[str, Height], last: bool, 
     return Chamber(name, length, at, share, end, gear, top)
 
 
-def _end(reading: Reading, section: Section, node: Node) -> tuple[Item | None, Rough | None]:
+def _end(reading: Reading, section: Section, node: Node) -> tuple[Item | None, Uncertain | None]:
     """Return what a chamber ends in, and the place along the sump that is written beside it."""
     at = None
     inner = Section(reading, node, section.owner) if isinstance(node, Table) else None
@@ -68,7 +68,7 @@ def _end(reading: Reading, section: Section, node: Node) -> tuple[Item | None, R
     return (items[0] if items else None), at
 
 
-def _gear(section: Section) -> tuple[Rough | None, Height | None]:
+def _gear(section: Section) -> tuple[Uncertain | None, Height | None]:
     """Return the volume of media and gear, and how high they reach."""
     node = section.take("gear")
     if not isinstance(node, Table):

@@ -19,7 +19,7 @@ from hydro.case.syntax.reading import Section
 from hydro.case.syntax.yaml_nodes import Node, Table, Text
 from hydro.description.build import BucketTest, Group, Height, Pump, Run
 from hydro.quantities.parsing import UnitProblem, read
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 INTAKE = (0.03, 0.05, 0.08)
 """Height above the sump's bottom at which a pump standing there draws air, m, where none is given."""
@@ -61,7 +61,7 @@ def read_pump(world: World, section: Section, folder: Path, name: str = "") -> P
     if intake is None:
         low, middle, high = INTAKE
         sump = world.chambers.get(chamber) or next(iter(world.chambers.values()), "sump")
-        intake = Height(Rough(low, middle, high, section.path("intake"), INTAKE_SOURCE), f"{sump} bottom")
+        intake = Height(Uncertain(low, middle, high, section.path("intake"), INTAKE_SOURCE), f"{sump} bottom")
     curve_node, box_node, bucket_node = (section.take(key) for key in ("curve", "box", "bucket"))
     curve = read_curve(reading, curve_node, section.path("curve"), folder) if curve_node else ()
     most_flow, most_height = _box(section, box_node) if box_node else (None, None)
@@ -127,7 +127,7 @@ def foot_of(header: str) -> str:
     return f"foot of {header}"
 
 
-def _box(section: Section, node: Node) -> tuple[Rough | None, Rough | None]:
+def _box(section: Section, node: Node) -> tuple[Uncertain | None, Uncertain | None]:
     """Return what the pump's box says: most flow and most height."""
     box = section.reading.section(node, section.path("box"), "{most flow: 7000 L/h, most height: 3.8 m}")
     if box is None:
@@ -148,11 +148,11 @@ def _tests(section: Section, node: Node) -> tuple[BucketTest, ...]:
         if values is not None:
             named = [reading.named(value, f"{path} {number} {what}", entry.line)
                      for value, what in zip(values, ("volume", "time", "height"), strict=True)]
-            tests.append(BucketTest(*(value for value in named if isinstance(value, Rough))))
+            tests.append(BucketTest(*(value for value in named if isinstance(value, Uncertain))))
     return tuple(tests)
 
 
-def _test(text: str, system: str) -> tuple[Rough, Rough, Rough]:
+def _test(text: str, system: str) -> tuple[Uncertain, Uncertain, Uncertain]:
     match = _TEST.fullmatch(text)
     if match is None:
         raise UnitProblem(f"'{text}' is no bucket test", _TEST_FORM)

@@ -12,7 +12,7 @@ from hydro.description.build import GivenWater, Height, Pump
 from hydro.elements import limits, registry
 from hydro.elements.registry import Default
 from hydro.quantities.parsing import nearest
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 WISHES: dict[str, tuple[str, float]] = {
     "least turnover": ("turnover", 1.0), "most turnover": ("turnover", 1.0), "room at the sump rim": ("length", 10.0),
@@ -31,12 +31,12 @@ def known_defaults() -> dict[str, Default]:
     return {**registry.all_defaults(), **{default.name: default for default in limits.ALL}}
 
 
-def read_defaults(reading: Reading, node: Node | None) -> dict[str, Rough]:
+def read_defaults(reading: Reading, node: Node | None) -> dict[str, Uncertain]:
     """Return the defaults that the file puts in place of the library's, by name."""
     section = reading.section(node, "defaults", "{NAME OF A DEFAULT: VALUE}") if node is not None else None
     if section is None:
         return {}
-    known, values = known_defaults(), dict[str, Rough]()
+    known, values = known_defaults(), dict[str, Uncertain]()
     for name, entry in section.table.entries.items():
         default = known.get(name)
         if default is None:
@@ -49,17 +49,17 @@ def read_defaults(reading: Reading, node: Node | None) -> dict[str, Rough]:
     return values
 
 
-def read_wishes(reading: Reading, node: Node | None) -> tuple[dict[str, Rough], tuple[str, ...]]:
+def read_wishes(reading: Reading, node: Node | None) -> tuple[dict[str, Uncertain], tuple[str, ...]]:
     """Return the limits and amounts that the owner sets, by name, and what he counts on in a power cut."""
     section = reading.section(node, "wishes", "{turnover: 3 .. 10 per hour}") if node is not None else None
     if section is None:
         return {}, ()
-    values: dict[str, Rough] = {}
+    values: dict[str, Uncertain] = {}
     turnover = section.number("turnover", "turnover", 0.0, 1.0)
     if turnover is not None:
-        values["least turnover"] = Rough.exact(turnover.low, section.path("least turnover"))
+        values["least turnover"] = Uncertain.exact(turnover.low, section.path("least turnover"))
         if not turnover.is_exact:
-            values["most turnover"] = Rough.exact(turnover.high, section.path("most turnover"))
+            values["most turnover"] = Uncertain.exact(turnover.high, section.path("most turnover"))
     for name, (dimension, most) in WISHES.items():
         value = section.number(name, dimension, 0.0, most)
         if value is not None:

@@ -13,7 +13,7 @@ from hydro.case.syntax.yaml_nodes import Node, Text
 from hydro.description.build import Item, Value, Vessel
 from hydro.elements.registry import Field, Kind
 from hydro.quantities.parsing import UnitProblem, nearest, read, read_product, show
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 LARGEST = 30.0
 """Longest side of a vessel that is believed, m."""
@@ -33,9 +33,9 @@ def read_vessel(section: Section, name: str, drilled: bool = True) -> Vessel:
     bottom = section.height("bottom", required="LENGTH above ground")
     opening = section.height("lowest opening")
     assert bottom is not None
-    sides = [value for value in shape.values.values() if isinstance(value, Rough)]
-    rough = any(side.high - side.low >= 1.999 * ROUGH_BOX * abs(side.middle) for side in sides)
-    return Vessel(name, shape, bottom, opening, approximate=shape.kind == "inside" and rough,
+    sides = [value for value in shape.values.values() if isinstance(value, Uncertain)]
+    uncertain = any(side.high - side.low >= 1.999 * ROUGH_BOX * abs(side.middle) for side in sides)
+    return Vessel(name, shape, bottom, opening, approximate=shape.kind == "inside" and uncertain,
                   walls=read_walls(section) if drilled else ())
 
 
@@ -104,7 +104,7 @@ def _taper(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Val
     inner.finish()
     for name in ("length", "width"):
         rim, bottom = values[f"rim_{name}"], values[f"bottom_{name}"]
-        if isinstance(rim, Rough) and isinstance(bottom, Rough) and bottom.middle > rim.middle:
+        if isinstance(rim, Uncertain) and isinstance(bottom, Uncertain) and bottom.middle > rim.middle:
             inner.complain("bottom", f"the {name} at the bottom is larger than at the rim",
                            "a tub that narrows downward")
     return values
@@ -137,14 +137,14 @@ def _bucket_fill(section: Section, kind: Kind, word: str, node: Node) -> dict[st
     return values
 
 
-def _fill(reading: Reading, node: Node, name: str, path: str) -> tuple[Rough, Rough] | None:
+def _fill(reading: Reading, node: Node, name: str, path: str) -> tuple[Uncertain, Uncertain] | None:
     """Return one fill, 'VOLUME = HEIGHT'."""
     text = reading.text(node, path)
     if text is None:
         return None
     volume, sign, height = text.text.partition("=")
 
-    def pair() -> tuple[Rough, Rough]:
+    def pair() -> tuple[Uncertain, Uncertain]:
         if not sign:
             raise UnitProblem(f"'{text.text}' has no '='", _BAD_FILLS)
         return read(volume.strip(), "volume", reading.system), read(height.strip(), "length", reading.system)
@@ -157,7 +157,7 @@ def _fill(reading: Reading, node: Node, name: str, path: str) -> tuple[Rough, Ro
     named = [reading.named(value, f"{name} {what}", text.line)
              for value, what in zip(both, ("volume", "height"), strict=True)]
     first, second = named
-    return (first, second) if isinstance(first, Rough) and isinstance(second, Rough) else None
+    return (first, second) if isinstance(first, Uncertain) and isinstance(second, Uncertain) else None
 
 
 def _by_fields(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:

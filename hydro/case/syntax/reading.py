@@ -17,9 +17,9 @@ from hydro.case.syntax.yaml_nodes import Node, Row, Table, Text
 from hydro.description.build import Height, Value
 from hydro.errors import Complaint
 from hydro.quantities.parsing import UnitProblem, nearest
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
-UNREAD = Rough.exact(math.nan)
+UNREAD = Uncertain.exact(math.nan)
 """Stands for a number that could not be read."""
 UNREAD_HEIGHT = Height(UNREAD, "ground")
 
@@ -61,7 +61,7 @@ class Reading:
     def named(self, value: Value, name: str, line: int) -> Value:
         """Give a value its name and remember its line; an exact height is widened by what the tape is good for."""
         self.lines.setdefault(name, line)
-        if isinstance(value, Rough):
+        if isinstance(value, Uncertain):
             return value.named(name)
         if isinstance(value, Height):
             measured = value.offset.is_exact and value.offset.middle != 0.0
@@ -169,7 +169,7 @@ class Section:
         return tuple(dict.fromkeys(found))
 
     def number(self, key: str, dimension: str, low: float = 0.0, high: float = math.inf, required: str = "",
-               name: str = "") -> Rough | None:
+               name: str = "") -> Uncertain | None:
         """Return a number within physical bounds (SI), None where the key is absent, `UNREAD` where it is wrong."""
         node = self.take(key, required)
         if node is None:
@@ -177,18 +177,18 @@ class Section:
         return self.number_in(node, key, dimension, low, high, name)
 
     def number_in(self, node: Node, key: str, dimension: str, low: float = 0.0, high: float = math.inf,
-                  name: str = "") -> Rough:
+                  name: str = "") -> Uncertain:
         """Return the number that a node holds."""
         text, name = self.reading.text(node, self.path(key)), name or self.path(key)
         if text is None:
             return UNREAD
         system = self.reading.system
 
-        def parse() -> Rough:
+        def parse() -> Uncertain:
             return within(parse_number(text.text, dimension, system), low, high, dimension, system, text.text)
         value = self.reading.attempt(text.line, self.path(key), parse)
         named = self.reading.named(value or UNREAD, name, text.line)
-        return named if isinstance(named, Rough) else UNREAD
+        return named if isinstance(named, Uncertain) else UNREAD
 
     def height(self, key: str, required: str = "") -> Height | None:
         """Return a height, None where the key is absent."""

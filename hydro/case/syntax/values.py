@@ -14,8 +14,8 @@ from hydro.description.build import Height, Value
 from hydro.description.heights import LIP
 from hydro.elements.registry import Field
 from hydro.quantities.parsing import DIMENSIONS, UnitProblem, nearest, read, show
-from hydro.quantities.uncertain import Rough
-from hydro.quantities.unit_table import find, plain
+from hydro.quantities.uncertain import Uncertain
+from hydro.quantities.unit_table import find_unit, with_plain_signs
 
 PLACES = ("ground", "tank bottom", "tank rim", "tank water", "sump bottom", "sump rim")
 NAMED_PLACES = (*PLACES, "box bottom", "box rim", "box water")
@@ -41,7 +41,7 @@ def parse_height(text: str, system: str, named: bool = False) -> Height:
                           _NAMED_FORM if named else HEIGHT_FORM)
     place = parse_place(match["place"], named)
     if match["length"] is None:
-        return Height(Rough.exact(0.0), place)
+        return Height(Uncertain.exact(0.0), place)
     offset = read(match["length"], "length", system)
     if offset.middle < 0.0:
         raise UnitProblem(f"'{text}' has a minus sign", "'above' or 'below' in place of the sign")
@@ -74,7 +74,7 @@ def parse_height_range(text: str, system: str, named: bool = False) -> tuple[Hei
     if span.offset.is_exact:
         raise UnitProblem(f"'{text}' is one height", "two heights with '..' between them")
     low, high = span.offset.low, span.offset.high
-    return Height(Rough.exact(low), span.place), Height(Rough.exact(high), span.place)
+    return Height(Uncertain.exact(low), span.place), Height(Uncertain.exact(high), span.place)
 
 
 OWN: ContextVar[Catalogue | None] = ContextVar("own catalogue", default=None)
@@ -87,7 +87,7 @@ def sought(text: str) -> Size:
     return find_pipe(text) if own is None else own.find(text)
 
 
-def parse_size(text: str, system: str) -> Rough:
+def parse_size(text: str, system: str) -> Uncertain:
     """Read a bore, as a length or as a size of the pipe catalogue."""
     if has_known_unit(text):
         return read(text, "length", system)
@@ -105,9 +105,9 @@ def parse_size(text: str, system: str) -> Rough:
 
 def has_known_unit(text: str) -> bool:
     """Whether all numbers in the text stand with units of the trade, so that reading it looks nothing up elsewhere."""
-    *between, last = _NUMBER.split(plain(text))
+    *between, last = _NUMBER.split(with_plain_signs(text))
     units = [_JOINED.sub(" ", words).strip() for words in between]
-    return bool(units) and not units[0] and find(last) is not None and all(not unit or find(unit) for unit in units)
+    return bool(units) and not units[0] and find_unit(last) is not None and all(not unit or find_unit(unit) for unit in units)
 
 
 def is_pipe(text: str) -> bool:
@@ -119,13 +119,13 @@ def is_pipe(text: str) -> bool:
     return True
 
 
-def parse_viscosity(text: str) -> Rough:
+def parse_viscosity(text: str) -> Uncertain:
     """Read a kinematic viscosity, m2/s."""
     match = _VISCOSITY.fullmatch(text.replace("²", "2"))
     if match is None:
         raise UnitProblem(f"'{text}' has no unit of viscosity", "a kinematic viscosity, such as 0.95 mm2/s")
     number, factor = read(match["number"], "number"), _VISCOSITY_UNITS[match["unit"].lower()]
-    return Rough(number.low * factor, number.middle * factor, number.high * factor)
+    return Uncertain(number.low * factor, number.middle * factor, number.high * factor)
 
 
 def parse_word(text: str, choices: tuple[str, ...]) -> str:
@@ -140,7 +140,7 @@ def parse_word(text: str, choices: tuple[str, ...]) -> str:
                       f"one of {', '.join(choices)}" if choices else "a word", nearest(text, choices))
 
 
-def parse_number(text: str, dimension: str, system: str) -> Rough:
+def parse_number(text: str, dimension: str, system: str) -> Uncertain:
     """Read a quantity of any dimension, viscosity and plain numbers included."""
     if dimension == "viscosity":
         return parse_viscosity(text)
@@ -162,12 +162,12 @@ def parse(field: Field, text: str, system: str, named: bool = False) -> Value:
     return within(number, low, field.high, field.dimension, system, text)
 
 
-def within(number: Rough, low: float, high: float, dimension: str, system: str, text: str) -> Rough:
+def within(number: Uncertain, low: float, high: float, dimension: str, system: str, text: str) -> Uncertain:
     """Return the number with its band cut to a physical range; `UnitProblem` where its middle lies outside."""
     shown = {"size": "length"}.get(dimension, dimension)
     if number.middle < low or number.middle > high:
         raise UnitProblem(f"'{text}' is out of physical range", _bounds(low, high, shown, system))
-    return Rough(max(number.low, low), number.middle, min(number.high, high), number.name, number.source)
+    return Uncertain(max(number.low, low), number.middle, min(number.high, high), number.name, number.source)
 
 
 def _bounds(low: float, high: float, dimension: str, system: str) -> str:

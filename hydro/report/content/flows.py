@@ -15,7 +15,7 @@ from hydro.quantities.tape import Band
 from hydro.report.content.head_budget import route, shared_links
 from hydro.report.content.levels import spread_of
 from hydro.report.content.pump_paths import tail
-from hydro.scenarios.results import Findings
+from hydro.scenarios.results import Results
 from hydro.steady.state import State
 
 QUIET, AIR, RUSH, FULL, FLUSHES, STANDS_DRY = (
@@ -69,7 +69,7 @@ class HoleRun:
 
 
 def _band(assessment: Assessment, state: State, k: int) -> Band:
-    def flow(found: Findings) -> float:
+    def flow(found: Results) -> float:
         return float(found.state.flows[k])
 
     low, middle, high = spread_of(assessment, flow)
@@ -80,7 +80,7 @@ def _band(assessment: Assessment, state: State, k: int) -> Band:
 
 def drain_runs(assessment: Assessment, state: State) -> list[DrainRun]:
     """Return how each drain runs in a state."""
-    quiet, _ = assessment.findings.limit(QUIET_AT)
+    quiet, _ = assessment.results.limit(QUIET_AT)
     return [_drain(assessment, state, k, quiet) for k in state.network.drains]
 
 
@@ -141,7 +141,7 @@ def return_runs(assessment: Assessment, state: State) -> list[ReturnRun]:
 
 def return_name(assessment: Assessment, link: int) -> str:
     """Return the name its owner gave a return; where one return is all there is, its link goes by the pump's name."""
-    build, network = assessment.build, assessment.findings.network
+    build, network = assessment.build, assessment.results.network
     if build.one:
         return build.returns[0].name if len(build.returns) == 1 else network.links[link].name
     if link not in network.pumps:

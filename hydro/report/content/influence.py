@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from hydro.checks.assessment import Assessment, lifted
+from hydro.checks.assessment import Assessment, pumped_flow
 from hydro.report.content.levels import bottom_of
-from hydro.scenarios.results import Findings, opening_of, room_of
+from hydro.scenarios.results import Results, opening_of, room_of
 
 MOST = 6
 
@@ -25,37 +25,37 @@ class Influence:
 
 def watched(assessment: Assessment) -> tuple[int, tuple[int, ...]]:
     """Return the tank and the sump whose levels are watched: the only ones, or the ones with the least room."""
-    findings = assessment.findings
-    tank = min(findings.network.tanks, key=lambda k: room_of(findings.state, k))
-    case = findings.stopped.get(findings.wanted_cut())
-    sumps = findings.network.sumps
+    results = assessment.results
+    tank = min(results.network.tanks, key=lambda k: room_of(results.state, k))
+    case = results.stopped.get(results.wanted_cut())
+    sumps = results.network.sumps
     if case is None or len(sumps) == 1:
-        return tank, findings.network.sump_of(findings.network.pump_chamber)
-    return tank, min(sumps, key=lambda sump: opening_of(findings.network, sump[0]) - case.sump_level_of(sump))
+        return tank, results.network.sump_of(results.network.pump_chamber)
+    return tank, min(sumps, key=lambda sump: opening_of(results.network, sump[0]) - case.sump_level_of(sump))
 
 
-def _tank(found: Findings, tank: int) -> float:
+def _tank(found: Results, tank: int) -> float:
     return float(found.state.levels[tank]) - opening_of(found.network, tank)
 
 
-def _cut(found: Findings, wanted: tuple[bool, bool], sump: tuple[int, ...]) -> float | None:
+def _cut(found: Results, wanted: tuple[bool, bool], sump: tuple[int, ...]) -> float | None:
     return found.stopped[wanted].sump_level_of(sump) - bottom_of(found.network, sump[0]) if found.stopped else None
 
 
 def influences(assessment: Assessment, most: int = MOST) -> list[Influence]:
     """Return the inputs that move any of the three figures most, the strongest first."""
-    middle, wanted = assessment.findings, assessment.findings.wanted_cut()
+    middle, wanted = assessment.results, assessment.results.wanted_cut()
     if not assessment.shifts:
         return []
     tank, sump = watched(assessment)
     changes: dict[str, dict[str, tuple[float | None, float | None, float | None]]] = {}
     for shift in assessment.shifts:
-        found = shift.findings
+        found = shift.results
         if found.answer.state is None:
             continue
         before, after = _cut(middle, wanted, sump), _cut(found, wanted, sump)
-        changes.setdefault(shift.rough.name, {})[shift.end] = (
-            lifted(found.state) - lifted(middle.state), _tank(found, tank) - _tank(middle, tank),
+        changes.setdefault(shift.uncertain.name, {})[shift.end] = (
+            pumped_flow(found.state) - pumped_flow(middle.state), _tank(found, tank) - _tank(middle, tank),
             None if before is None or after is None else after - before)
     nothing = (None, None, None)
     listed = []

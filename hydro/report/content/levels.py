@@ -11,7 +11,7 @@ from hydro.description import heights as places
 from hydro.description.build import Vessel
 from hydro.network.model import BOX, CHAMBER, TANK, Network
 from hydro.quantities.tape import Band
-from hydro.scenarios.results import Findings
+from hydro.scenarios.results import Results
 from hydro.steady.state import State
 
 
@@ -56,32 +56,32 @@ def sump_opening(network: Network) -> float:
     return float("inf") if opening is None else float(opening)
 
 
-def vessel_of(findings: Findings, water: int) -> Vessel:
+def vessel_of(results: Results, water: int) -> Vessel:
     """Return the vessel in which a water stands: a tank, a box, or the sump that a chamber belongs to."""
-    network, build = findings.network, findings.build
+    network, build = results.network, results.build
     if network.waters[water].kind == CHAMBER:
         return build.sumps[network.sumps.index(network.sump_of(water))].vessel
     name = network.waters[water].name
     return next(vessel for vessel in build.vessels if vessel.name == name)
 
 
-def rim_of(findings: Findings, water: int) -> float:
+def rim_of(results: Results, water: int) -> float:
     """Return the height of a vessel's rim, m above the ground; a cut-out part of a sump has the sump's."""
-    return _rim(findings, water, vessel_of(findings, water))
+    return _rim(results, water, vessel_of(results, water))
 
 
-def _rim(findings: Findings, water: int, vessel: Vessel) -> float:
-    return bottom_of(findings.network, water) + float(places.vessel_height(vessel, findings.picks))
+def _rim(results: Results, water: int, vessel: Vessel) -> float:
+    return bottom_of(results.network, water) + float(places.vessel_height(vessel, results.sample))
 
 
-def brim_of(findings: Findings, water: int) -> str:
+def brim_of(results: Results, water: int) -> str:
     """Return what water goes over first in a vessel."""
-    return "rim" if vessel_of(findings, water).lowest_opening is None else "lowest opening"
+    return "rim" if vessel_of(results, water).lowest_opening is None else "lowest opening"
 
 
-def spread_of(assessment: Assessment, ask: Callable[[Findings], float]) -> Band:
+def spread_of(assessment: Assessment, ask: Callable[[Results], float]) -> Band:
     """Return low, middle and high of a figure of the first running state."""
-    return band(assessment.findings, assessment.shifts, ask)
+    return band(assessment.results, assessment.shifts, ask)
 
 
 def levels(assessment: Assessment, state: State) -> list[Level]:
@@ -89,20 +89,20 @@ def levels(assessment: Assessment, state: State) -> list[Level]:
 
     Bands are those of the first state, moved to this one.
     """
-    findings = assessment.findings
-    return [_level(assessment, state, k) for k, water in enumerate(findings.network.waters)
+    results = assessment.results
+    return [_level(assessment, state, k) for k, water in enumerate(results.network.waters)
             if water.kind in (TANK, BOX, CHAMBER)]
 
 
 def _level(assessment: Assessment, state: State, k: int) -> Level:
-    findings, water = assessment.findings, assessment.findings.network.waters[k]
-    vessel = vessel_of(findings, k)
-    height, bottom, rim = float(state.levels[k]), bottom_of(findings.network, k), _rim(findings, k, vessel)
+    results, water = assessment.results, assessment.results.network.waters[k]
+    vessel = vessel_of(results, k)
+    height, bottom, rim = float(state.levels[k]), bottom_of(results.network, k), _rim(results, k, vessel)
 
-    def over_bottom(found: Findings) -> float:
+    def over_bottom(found: Results) -> float:
         return float(found.state.levels[k]) - bottom_of(found.network, k)
 
-    def under_rim(found: Findings) -> float:
+    def under_rim(found: Results) -> float:
         return _rim(found, k, vessel) - float(found.state.levels[k])
 
     return Level(water.name, water.kind, height, bottom, rim, rim if water.opening is None else float(water.opening),
@@ -122,10 +122,10 @@ def stated_line(assessment: Assessment) -> float | None:
     if given.kind != "line" or given.level is None:
         return None
     return float(places.resolve(given.level, assessment.build, {}, loop.tank_water)) - sump_bottom(
-        assessment.findings.network)
+        assessment.results.network)
 
 
 def running_line(assessment: Assessment) -> float | None:
     """Return the pump chamber's level as the build runs, m above the sump's bottom; None where it does not run."""
     state = assessment.answer.state
-    return None if state is None else float(state.pump_level) - sump_bottom(assessment.findings.network)
+    return None if state is None else float(state.pump_level) - sump_bottom(assessment.results.network)

@@ -7,7 +7,7 @@ from typing import Any
 from hydro.checks.assessment import Assessment
 from hydro.elements import limits
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.water import water
+from hydro.quantities.water import water_properties
 from hydro.report.content.grouping import Folding
 from hydro.report.content.levels import bottom_of, rim_of, vessel_of
 
@@ -20,15 +20,15 @@ def weights(assessment: Assessment, folding: Folding | None = None) -> Figures:
 
     Of vessels that are told as one the heaviest stands for all; without `folding` each is told by itself.
     """
-    findings, state = assessment.findings, assessment.answer.state
-    network, density = findings.network, density_of(assessment)
+    results, state = assessment.results, assessment.answer.state
+    network, density = results.network, density_of(assessment)
     running, full = list[tuple[str, float]](), list[tuple[str, float]]()
     for name, places in _vessels(assessment):
         bodies: list[Any] = [network.waters[k].body for k in places]
         if state is not None:
             running.append((name, density * sum(float(body.stored(state.levels[k])[0])
                                                 for body, k in zip(bodies, places, strict=True))))
-        full.append((name, density * sum(float(body.stored(rim_of(findings, k))[0])
+        full.append((name, density * sum(float(body.stored(rim_of(results, k))[0])
                                          for body, k in zip(bodies, places, strict=True))))
     folds = _most(assessment, folding, running, "heaviest"), _most(assessment, folding, full, "heaviest")
     figures: Figures = {}
@@ -41,11 +41,11 @@ def weights(assessment: Assessment, folding: Folding | None = None) -> Figures:
 
 def _vessels(assessment: Assessment) -> list[tuple[str, tuple[int, ...]]]:
     """Return what each vessel is called in a sentence, and its waters."""
-    network = assessment.findings.network
+    network = assessment.results.network
     if assessment.build.one:
         return [("the tank", (network.tank,)), ("the sump", network.chambers)]
     return [*((network.waters[k].name, (k,)) for k in network.uppers),
-            *((vessel_of(assessment.findings, sump[0]).name, sump) for sump in network.sumps)]
+            *((vessel_of(assessment.results, sump[0]).name, sump) for sump in network.sumps)]
 
 
 def _most(assessment: Assessment, folding: Folding | None, pairs: list[tuple[str, float]], what: str) -> dict[str, float]:
@@ -57,18 +57,18 @@ def _most(assessment: Assessment, folding: Folding | None, pairs: list[tuple[str
 
 def pressures(assessment: Assessment, folding: Folding | None = None) -> Figures:
     """Return the water's pressure at each tank's bottom and at its lowest hole that is described, full to the rim, Pa."""
-    findings = assessment.findings
-    network, weight = findings.network, density_of(assessment) * GRAVITY
+    results = assessment.results
+    network, weight = results.network, density_of(assessment) * GRAVITY
     one = assessment.build.one
     deep, holes = list[tuple[str, float]](), list[tuple[str, float]]()
     lowest: dict[int, list[float]] = {}
     for k in network.drains:
-        lowest.setdefault(network.links[k].up, []).append(float(findings.element(k).inlet.crest))
+        lowest.setdefault(network.links[k].up, []).append(float(results.element(k).inlet.crest))
     for k in network.returns:
-        if findings.element(k).end is not None:
-            lowest.setdefault(network.links[k].down, []).append(float(findings.element(k).end.lowest))
+        if results.element(k).end is not None:
+            lowest.setdefault(network.links[k].down, []).append(float(results.element(k).end.lowest))
     for tank in network.tanks:
-        name, rim = network.waters[tank].name, rim_of(findings, tank)
+        name, rim = network.waters[tank].name, rim_of(results, tank)
         deep.append((name, weight * (rim - bottom_of(network, tank))))
         if tank in lowest:
             holes.append((name, weight * max(rim - min(lowest[tank]), 0.0)))
@@ -84,9 +84,9 @@ def pressures(assessment: Assessment, folding: Folding | None = None) -> Figures
 def density_of(assessment: Assessment) -> float:
     """Return the density of the water at its temperature and salinity, kg/m3; of fresh water where no law covers them."""
     build = assessment.build
-    temperature = build.temperature or build.overrides.get(limits.TEMPERATURE.name) or limits.TEMPERATURE.rough()
+    temperature = build.temperature or build.overrides.get(limits.TEMPERATURE.name) or limits.TEMPERATURE.uncertain()
     salinity = 0.0 if build.salinity is None else build.salinity.middle
     try:
-        return water(temperature.middle, salinity).density
+        return water_properties(temperature.middle, salinity).density
     except ValueError:
         return 1000.0

@@ -62,7 +62,7 @@ def named(assessment: Assessment) -> dict[str, Figure]:
 
 
 def _running(assessment: Assessment) -> dict[str, Figure | None]:
-    state, network = assessment.findings.state, assessment.findings.network
+    state, network = assessment.results.state, assessment.results.network
     found: dict[str, Figure | None] = {"pump flow": (float(state.pump_flow), "flow"), "pump head": (pump_head(state), "length"),
                                        "lift": (min(path.lift for path in paths(state)), "length")}
     for name, band, dimension in (("pump flow", assessment.flow, "flow"), ("bucket of 10 L", assessment.bucket, "time")):
@@ -87,15 +87,15 @@ def _running(assessment: Assessment) -> dict[str, Figure | None]:
 
 
 def _stopped(assessment: Assessment) -> dict[str, Figure | None]:
-    findings = assessment.findings
+    results = assessment.results
     found: dict[str, Figure | None] = {}
     for case in COMBINATIONS:
-        stopped = findings.stopped.get(case)
+        stopped = results.stopped.get(case)
         if stopped is not None:
             words = case_words(*case)
             found[f"comes down, {words}"] = (stopped.comes_down, "volume")
             found[f"room left, {words}"] = (stopped.spare, "volume")
-            found[f"sump level, {words}"] = (stopped.sump_level - sump_bottom(findings.network), "length")
+            found[f"sump level, {words}"] = (stopped.sump_level - sump_bottom(results.network), "length")
     wanted = assessment.wanted_line
     if wanted is not None:
         found["highest running line"] = None if wanted.safe is None else (wanted.safe, "length")
@@ -109,13 +109,13 @@ def _stopped(assessment: Assessment) -> dict[str, Figure | None]:
 
 
 def _blocked(assessment: Assessment) -> dict[str, Figure | None]:
-    network = assessment.findings.network
+    network = assessment.results.network
     bottom = bottom_of(network, network.tank)
     found: dict[str, Figure | None] = {}
-    for overflow in assessment.findings.overflows:
+    for overflow in assessment.results.overflows:
         names = ", ".join(network.links[k].name for k in overflow.out)
         found[f"tank with {names} blocked" if names else "tank with the pump at its best"] = (overflow.level - bottom, "length")
-    everything = assessment.findings.all_blocked
+    everything = assessment.results.all_blocked
     if everything is not None:
         found["all drains blocked, comes up"] = (everything.all, "volume")
         found["all drains blocked, room in the tank"] = (everything.room, "volume")

@@ -29,7 +29,7 @@ def of_several(assessment: Assessment) -> Figures:
 
 def _flows(assessment: Assessment) -> Figures:
     """Return the flow of everything, and the speed in drains, returns and pipes."""
-    state = assessment.findings.state
+    state = assessment.results.state
     found: Figures = {}
     for name, band, dimension in (("flow of all pumps", assessment.flow, "flow"), ("bucket of 10 L", assessment.bucket, "time")):
         for end, value in zip(("low", "middle", "high"), band or (), strict=False):
@@ -46,7 +46,7 @@ def _flows(assessment: Assessment) -> Figures:
 
 def _waters(assessment: Assessment) -> Figures:
     """Return every level, counted from the bottom of its vessel, and what each tank gets."""
-    state = assessment.findings.state
+    state = assessment.results.state
     found: Figures = {}
     for level in levels(assessment, state):
         name = f"level in {level.name}"
@@ -65,16 +65,16 @@ def _waters(assessment: Assessment) -> Figures:
 
 def _stopped(assessment: Assessment) -> Figures:
     """Return what comes down in each case of a power cut, and where sumps, tanks and boxes end."""
-    findings, network = assessment.findings, assessment.findings.network
+    results, network = assessment.results, assessment.results.network
     found: Figures = {}
     for case in COMBINATIONS:
-        stopped, words = findings.stopped.get(case), case_words(*case)
+        stopped, words = results.stopped.get(case), case_words(*case)
         if stopped is None:
             continue
         found[f"comes down, {words}"] = (stopped.comes_down, "volume")
         found[f"over the rims of tanks, {words}"] = (stopped.floor, "volume")
         for sump in network.sumps:
-            name = vessel_of(findings, sump[0]).name
+            name = vessel_of(results, sump[0]).name
             found[f"room left in {name}, {words}"] = (stopped.spare_of(sump), "volume")
             found[f"level in {name} at rest, {words}"] = (stopped.sump_level_of(sump) - bottom_of(network, sump[0]), "length")
         for k, level in stopped.levels.items():
@@ -97,16 +97,16 @@ def _lines(assessment: Assessment) -> Figures:
 
 def _blocked(assessment: Assessment) -> Figures:
     """Return the level nearest to an opening with drains blocked, and what comes up into each tank with all of its own."""
-    network = assessment.findings.network
+    network = assessment.results.network
     found: Figures = {}
-    for overflow in assessment.findings.overflows:
+    for overflow in assessment.results.overflows:
         if overflow.water is None:
             continue
         names = ", ".join(network.links[k].name for k in overflow.out)
         what = f"with {names} blocked" if names else "with the pumps at their best"
         level = overflow.level - bottom_of(network, overflow.water)
         found[f"{network.waters[overflow.water].name} {what}"] = (level, "length")
-    for case in assessment.findings.blocked_tanks:
+    for case in assessment.results.blocked_tanks:
         name = network.waters[case.tank].name
         found[f"all drains of {name} blocked, comes up"] = (case.all, "volume")
         found[f"all drains of {name} blocked, room in it"] = (case.room, "volume")

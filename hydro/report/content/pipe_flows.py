@@ -8,7 +8,7 @@ from typing import Any
 from hydro.checks.assessment import Assessment
 from hydro.quantities.tape import Band
 from hydro.report.content.levels import moved_to, spread_of
-from hydro.scenarios.results import DRY, Findings
+from hydro.scenarios.results import DRY, Results
 from hydro.steady.state import State
 
 
@@ -62,7 +62,7 @@ def edge_runs(assessment: Assessment, state: State) -> list[EdgeRun]:
 
 def flow_band(assessment: Assessment, state: State, k: int) -> Band:
     """Return the flow of a link with its sign, low, middle and high, m3/s; nothing where it is less than a drop."""
-    def flow(found: Findings) -> float:
+    def flow(found: Results) -> float:
         return float(found.state.flows[k])
 
     low, middle, high = moved_to(spread_of(assessment, flow), float(state.flows[k]))

@@ -53,7 +53,7 @@ class Curves:
 
 def curves(found: Choices) -> Curves:
     """Return what is to be drawn; no system curve where the loop runs with no pump."""
-    pumps = tuple(_drawn(row, found.pump) for row in found.rows if row.full is not None and row.findings is not None)
+    pumps = tuple(_drawn(row, found.pump) for row in found.rows if row.full is not None and row.results is not None)
     most = max((one.points[-1][0] for one in pumps), default=0.0)
     system: Points = ()
     if found.state is not None and most > 0.0:
@@ -64,8 +64,8 @@ def curves(found: Choices) -> Curves:
 
 def _drawn(row: Choice, name: str) -> Drawn:
     assert row.full is not None
-    assert row.findings is not None
-    element: Any = row.findings.element(row.findings.network.place(name))
+    assert row.results is not None
+    element: Any = row.results.element(row.results.network.place(name))
     point = row.full.point
     # A candidate set by its speed is drawn as it comes, at full speed; a speed that the file gives stays.
     speed = 1.0 if row.setting is not None and row.setting.kind == SPEED else float(element.speed)

@@ -8,7 +8,7 @@ from hydro.checks.assessment import BUCKET, Assessment
 from hydro.network.model import Network
 from hydro.quantities.tape import Band
 from hydro.report.content.levels import moved_to, spread_of
-from hydro.scenarios.results import Findings, room_of
+from hydro.scenarios.results import Results, room_of
 from hydro.steady.state import State
 
 
@@ -46,7 +46,7 @@ def tank_runs(assessment: Assessment, state: State) -> list[TankRun]:
     network = state.network
     runs = []
     for tank, links in feeding(network).items():
-        def into(found: Findings, links: list[tuple[int, float]] = links) -> float:
+        def into(found: Results, links: list[tuple[int, float]] = links) -> float:
             return _into(found.state, links)
 
         here = _into(state, links)

@@ -6,15 +6,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from hydro.checks import Row
+from hydro.checks import Check
 from hydro.checks.assessment import Assessment
 from hydro.checks.row import RANK
 from hydro.network.model import Network
 from hydro.quantities.formatting import unit_name
-from hydro.quantities.tape import Band, rough
+from hydro.quantities.tape import Band, rounded_band
 from hydro.report.content.grouping import TO, Fold, Folding, span
 from hydro.report.content.levels import vessel_of
-from hydro.scenarios.results import Findings
+from hydro.scenarios.results import Results
 
 T = TypeVar("T")
 
@@ -33,14 +33,14 @@ class View:
         return View(assessment, system, Folding.by(assessment.build, each))
 
     @property
-    def findings(self) -> Findings:
+    def results(self) -> Results:
         """The findings in the middle of every band."""
-        return self.assessment.findings
+        return self.assessment.results
 
     @property
     def network(self) -> Network:
         """The network in the middle of every band."""
-        return self.assessment.findings.network
+        return self.assessment.results.network
 
     @property
     def pumps(self) -> str:
@@ -49,12 +49,12 @@ class View:
 
     def sump(self, sump: tuple[int, ...]) -> str:
         """Return what a sump is called in a sentence."""
-        return "the sump" if len(self.network.sumps) == 1 else vessel_of(self.findings, sump[0]).name
+        return "the sump" if len(self.network.sumps) == 1 else vessel_of(self.results, sump[0]).name
 
     def chamber(self, water: int) -> str:
         """Return a chamber with its sump: "'pump' of the sump"; a sump that is one chamber by itself."""
         name, sump = self.network.waters[water].name, self.network.sump_of(water)
-        return self.sump(sump) if name == vessel_of(self.findings, sump[0]).name else f"'{name}' of {self.sump(sump)}"
+        return self.sump(sump) if name == vessel_of(self.results, sump[0]).name else f"'{name}' of {self.sump(sump)}"
 
     def water(self, water: int) -> str:
         """Return what a tank or box is called in a sentence."""
@@ -64,24 +64,26 @@ class View:
         """Return the unit of a column."""
         return unit_name(dimension, self.system)
 
-    def rows(self, start: str) -> list[Row]:
+    def rows(self, start: str) -> list[Check]:
         """Return the rows of checks with a key, by itself or before a name."""
         return [row for row in self.assessment.rows if row.key == start or row.key.startswith(f"{start} ")]
 
-    def worst(self, start: str) -> Row | None:
+    def worst(self, start: str) -> Check | None:
         """Return the row of that key with the gravest verdict and the least margin."""
         return max(self.rows(start), key=lambda row: (RANK[row.verdict], -row.margin), default=None)
 
     def bands(self, fold: Fold[T], ask: Callable[[T], Band], dimension: str) -> tuple[str, str]:
         """Return the figures of a fold and all its bands together, without units: ('310 .. 345', '300 to 360')."""
         if fold.alone:
-            return rough(ask(fold.all[0]), dimension, self.system)
+            return rounded_band(ask(fold.all[0]), dimension, self.system)
         low, high = (ask(pick(lambda one: ask(one)[1])[1]) for pick in (fold.least, fold.most))
         likely = ""
         if any(band[0] < band[2] for band in map(ask, fold.all)):
             bands = [ask(member) for member in fold.all]
-            likely = rough((min(band[0] for band in bands), low[1], max(band[2] for band in bands)), dimension, self.system)[1]
-        return span(rough(low, dimension, self.system)[0], rough(high, dimension, self.system)[0]), likely
+            likely = rounded_band(
+                (min(band[0] for band in bands), low[1], max(band[2] for band in bands)), dimension, self.system
+            )[1]
+        return span(rounded_band(low, dimension, self.system)[0], rounded_band(high, dimension, self.system)[0]), likely
 
     def figure(self, fold: Fold[T], ask: Callable[[T], Band], dimension: str) -> str:
         """Return the figures of a fold with their unit, and the band of a single thing: '4900 L/h (4700 to 5100)'."""

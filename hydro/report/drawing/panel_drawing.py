@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from markupsafe import Markup
 
 from hydro.drilling.measures import exact, length
-from hydro.drilling.panels import Hole
+from hydro.drilling.panels import DrilledHole
 from hydro.drilling.rules import between, clearances
 from hydro.drilling.sheet import PanelSheet
 from hydro.report.drawing import svg
@@ -37,7 +37,7 @@ Rectangle = tuple[float, float, float, float]
 class _Drawing:
     sheet: PanelSheet
     system: str
-    holes: list[Hole]
+    holes: list[DrilledHole]
     scale: float
     left: float
     top: float
@@ -45,7 +45,7 @@ class _Drawing:
     drawn: list[Markup] = field(default_factory=list)
     boxes: list[Rectangle] = field(default_factory=list)
 
-    def at(self, hole: Hole) -> tuple[float, float, float]:
+    def at(self, hole: DrilledHole) -> tuple[float, float, float]:
         """Return the centre and radius of a hole on paper."""
         x, up, wide = hole.spot()
         return (self.left + self.scale * x, self.top + self.scale * (self.sheet.panel.height - up), 0.5 * self.scale * wide)
@@ -115,7 +115,7 @@ def _drawn(sheet: PanelSheet, system: str) -> tuple[Markup, list[Rectangle]] | N
     return svg.drawing(*size, title, f"{title}, to scale, with the holes {names}.", one.drawn), one.boxes
 
 
-def _measured(sheet: PanelSheet, system: str, holes: list[Hole], wide: float) -> tuple[_Drawing, tuple[float, float]]:
+def _measured(sheet: PanelSheet, system: str, holes: list[DrilledHole], wide: float) -> tuple[_Drawing, tuple[float, float]]:
     """Return the drawing of a panel at most so wide on paper (mm), with the width and height that all of it takes."""
     panel = sheet.panel
     scale = min(wide / panel.width, HIGH / panel.height)

@@ -36,7 +36,7 @@ def answers(assessment: Assessment, system: str) -> list[tuple[str, list[str]]]:
 
 def _faults(assessment: Assessment) -> list[str]:
     """Return which single faults put water on the floor; for a hall of tanks that takes minutes, and is not asked here."""
-    if len(assessment.findings.network.links) > MOST_LINKS:
+    if len(assessment.results.network.links) > MOST_LINKS:
         return ["Not asked here, for so many pipes it takes minutes: 'sumpwright faults' goes through every single one."]
     return single_faults(assessment.loop)[:1]
 

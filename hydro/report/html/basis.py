@@ -8,7 +8,7 @@ from importlib.metadata import version
 from markupsafe import Markup
 
 from hydro.checks.assessment import Assessment
-from hydro.quantities.tape import plain, plain_band
+from hydro.quantities.tape import plain_band, unrounded
 from hydro.report.content.assumed import Assumed, assumed
 from hydro.report.content.grouping import Folding, few
 from hydro.report.content.influence import influences
@@ -35,7 +35,7 @@ def _asked(assessment: Assessment, folding: Folding | None) -> list[Markup]:
     asked, outside = questions(assessment), out_of_range(assessment)
     if folding is not None:
         asked, outside = folding.notes(asked), folding.notes(outside)
-    network = assessment.findings.network
+    network = assessment.results.network
     loose = [f"{few(names)}: no pipe leads from here to the chamber that closes the balance" for names in apart(network)]
     loose += [f"{name}: a header that only one pipe meets" for name in ends(network)]
     entries = [*(f"{text}." for text in asked), *(f"Out of range: {text}." for text in outside), *(f"{text}." for text in loose)]
@@ -63,7 +63,7 @@ def _value(one: Assumed, system: str) -> str:
 
     def told(which: str) -> str:
         likely = plain_band(one.low, one.high, one.dimension, which, digits)
-        return plain(one.middle, one.dimension, which, digits) + (f", likely {likely}" if likely else "")
+        return unrounded(one.middle, one.dimension, which, digits) + (f", likely {likely}" if likely else "")
 
     return twice(told, system)
 

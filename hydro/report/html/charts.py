@@ -13,11 +13,11 @@ from hydro.report.html.markup import Section, figure, items, join, paragraph, su
 from hydro.report.html.plotting import draw
 from hydro.report.html.rating_charts import rating_chart
 from hydro.report.html.time_charts import level_chart, shown_events, window
-from hydro.scenarios.all_drains_blocked import station
+from hydro.scenarios.all_drains_blocked import drains_of
 from hydro.scenarios.histories import outcome_of
 from hydro.scenarios.results import least_room
 from hydro.steady.state import State
-from hydro.transient.integrate import Course
+from hydro.transient.integrate import History
 
 MOST_DRAINS, MOST_EVENTS = 5, 14
 CAUTION = ("Every figure in the middle of its band. The water's inertia (some 0.2 s), waves and water hammer are left out; how "
@@ -54,7 +54,7 @@ def _which(assessment: Assessment, state: State, tank: int) -> Markup:
 
 
 def _ratings(state: State, tank: int, system: str) -> list[Markup]:
-    drains = station(state.network, tank)
+    drains = drains_of(state.network, tank)
     if not drains:
         return []
     made = [subheading("What each drain takes"), paragraph(
@@ -72,43 +72,43 @@ def _ratings(state: State, tank: int, system: str) -> list[Markup]:
 def _through_time(assessment: Assessment, tank: int, system: str) -> list[Markup]:
     found = courses(assessment)
     made = [subheading("Levels when the power fails and comes back")]
-    for course, name, title in ((found.cut, "cut", "Power cut"), (found.back, "back", "Power back")):
-        if course is not None:
-            made += _course(course, tank, name, title, system)
+    for history, name, title in ((found.cut, "cut", "Power cut"), (found.back, "back", "Power back")):
+        if history is not None:
+            made += _course(history, tank, name, title, system)
     if found.why:
         made.append(paragraph(f"{found.why[0].upper()}{found.why[1:]}."))
     return [*made, paragraph(CAUTION, class_="note")]
 
 
-def _course(course: Course, tank: int, name: str, title: str, system: str) -> list[Markup]:
-    network = course.start.network
+def _course(history: History, tank: int, name: str, title: str, system: str) -> list[Markup]:
+    network = history.start.network
     boxes = [network.links[k].down for k in network.edges if network.links[k].up == tank]
     sump = network.sump_of(network.pump_chamber)
-    until = window(course, [tank, *boxes, *sump])
-    events = shown_events(course, until, _others(network, tank))[:MOST_EVENTS]
+    until = window(history, [tank, *boxes, *sump])
+    events = shown_events(history, until, _others(network, tank))[:MOST_EVENTS]
     times = [event.moment.time for event in events]
     upper = network.waters[tank].name
-    charts = [level_chart(course, [tank], f"{title}: {upper}", f"{name}-tank", until, times, system)]
-    charts += [level_chart(course, [box], f"{title}: {network.waters[box].name}", f"{name}-box-{box}", until, times, system)
+    charts = [level_chart(history, [tank], f"{title}: {upper}", f"{name}-tank", until, times, system)]
+    charts += [level_chart(history, [box], f"{title}: {network.waters[box].name}", f"{name}-box-{box}", until, times, system)
                for box in boxes]
-    charts.append(level_chart(course, sump, f"{title}: sump", f"{name}-sump", until, times, system))
+    charts.append(level_chart(history, sump, f"{title}: sump", f"{name}-sump", until, times, system))
     said = items((f"{event.words}, after {show(event.moment.time, 'time', system)}" for event in events), ordered=True,
                  class_="events")
-    return [*(figure(draw(chart), chart.title, class_="chart") for chart in charts), said, paragraph(_comes_to(course, system))]
+    return [*(figure(draw(chart), chart.title, class_="chart") for chart in charts), said, paragraph(_comes_to(history, system))]
 
 
 def _others(network: Network, tank: int) -> list[str]:
     """Return the names of drains and returns of other tanks."""
-    mine = {network.links[k].name for k in station(network, tank)}
+    mine = {network.links[k].name for k in drains_of(network, tank)}
     links = [network.links[k] for k in (*network.drains, *network.returns)]
     back = {link.name for link in links if link.down == tank} | mine
     return [link.name for link in links if link.name not in back and link.name not in {network.waters[tank].name}]
 
 
-def _comes_to(course: Course, system: str) -> str:
+def _comes_to(history: History, system: str) -> str:
     """Return what a course ends in."""
-    outcome = outcome_of(course)
+    outcome = outcome_of(history)
     over = "; ".join(f"{both(one.volume, 'volume', system)} go over {one.vessel}'s lowest opening, from "
                      f"{show(one.since, 'time', system)} on" for one in outcome.over) or "Nothing goes over"
     dry = "" if outcome.dry is None else f" A pump draws air after {show(outcome.dry, 'time', system)}."
-    return f"{over}.{dry} After {show(course.end.time, 'time', system)}: {course.ended}."
+    return f"{over}.{dry} After {show(history.end.time, 'time', system)}: {history.ended}."

@@ -8,8 +8,8 @@ from hydro.checks.assessment import Assessment
 from hydro.errors import SolveError
 from hydro.steady.operating_point import NONE
 from hydro.steady.state import State
-from hydro.transient.disturbances import happen, power_cut, restart
-from hydro.transient.integrate import TOLERANCE, Course
+from hydro.transient.disturbances import power_cut, simulate, simulate_restart
+from hydro.transient.integrate import TOLERANCE, History
 
 MOST_FOR_RETURN, MOST_FOR_CUT = 40, 120
 """Links up to which the power's return, and the cut, are worked out here: a page must not keep anybody waiting."""
@@ -19,8 +19,8 @@ MOST_FOR_RETURN, MOST_FOR_CUT = 40, 120
 class Courses:
     """A power cut, and the return of the power after it; None with `why` where they are not worked out."""
 
-    cut: Course | None
-    back: Course | None
+    cut: History | None
+    back: History | None
     why: str = ""
 
 
@@ -43,15 +43,15 @@ def _worked_out(state: State) -> Courses:
         return Courses(None, None, "too many pipes for a page; 'sumpwright happens' works it out")
     try:
         if size > MOST_FOR_RETURN:
-            cut = happen(state, power_cut(), 10.0 * TOLERANCE, whole_tail=False)
+            cut = simulate(state, power_cut(), 10.0 * TOLERANCE, whole_tail=False)
             return Courses(cut, None, "the power's return is left out with so many pipes; 'sumpwright happens' works it out")
-        return Courses(*restart(state))
+        return Courses(*simulate_restart(state))
     except SolveError as error:
         return Courses(cut, None, f"not worked out: {error}")
 
 
-def settled(course: Course, waters: tuple[int, ...], near: float = 2e-3) -> float:
+def settled(history: History, waters: tuple[int, ...], near: float = 2e-3) -> float:
     """Return the time from which on some waters stay within `near` (m) of their last level, s."""
-    end = course.end.levels
-    return next((before.time for before in reversed(course.moments)
+    end = history.end.levels
+    return next((before.time for before in reversed(history.moments)
                  if any(abs(before.levels[k] - end[k]) > near for k in waters)), 0.0)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-from hydro.checks import Row
+from hydro.checks import Check
 from hydro.checks.assessment import Assessment
 from hydro.drilling import work
 from hydro.drilling.measures import exact, length
-from hydro.drilling.panels import Hole
-from hydro.drilling.settings import Setting, settings_of
+from hydro.drilling.panels import DrilledHole
+from hydro.drilling.settings import ElbowSetting, settings_of
 from hydro.drilling.sheet import DrillingSheet, PanelSheet, guessed, sheet_of
 from hydro.report.drawing.panel_drawing import panel_drawing
 from hydro.report.html.markup import Section, figure, items, join, paragraph, strong, subheading, table, verdict
@@ -67,14 +67,14 @@ def _holes(sheet: DrillingSheet, one: PanelSheet) -> Markup:
     return table(f"Holes in {one.name}", head, rows, words=(0, 1, 4))
 
 
-def _cutter(hole: Hole, system: str) -> str:
+def _cutter(hole: DrilledHole, system: str) -> str:
     if hole.diameter is not None:
         return f"{exact(hole.diameter, system)}, as stated for the fitting in hand"
     usual = guessed(hole, system)
     return f"measure the fitting in hand; {'usual for its bore: ' + usual if usual else 'no bulkhead of its bore is known here'}"
 
 
-def _follows(hole: Hole, system: str) -> str:
+def _follows(hole: DrilledHole, system: str) -> str:
     """Say where the height comes from."""
     if hole.panel.level:
         return "as stated" if hole.up is not None else "not known"
@@ -92,11 +92,11 @@ def _clearances(sheet: DrillingSheet, one: PanelSheet) -> Markup:
                  ("Clearance", "Is", "Asked for", "Verdict", "Why, and by whose rule"), rows, words=(0, 3, 4))
 
 
-def _towards(row: Row) -> int:
+def _towards(row: Check) -> int:
     return 1 if row.key.startswith("size ") else -1
 
 
-def _asked(row: Row, system: str) -> str:
+def _asked(row: Check, system: str) -> str:
     most = row.key.startswith("size ")
     return f"at {'most' if most else 'least'} {length(row.limit, system, -1 if most else 1)}"
 
@@ -119,7 +119,7 @@ def _freedom(sheet: DrillingSheet, one: PanelSheet) -> Markup:
     return join([made, items(none)])
 
 
-def _setting(hole: Hole, setting: Setting, system: str) -> tuple[str, ...]:
+def _setting(hole: DrilledHole, setting: ElbowSetting, system: str) -> tuple[str, ...]:
     centre, lowest, middle = setting.towards
     turned = "cannot be turned" if setting.degrees is None else f"{setting.degrees:.0f}°"
     beyond = f"worse: {setting.bound}" if setting.bound else ("no check was met as far as was looked" if centre else "")

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 from hydro.quantities.formatting import convert, show, unit_name
-from hydro.quantities.tape import Band, ceiling_mark, floor_mark, mark, rough
+from hydro.quantities.tape import Band, ceiling_mark, floor_mark, mark, rounded_band
 
 FINE = 0.010
 """Lengths below this are shown to a tenth of a millimetre, m."""
@@ -50,7 +50,7 @@ def both_band(band: Band, dimension: str, system: str = "metric") -> str:
     """Return a figure with its band in both systems: '4900 L/h (1290 US gph), likely 4700 to 5100 L/h (1240 to 1350 US gph)'."""
     made = []
     for which in (system, other(system)):
-        shown, likely = rough(band, dimension, which)
+        shown, likely = rounded_band(band, dimension, which)
         unit = unit_name(dimension, which)
         made.append((f"{shown} {unit}", f"{likely} {unit}" if likely else ""))
     (first, ends), (second, other_ends) = made

@@ -12,7 +12,7 @@ from hydro.checks.assessment import Assessment
 from hydro.description import heights as places
 from hydro.description.build import Height, Pump, Return
 from hydro.network.model import BOX, JUNCTION
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.report.content.grouping import few
 from hydro.report.content.levels import bottom_of, rim_of, sump_bottom
 from hydro.report.drawing.scene import LEFT, RIGHT
@@ -75,16 +75,16 @@ class Heights:
 
     def __init__(self, assessment: Assessment, state: Standing, seen: Shown) -> None:
         self.assessment, self.state, self.seen = assessment, state, seen
-        self.network, self.build = assessment.findings.network, assessment.build
+        self.network, self.build = assessment.results.network, assessment.build
         self.spots = self._spots()
         self.drains = {self.network.links[k].name: k for k in self.network.drains}
 
     def _spots(self) -> dict[int, Spot]:
-        findings = self.assessment.findings
-        found = {k: Spot(f"w{k}", 0, bottom_of(self.network, k), rim_of(findings, k), self.vessel_name(k))
+        results = self.assessment.results
+        found = {k: Spot(f"w{k}", 0, bottom_of(self.network, k), rim_of(results, k), self.vessel_name(k))
                  for k in (*self.seen.tanks, *self.seen.boxes)}
         for sump in self.seen.sumps:
-            found |= {k: Spot(f"s{sump[0]}", n, bottom_of(self.network, k), rim_of(findings, k), self.vessel_name(k), len(sump))
+            found |= {k: Spot(f"s{sump[0]}", n, bottom_of(self.network, k), rim_of(results, k), self.vessel_name(k), len(sump))
                       for n, k in enumerate(sump)}
         return found
 
@@ -161,7 +161,7 @@ class Heights:
                 kind = "mat" if chamber.end.kind == "mat" else "plate"
                 # A slot is the gap under its plate; without a top of its own the plate ends at the rim.
                 height, side = (self.level(top), LEFT) if isinstance(top, Height) else (spot.rim, "")
-                floor = spot.bottom + (float(gap.at({})) if isinstance(gap, Rough) else 0.0)
+                floor = spot.bottom + (float(gap.at({})) if isinstance(gap, Uncertain) else 0.0)
                 yield Named(kind, f"top of {chamber.end.kind} behind ", (f"chamber {chamber.name}",), height, spot, side,
                             at=1.0, floor=floor)
 
@@ -234,7 +234,7 @@ class Heights:
 
     def at_rest(self) -> Iterator[Named]:
         """Yield where water stands after the power cut that has to fit, beside the levels of a loop that runs."""
-        if self.state.name != RUNNING or not self.assessment.findings.stopped:
+        if self.state.name != RUNNING or not self.assessment.results.stopped:
             return
         rest = stopped(self.assessment)
         for k, spot in self.spots.items():

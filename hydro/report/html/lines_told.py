@@ -7,9 +7,9 @@ from itertools import groupby
 
 from hydro.description.build import Build, Drain, Item
 from hydro.elements.registry import KINDS
-from hydro.parts.joints import BULKHEAD, Part, sized
+from hydro.parts.joints import BULKHEAD, BoughtPart, sized
 from hydro.parts.records import DRAIN, HEADER, PUMP, RETURN, RUNS, Where
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.report.content.grouping import Folding, few
 from hydro.report.html.figures import both
 
@@ -19,7 +19,7 @@ INLETS = {"standpipe": "standpipe", "elbow up": "elbow turned up", "side outlet"
           "elbow down": "elbow turned down"}
 
 
-def length_told(length: Rough, system: str) -> str:
+def length_told(length: Uncertain, system: str) -> str:
     """Return a length in both systems; one that is known roughly says so, with its band."""
     if length.is_exact:
         return both(length.middle, "length", system)
@@ -32,7 +32,7 @@ def size_told(words: str, bore: float | None, system: str) -> str:
     return words or ("" if bore is None else f"{both(bore, 'length', system)} bore")
 
 
-def part_told(part: Part, system: str) -> str:
+def part_told(part: BoughtPart, system: str) -> str:
     """Return a part in words: 'pipe 50 PN10, 1040 mm (40 15/16 in)'."""
     size = size_told(part.words, None if part.bore is None or part.kind == "K" else part.bore.middle, system)
     kind = "" if size.endswith(part.kind) else part.kind
@@ -40,14 +40,14 @@ def part_told(part: Part, system: str) -> str:
     named = part.kind == BULKHEAD or "length" in values or "size" in values
     told = [f"{kind} {size}".strip() if named else part.kind]
     length, opened, k = values.get("length"), values.get("open"), values.get("K")
-    if isinstance(length, Rough):
+    if isinstance(length, Uncertain):
         told.append(length_told(length, system))
-    if isinstance(opened, Rough):
+    if isinstance(opened, Uncertain):
         told.append(f"{opened.middle:.0%} open")
-    if isinstance(k, Rough):
+    if isinstance(k, Uncertain):
         told[0] = f"a loss of K = {k.middle:g}" if part.kind == "K" else f"{told[0]}, K = {k.middle:g}"
     hole, holes = values.get("hole"), values.get("holes")
-    if isinstance(hole, Rough) and isinstance(holes, Rough):
+    if isinstance(hole, Uncertain) and isinstance(holes, Uncertain):
         told.append(f"{holes.middle:.0f} holes of {both(hole.middle, 'length', system)}")
     return " ".join(told[:1]) + "".join(f", {more}" for more in told[1:])
 
@@ -63,7 +63,7 @@ def inlet_told(drain: Drain, system: str) -> str:
     """Return a drain's inlet in words."""
     word = KINDS[drain.inlet.kind].word
     bore = drain.inlet.values.get("rim", drain.inlet.values.get("bore"))
-    size = f", {both(bore.middle, 'length', system)} across" if isinstance(bore, Rough) else ""
+    size = f", {both(bore.middle, 'length', system)} across" if isinstance(bore, Uncertain) else ""
     return f"{INLETS.get(word, word)}{size}"
 
 

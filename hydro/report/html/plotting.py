@@ -1,8 +1,7 @@
 """Charts as SVG made of the page's own elements: two axes in both systems of units, curves, marks, levels, numbered times.
 
-Curves differ by dash as well as by colour (`hydro.report.terminal.pump_plot`), and each is named where it ends; nothing is told by colour
-alone. Text stays text, in whatever script the names are. The same input gives the same drawing.
-"""
+Curves differ by dash as well as by colour (`hydro.report.terminal.pump_plot`), and each is named where it ends; nothing is told
+by colour alone. Text stays text, in whatever script the names are. The same input gives the same drawing."""
 
 from __future__ import annotations
 

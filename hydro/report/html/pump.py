@@ -16,7 +16,7 @@ from hydro.report.html.figures import both, both_band
 from hydro.report.html.head_bars import Split, bar, rows, splits
 from hydro.report.html.markup import Section, figure, join, paragraph, subheading, table
 from hydro.report.html.plotting import Axis, Chart, Curve, Mark, Point, draw
-from hydro.scenarios.results import Findings
+from hydro.scenarios.results import Results
 from hydro.search.pumps.point import system_curve
 from hydro.steady.operating_point import NO_FLOW, STEADY
 from hydro.steady.state import State
@@ -79,11 +79,11 @@ def _told(run: PumpRun, head: float, asked: list[Point], system: str) -> str:
 
 def _edges(assessment: Assessment, link: int, flows: list[float]) -> tuple[list[Point], list[Point]]:
     """Return the lower and the upper edge of the pump's curve under all bands."""
-    def head_at(found: Findings, flow: float) -> float:
+    def head_at(found: Results, flow: float) -> float:
         pump: Any = found.element(link)
         return float(pump.curve.head(flow, pump.speed)[0])
 
-    bands = [(q, band(assessment.findings, assessment.shifts, partial(head_at, flow=q))) for q in flows]
+    bands = [(q, band(assessment.results, assessment.shifts, partial(head_at, flow=q))) for q in flows]
     return [(q, max(low, 0.0)) for q, (low, _, _) in bands], [(q, max(high, 0.0)) for q, (_, _, high) in bands]
 
 

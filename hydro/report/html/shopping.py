@@ -11,7 +11,7 @@ from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
 from hydro.parts.joints import ADAPTOR, IN_HAND, REDUCER
 from hydro.parts.parts_list import parts_list, priced
-from hydro.parts.records import Cut, Hole, PartsList, Piece, PipeRow
+from hydro.parts.records import CutLength, PartsList, Piece, PipeRow, WallHole
 from hydro.report.html.figures import both, other
 from hydro.report.html.heads import heads
 from hydro.report.html.lines_told import length_told, size_told, wheres_told
@@ -88,7 +88,7 @@ def _cut_list(build: Build, parts: PartsList, system: str) -> list[Markup]:
     """Return the cuts of each size, longest first, those of one length together."""
     rows: list[Sequence[object]] = []
     for row in parts.pipes:
-        same: dict[tuple[float, ...], list[Cut]] = {}
+        same: dict[tuple[float, ...], list[CutLength]] = {}
         for cut in row.cuts:
             same.setdefault((cut.length.middle, cut.length.low, cut.length.high), []).append(cut)
         for key in sorted(same, reverse=True):
@@ -150,7 +150,7 @@ def _joints(build: Build, parts: PartsList, system: str) -> list[Markup]:
 
 
 def _holes(build: Build, parts: PartsList, system: str) -> list[Markup]:
-    def told(hole: Hole) -> str:
+    def told(hole: WallHole) -> str:
         size = "a size that is not said" if hole.bore is None else both(hole.bore, "length", system)
         each = "a hole of" if hole.each == 1 else f"{hole.each} holes in each, of"
         return f"{hole.what}: {each} {size}, in {wheres_told(build, hole.wheres)}"

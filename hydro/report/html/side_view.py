@@ -105,7 +105,7 @@ def _rows(found: list[Named], system: str) -> list[list[str]]:
 
 
 def _caption(heights: Heights, system: str) -> str:
-    state, network, findings = heights.state, heights.network, heights.assessment.findings
+    state, network, results = heights.state, heights.network, heights.assessment.results
     if state.name == BUILT:
         return f"No water is drawn: {heights.assessment.answer.kind} ({heights.assessment.answer.reason})."
     if state.name == RUNNING:
@@ -113,8 +113,8 @@ def _caption(heights: Heights, system: str) -> str:
         moves = ". It does not stand still, or may run in more than one way: the highest levels are drawn, the lowest dashed."
         return f"Running{moves if swing else ', all pumps on.'}{_worst(heights)}"
     if state.name in (STOPPED, RESTARTED):
-        case = findings.stopped[findings.wanted_cut()]
-        names = [name for name, on in zip(("siphon breaks", "check valves"), findings.wanted_cut(), strict=True) if on]
+        case = results.stopped[results.wanted_cut()]
+        names = [name for name, on in zip(("siphon breaks", "check valves"), results.wanted_cut(), strict=True) if on]
         counts = f"counting on the {' and the '.join(names)}" if names else "counting on no siphon break and no check valve"
         if state.name == RESTARTED:
             return ("The moment the power comes back, before the pump has lifted anything: the sump at its highest, the tank at "
@@ -137,7 +137,7 @@ def _worst(heights: Heights) -> str:
 
 def _folded(heights: Heights, system: str) -> Markup:
     """Return the table of what was folded: lowest .. highest of each kind, and which one has the least room."""
-    findings, levels = heights.assessment.findings, heights.state.levels
+    results, levels = heights.assessment.results, heights.state.levels
     rows = []
     for k, fold in heights.seen.stands_for.items():
         if k not in heights.network.uppers:
@@ -148,7 +148,7 @@ def _folded(heights: Heights, system: str) -> Markup:
             first, second = (span(*(tape_mark(end, which) for end in ends)) for which in ("metric", "US"))
             return f"{first} mm ({second} in)" if system == "metric" else f"{second} in ({first} mm)"
 
-        rims = {one: rim_of(findings, one) for one in fold.all}
+        rims = {one: rim_of(results, one) for one in fold.all}
         rows.append([fold.called, figures(rims), figures({one: levels.get(one, 0.0) for one in fold.all}),
                      figures({one: opening_of(heights.network, one) - levels.get(one, 0.0) for one in fold.all}),
                      heights.network.waters[k].name])

@@ -10,7 +10,7 @@ from hydro.checks.row import RANK
 from hydro.network.model import BOX, CHAMBER, TANK, Network
 from hydro.report.content.grouping import Fold, Folding
 from hydro.report.content.levels import rim_of, vessel_of
-from hydro.scenarios.results import Overflow, opening_of
+from hydro.scenarios.results import OverflowCase, opening_of
 
 RUNNING, STOPPED, RESTARTED, BLOCKED, BUILT = "running", "power off", "power back", "a drain blocked", "as built"
 MOST = 6
@@ -39,12 +39,12 @@ def standing(assessment: Assessment) -> list[Standing]:
     if assessment.answer.state is None:
         return [Standing(BUILT, {})]
     found = [running(assessment)]
-    if assessment.findings.stopped:
+    if assessment.results.stopped:
         rest = stopped(assessment)
         found += [rest, Standing(RESTARTED, rest.levels, over=rest.over)]
     worst = worst_blocked(assessment)
     if worst is not None and worst.with_air is not None:
-        levels = {k: float(worst.with_air.levels[k]) for k in _waters(assessment.findings.network)}
+        levels = {k: float(worst.with_air.levels[k]) for k in _waters(assessment.results.network)}
         found.append(_seen(assessment, BLOCKED, levels, blocked=frozenset(worst.out)))
     return found
 
@@ -56,27 +56,27 @@ def _waters(network: Network) -> list[int]:
 def running(assessment: Assessment) -> Standing:
     """Return where waters stand while it runs: the highest of all ways it may run, and the lowest."""
     states = assessment.answer.states
-    ends = {k: [float(state.levels[k]) for state in states] for k in _waters(assessment.findings.network)}
+    ends = {k: [float(state.levels[k]) for state in states] for k in _waters(assessment.results.network)}
     highest, lowest = ({k: pick(levels) for k, levels in ends.items()} for pick in (max, min))
     return _seen(assessment, RUNNING, highest, lowest)
 
 
 def stopped(assessment: Assessment) -> Standing:
     """Return where waters stand after the power cut that has to fit."""
-    findings = assessment.findings
-    case = findings.stopped[findings.wanted_cut()]
-    levels = {**case.levels, **dict(zip(findings.network.chambers, case.chambers, strict=True))}
-    over = frozenset(k for sump in findings.network.sumps if case.spare_of(sump) < 0.0 for k in sump)
+    results = assessment.results
+    case = results.stopped[results.wanted_cut()]
+    levels = {**case.levels, **dict(zip(results.network.chambers, case.chambers, strict=True))}
+    over = frozenset(k for sump in results.network.sumps if case.spare_of(sump) < 0.0 for k in sump)
     return _seen(assessment, STOPPED, {k: float(level) for k, level in levels.items()}, over=over)
 
 
-def worst_blocked(assessment: Assessment) -> Overflow | None:
+def worst_blocked(assessment: Assessment) -> OverflowCase | None:
     """Return the single blocked drain with the gravest verdict and the least margin; None where none was worked out."""
-    singles = [one for one in assessment.findings.overflows if len(one.out) == 1 and one.with_air is not None]
+    singles = [one for one in assessment.results.overflows if len(one.out) == 1 and one.with_air is not None]
     rows = {row.key.removeprefix("blocked "): row for row in assessment.rows if row.key.startswith("blocked ")}
-    network = assessment.findings.network
+    network = assessment.results.network
 
-    def rank(one: Overflow) -> tuple[int, float]:
+    def rank(one: OverflowCase) -> tuple[int, float]:
         row = rows.get(network.links[one.out[0]].name)
         water = one.water
         room = 0.0 if water is None else opening_of(network, water) - one.level
@@ -88,9 +88,9 @@ def worst_blocked(assessment: Assessment) -> Overflow | None:
 def _seen(assessment: Assessment, name: str, levels: Mapping[int, float], lowest: Mapping[int, float] | None = None,
           over: frozenset[int] = frozenset(), blocked: frozenset[int] = frozenset()) -> Standing:
     """Return levels as they can be seen: water that would stand over a rim stands at it and goes over."""
-    findings = assessment.findings
-    above = {k for k, level in levels.items() if level > opening_of(findings.network, k) + OVER}
-    seen = {k: min(level, rim_of(findings, k)) for k, level in levels.items()}
+    results = assessment.results
+    above = {k for k, level in levels.items() if level > opening_of(results.network, k) + OVER}
+    seen = {k: min(level, rim_of(results, k)) for k, level in levels.items()}
     return Standing(name, seen, lowest or {}, over | above, blocked)
 
 
@@ -106,7 +106,7 @@ class Shown:
 
 def shown(assessment: Assessment, state: Standing) -> Shown:
     """Return what is drawn in a state: of more than a few tanks one of each kind, the one nearest to its opening."""
-    network = assessment.findings.network
+    network = assessment.results.network
 
     def room(k: int) -> float:
         return opening_of(network, k) - state.levels.get(k, 0.0)
@@ -129,4 +129,4 @@ def shown(assessment: Assessment, state: Standing) -> Shown:
 
 def name_of(assessment: Assessment, water: int) -> str:
     """Return the name of the vessel in which a water stands."""
-    return vessel_of(assessment.findings, water).name
+    return vessel_of(assessment.results, water).name

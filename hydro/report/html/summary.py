@@ -7,7 +7,7 @@ import re
 
 from markupsafe import Markup
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check
 from hydro.checks.assessment import Assessment
 from hydro.report.html.answers import answers
 from hydro.report.html.markup import Section, items, join, paragraph, strong, subheading, tag, verdict
@@ -40,7 +40,7 @@ def section(assessment: Assessment, system: str) -> Section | None:
     return Section("summary", "Summary", join(parts))
 
 
-def sentence(assessment: Assessment, row: Row, system: str) -> Markup:
+def sentence(assessment: Assessment, row: Check, system: str) -> Markup:
     """Return a check in one sentence: what is asked, the value against its limit, what is left or missing, and why."""
     question = f"{row.question[:1].upper()}{row.question[1:]}"
     told = in_both(lambda which: _figures(assessment, row, which), system)
@@ -49,7 +49,7 @@ def sentence(assessment: Assessment, row: Row, system: str) -> Markup:
     return join((verdict(row.verdict), " ", f"{question}: {told}{why}."))
 
 
-def _figures(assessment: Assessment, row: Row, system: str) -> str:
+def _figures(assessment: Assessment, row: Check, system: str) -> str:
     value, limit, margin = shown(assessment, row, system)
     if value == "-":
         return "yes" if row.verdict == HOLDS else "no"
@@ -64,5 +64,5 @@ def _figures(assessment: Assessment, row: Row, system: str) -> str:
     return f"{told}, {margin.removeprefix('-')} {_short_by(row) if short else 'to spare'}"
 
 
-def _short_by(row: Row) -> str:
+def _short_by(row: Check) -> str:
     return "too much" if sense(row) == AT_MOST else "missing"

@@ -8,37 +8,37 @@ from hydro.network.model import CHAMBER
 from hydro.report.content.levels import bottom_of
 from hydro.report.html.courses import settled
 from hydro.report.html.plotting import Axis, Chart, Curve, Level, Point
-from hydro.transient.integrate import Course, Event
+from hydro.transient.integrate import Event, History
 
 SHORTEST, SMALL, MARGIN = 10.0, 0.02, 0.08
 """Shortest time shown (s), least height shown (m), room above and below as a share."""
 
 
-def window(course: Course, waters: Sequence[int]) -> float:
+def window(history: History, waters: Sequence[int]) -> float:
     """Return the time up to which something still moves that can be seen, s."""
-    last = max((event.moment.time for event in course.events if event.moment.time <= course.end.time), default=0.0)
-    seen = max(1.15 * settled(course, tuple(waters), 1e-3), SHORTEST)
-    return min(max(seen, min(1.05 * last, 2.0 * seen)), course.end.time)
+    last = max((event.moment.time for event in history.events if event.moment.time <= history.end.time), default=0.0)
+    seen = max(1.15 * settled(history, tuple(waters), 1e-3), SHORTEST)
+    return min(max(seen, min(1.05 * last, 2.0 * seen)), history.end.time)
 
 
-def shown_events(course: Course, until: float, others: Sequence[str]) -> list[Event]:
+def shown_events(history: History, until: float, others: Sequence[str]) -> list[Event]:
     """Return the events up to a time that do not tell of things left out of the charts."""
-    return [event for event in course.events if event.moment.time <= until
+    return [event for event in history.events if event.moment.time <= until
             and not any(event.words.startswith(f"{name} ") or event.words.endswith(f" {name}") for name in others)]
 
 
-def _points(course: Course, water: int, bottom: float, until: float) -> list[Point]:
+def _points(history: History, water: int, bottom: float, until: float) -> list[Point]:
     """Return a water's level over the bottom through time, to the first instant at or behind the end of the chart."""
-    last = next((n for n, moment in enumerate(course.moments) if moment.time >= until), len(course.moments) - 1)
-    return [(moment.time, moment.levels[water] - bottom) for moment in course.moments[:last + 1]]
+    last = next((n for n, moment in enumerate(history.moments) if moment.time >= until), len(history.moments) - 1)
+    return [(moment.time, moment.levels[water] - bottom) for moment in history.moments[:last + 1]]
 
 
-def level_chart(course: Course, waters: Sequence[int], title: str, name: str, until: float, times: Sequence[float],
+def level_chart(history: History, waters: Sequence[int], title: str, name: str, until: float, times: Sequence[float],
                 system: str) -> Chart:
     """Return the chart of some waters' levels above the bottom of their vessel, to a time (s)."""
-    network = course.start.network
+    network = history.start.network
     bottom = bottom_of(network, waters[0])
-    curves = [Curve(network.waters[k].name, _points(course, k, bottom, until), number) for number, k in enumerate(waters)]
+    curves = [Curve(network.waters[k].name, _points(history, k, bottom, until), number) for number, k in enumerate(waters)]
     openings: dict[str, float] = {}
     for k in waters:
         opening = network.waters[k].opening

@@ -31,7 +31,7 @@ TRIP = ("Press the test button of every leakage breaker (RCD, GFCI), everything 
 def section(assessment: Assessment, system: str) -> Section | None:
     """Return the sheet, None where the loop does not run: there is nothing to predict then."""
     state = assessment.answer.state
-    if state is None or not assessment.findings.stopped:
+    if state is None or not assessment.results.stopped:
         return None
     body: list[Markup] = [subheading("Before you begin"), items(FIRST)]
     if assessment.answer.kind != STEADY or assessment.answer.others:

@@ -13,10 +13,10 @@ from hydro.report.content.levels import bottom_of, spread_of, sump_bottom
 from hydro.report.html.courses import courses, settled
 from hydro.report.html.figures import both
 from hydro.report.html.trial_steps import Step, amount_told, any_of, blocked, finite, height_told, spanned
-from hydro.scenarios.results import Findings, Overflow, opening_of
-from hydro.shutdown import Stopped
+from hydro.scenarios.results import OverflowCase, Results, opening_of
+from hydro.shutdown import Shutdown
 from hydro.steady.state import State
-from hydro.transient.integrate import Course
+from hydro.transient.integrate import History
 
 ESTIMATE = "an estimate; half to twice that"
 MORE_THAN_ONCE = "Cut and restore the power three times in all; write down the worst of the three."
@@ -27,7 +27,7 @@ def power_steps(assessment: Assessment, state: State, system: str) -> Iterator[S
     found = courses(assessment)
     yield from _cut(assessment, (True, True), "Pull the plug of the pump and wait until nothing moves any more: what came down.",
                     system)
-    if assessment.findings.stopped[True, True].spare < 0.0:
+    if assessment.results.stopped[True, True].spare < 0.0:
         yield Step("The power's return, three cuts in a row, the siphon breaks taped shut: once the row before is put right. "
                    "Describe the loop as it is then, and take a new sheet.")
         return
@@ -46,7 +46,7 @@ def power_steps(assessment: Assessment, state: State, system: str) -> Iterator[S
                         "came down. Take the tape off afterwards and see that each hole is clear.", system)
 
 
-def _back(assessment: Assessment, state: State, back: Course, system: str) -> Iterator[Step]:
+def _back(assessment: Assessment, state: State, back: History, system: str) -> Iterator[Step]:
     """Yield the rows of the power's return."""
     network = state.network
     yield Step("Put the plug back: time until the levels stand still again.",
@@ -58,7 +58,7 @@ def _back(assessment: Assessment, state: State, back: Course, system: str) -> It
                both(room, "length", system, -1), "no less", warned=room < 0.0)
     chamber = network.pump_chamber
 
-    def line(found: Findings) -> float:
+    def line(found: Results) -> float:
         return float(found.state.levels[chamber]) - sump_bottom(found.network)
 
     again, between = height_told(spread_of(assessment, line), system)
@@ -71,22 +71,22 @@ def _back(assessment: Assessment, state: State, back: Course, system: str) -> It
 
 def _cut(assessment: Assessment, case: tuple[bool, bool], do: str, system: str) -> Iterator[Step]:
     """Yield the rows of a power cut: what comes down, where each sump and tank ends."""
-    findings = assessment.findings
-    here = findings.stopped[case]
+    results = assessment.results
+    here = results.stopped[case]
     if here.spare < 0.0:
         yield Step(f"{do} By the figures {both(-here.spare, 'volume', system)} would go over the sump. Put that right first; "
                    "then try it with the sump's line lowered.", warned=True)
         return
-    network = findings.network
+    network = results.network
 
     def ends(ask: str, index: int) -> Band:
-        def value(found: Findings) -> float:
+        def value(found: Results) -> float:
             stopped = found.stopped.get(case)
             return _ends(found, here if stopped is None else stopped, ask, index)
         return spread_of(assessment, value)
 
     yield Step(do, *amount_told(ends("comes", 0), "volume", system))
-    risk = any(case in shift.findings.stopped and shift.findings.stopped[case].spare < 0.0 for shift in assessment.shifts)
+    risk = any(case in shift.results.stopped and shift.results.stopped[case].spare < 0.0 for shift in assessment.shifts)
     more = " At the bad end of the bands it goes over: put the plug back in good time." if risk else ""
     for number, sump in enumerate(here.sumps):
         name = "the sump" if len(here.sumps) == 1 else network.waters[sump[0]].name
@@ -97,7 +97,7 @@ def _cut(assessment: Assessment, case: tuple[bool, bool], do: str, system: str) 
         yield Step(f"And {any_of(fold)}, down from the rim.", *spanned(fold, system))
 
 
-def _ends(found: Findings, stopped: Stopped, ask: str, index: int) -> float:
+def _ends(found: Results, stopped: Shutdown, ask: str, index: int) -> float:
     """Return a figure of a stopped loop: what comes down (m3), a sump's level above its bottom, a tank's below its rim (m)."""
     if ask == "comes":
         return stopped.comes_down
@@ -111,17 +111,19 @@ def _ends(found: Findings, stopped: Stopped, ask: str, index: int) -> float:
 
 def blocked_steps(assessment: Assessment, system: str) -> Iterator[Step]:
     """Yield the rows with each drain blocked, then with all wet ones of a tank that has a dry one."""
-    findings = assessment.findings
-    alone = [one for one in findings.overflows if len(one.out) == 1]
+    results = assessment.results
+    alone = [one for one in results.overflows if len(one.out) == 1]
     yield Step("Top-up off and its reservoir shut for all rows of this table, so that no more comes than is in the loop.")
-    yield from _each(assessment, alone, findings.overflows, "", system)
-    yield from _each(assessment, findings.emergencies, findings.emergencies, "all wet drains of one tank at once: ", system)
+    yield from _each(assessment, alone, results.overflows, "", system)
+    yield from _each(assessment, results.emergencies, results.emergencies, "all wet drains of one tank at once: ", system)
     yield Step("Not on this sheet: every drain blocked at once. What that would do stands in the summary; do not try it.")
 
 
-def _each(assessment: Assessment, cases: Iterable[Overflow], every: Iterable[Overflow], lead: str, system: str) -> Iterator[Step]:
-    findings = assessment.findings
-    network, listed = findings.network, list(every)
+def _each(
+    assessment: Assessment, cases: Iterable[OverflowCase], every: Iterable[OverflowCase], lead: str, system: str
+) -> Iterator[Step]:
+    results = assessment.results
+    network, listed = results.network, list(every)
     folding = Folding.by(assessment.build)
     group_of = folding.group_of
     for case in cases:
@@ -129,7 +131,7 @@ def _each(assessment: Assessment, cases: Iterable[Overflow], every: Iterable[Ove
         mine = dict.fromkeys(group_of[name].name for name in names if name in group_of)
         groups = [f"{folding.groups[group]} x {group}" for group in mine]
         also = f" (first; then any other of {' and '.join(groups)})" if groups else ""
-        found = blocked(assessment, case, listed, emergencies=case in findings.emergencies)
+        found = blocked(assessment, case, listed, emergencies=case in results.emergencies)
         who = network.waters[found.water].name
         do = f"Block {lead}{' and '.join(names)}{also}, pump running. '{who}', down from the rim, once it stands still."
         if found.below is None:

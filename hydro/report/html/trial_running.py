@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
 from hydro.elements.registry import KINDS
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.report.content.flows import drain_runs, return_runs
 from hydro.report.content.grouping import Fold, Folding, few
 from hydro.report.content.levels import levels, spread_of, sump_bottom
 from hydro.report.html.figures import both
 from hydro.report.html.trial_steps import Step, any_of, bucket_told, spanned
-from hydro.scenarios.results import DRY, Findings
+from hydro.scenarios.results import DRY, Results
 from hydro.steady.state import State
 
 
@@ -47,7 +47,7 @@ def _valves(build: Build) -> Iterator[Step]:
     for name, line in named:
         for item in line:
             opened = item.values.get("open")
-            if isinstance(opened, Rough) and opened.middle < 1.0:
+            if isinstance(opened, Uncertain) and opened.middle < 1.0:
                 found.setdefault((KINDS[item.kind].word, f"{opened.middle:.0%} open"), []).append(name)
     for (word, told), names in found.items():
         yield Step(f"Set the {word} of {few(Folding.by(build).names('lines', names))}, then trim until the levels below are met. "
@@ -74,7 +74,7 @@ def _lips(assessment: Assessment, state: State, system: str) -> Iterator[Step]:
         if float(state.flows[k]) < DRY or run.over_lip <= 0.0:
             continue
 
-        def over(found: Findings, k: int = k) -> float:
+        def over(found: Results, k: int = k) -> float:
             link = found.network.links[k]
             return float(found.state.levels[link.up]) - float(link.element.inlet.crest)
 

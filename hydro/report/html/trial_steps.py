@@ -18,7 +18,7 @@ from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.grouping import Fold
 from hydro.report.content.levels import moved_to, rim_of, spread_of
 from hydro.report.html.figures import both, other
-from hydro.scenarios.results import Findings, Overflow, least_room, opening_of
+from hydro.scenarios.results import OverflowCase, Results, least_room, opening_of
 
 PRACTICE_SHARE, PRACTICE_HEIGHT = 0.15, 0.003
 """Half a band where none is known: a share of a flow, time or volume; a height in m. Common practice, no source."""
@@ -77,9 +77,9 @@ def widest(fold: Fold[Band]) -> Band:
     return min(band[0] for band in fold.all), fold.all[0][1], max(band[2] for band in fold.all)
 
 
-def below_rim(assessment: Assessment, water: int, ask: Callable[[Findings], float]) -> Band:
+def below_rim(assessment: Assessment, water: int, ask: Callable[[Results], float]) -> Band:
     """Return how far below its rim a water stands, m, where `ask` gives its level in m above the ground."""
-    return spread_of(assessment, lambda found: rim_of(found, water) - finite(ask(found), ask(assessment.findings)))
+    return spread_of(assessment, lambda found: rim_of(found, water) - finite(ask(found), ask(assessment.results)))
 
 
 def finite(value: float, otherwise: float) -> float:
@@ -102,16 +102,16 @@ class Blocked:
     below_topped_up: float = math.nan
 
 
-def blocked(assessment: Assessment, overflow: Overflow, which: Sequence[Overflow], emergencies: bool) -> Blocked:
+def blocked(assessment: Assessment, overflow: OverflowCase, which: Sequence[OverflowCase], emergencies: bool) -> Blocked:
     """Return what a test with drains blocked will show, with the water that is in the loop and with the sump topped up."""
-    findings = assessment.findings
+    results = assessment.results
     place = which.index(overflow)
-    water = findings.network.links[overflow.out[0]].up
-    opening, rim = opening_of(findings.network, water), rim_of(findings, water)
+    water = results.network.links[overflow.out[0]].up
+    opening, rim = opening_of(results.network, water), rim_of(results, water)
     topped = float("inf") if overflow.with_air is None else float(overflow.with_air.levels[water])
     closed = overflow.closed.highest_of(water) if overflow.closed is not None and overflow.closed.state is not None else topped
 
-    def level(found: Findings) -> float:
+    def level(found: Results) -> float:
         # The same water everywhere: at another end of a band another one may have the least room.
         cases = found.emergencies if emergencies else found.overflows
         state = cases[place].with_air if place < len(cases) else None

@@ -54,12 +54,12 @@ def as_data(assessment: Assessment) -> dict[str, Any]:
         "checks": [_check(row) for row in assessment.rows],
         "states": [state_data(assessment, state) for state in answer.states],
         "bounds": _bounds(answer.figures),
-        "stopped": [stopped_data(assessment, case) for case in assessment.findings.stopped],
-        "blocked": [blocked_data(assessment, overflow) for overflow in assessment.findings.overflows],
-        "all_blocked": all_blocked_data(assessment, assessment.findings.all_blocked),
-        "all_blocked_each": [all_blocked_data(assessment, case) for case in assessment.findings.blocked_tanks],
+        "stopped": [stopped_data(assessment, case) for case in assessment.results.stopped],
+        "blocked": [blocked_data(assessment, overflow) for overflow in assessment.results.overflows],
+        "all_blocked": all_blocked_data(assessment, assessment.results.all_blocked),
+        "all_blocked_each": [all_blocked_data(assessment, case) for case in assessment.results.blocked_tanks],
         "groups": [{"name": group.name, "members": group.members} for group in build.groups],
-        "not_joined": apart(assessment.findings.network), "dead_ends": ends(assessment.findings.network),
+        "not_joined": apart(assessment.results.network), "dead_ends": ends(assessment.results.network),
         "figures": {name: {"value": value, "dimension": dimension} for name, (value, dimension) in named(assessment).items()},
         "assumed": [{"name": one.name, "kind": one.kind, "band": [one.low, one.middle, one.high], "dimension": one.dimension,
                      "source": one.source, "inputs": list(one.inputs)} for one in assumed(assessment)],
@@ -88,7 +88,7 @@ def _plain(value: Any) -> Any:
 
 
 def _running_line(assessment: Assessment) -> dict[str, Any]:
-    wanted, network = assessment.wanted_line, assessment.findings.network
+    wanted, network = assessment.wanted_line, assessment.results.network
     return {"stated": stated_line(assessment), "running": running_line(assessment),
             "highest": None if wanted is None else wanted.safe, "highest_middle": None if wanted is None else wanted.height,
             "worst_input": "" if wanted is None else wanted.worst,
@@ -97,7 +97,7 @@ def _running_line(assessment: Assessment) -> dict[str, Any]:
             "cases": [{"siphon_breaks": line.breaks, "check_valves": line.holds, "highest": line.height}
                       for line in assessment.lines],
             "chamber": network.waters[network.pump_chamber].name,
-            "sump": vessel_of(assessment.findings, network.pump_chamber).name}
+            "sump": vessel_of(assessment.results, network.pump_chamber).name}
 
 
 def _check(row: Any) -> dict[str, Any]:

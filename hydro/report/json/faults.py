@@ -11,7 +11,7 @@ from typing import Any
 
 from hydro import __version__
 from hydro.faults.single import Fault
-from hydro.faults.survivable_heights import Height, Surviving, below
+from hydro.faults.survivable_heights import SurvivableHeight, Surviving, below
 from hydro.faults.table import FaultRow, FaultTable
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.faults import outcome
@@ -55,12 +55,12 @@ def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _line(height: Height, bottom: float) -> dict[str, Any]:
+def _line(height: SurvivableHeight, bottom: float) -> dict[str, Any]:
     return {"above_ground": height.level, "over_bottom": None if height.level is None else height.level - bottom,
             **_reasons(height)}
 
 
-def _break(found: FaultTable, height: Height) -> dict[str, Any]:
+def _break(found: FaultTable, height: SurvivableHeight) -> dict[str, Any]:
     network = found.base.network
     tank = network.waters[network.tank].body
     under = None if height.level is None or tank is None else float(tank.rim) - height.level
@@ -68,5 +68,5 @@ def _break(found: FaultTable, height: Height) -> dict[str, Any]:
             "mouths_below": [] if height.level is None else below(network, height.level), **_reasons(height)}
 
 
-def _reasons(height: Height) -> dict[str, Any]:
+def _reasons(height: SurvivableHeight) -> dict[str, Any]:
     return {"set_by": None if height.fault is None else _fault(height.fault), "never": [_fault(one) for one in height.never]}

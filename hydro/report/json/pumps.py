@@ -12,7 +12,7 @@ from hydro import __version__
 from hydro.report.content.pump_curves import curves
 from hydro.search.pumps.choose import Choice, Choices
 from hydro.search.pumps.duty import Duty
-from hydro.search.pumps.setting import Setting
+from hydro.search.pumps.setting import PumpSetting
 
 FORMAT = 1
 """Raised when a key changes its meaning or goes."""
@@ -46,7 +46,7 @@ def _row(row: Choice) -> dict[str, Any]:
                        for check in row.rows]}
 
 
-def _setting(setting: Setting) -> dict[str, Any]:
+def _setting(setting: PumpSetting) -> dict[str, Any]:
     return {"by": setting.kind, "share": setting.value, "share_band": [setting.low, setting.value, setting.high],
             "flow": setting.flow, "k": setting.k, "bore": setting.bore}
 

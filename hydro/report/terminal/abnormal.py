@@ -17,7 +17,7 @@ IN_SUMP = ("lowest pump chamber level", "highest pump chamber level", "pump cham
 
 def figure(assessment: Assessment, name: str, value: float, system: str) -> str:
     """Return a figure of the answer with its unit; levels are counted from their vessel's bottom."""
-    network = assessment.findings.network
+    network = assessment.results.network
     if name in IN_TANK:
         return f"{tape(value - bottom_of(network, network.tank), system)} above the tank's bottom"
     if name in IN_SUMP:
@@ -36,7 +36,7 @@ def special(assessment: Assessment, system: str) -> list[str]:
         if figures:
             texts.append("; ".join(figures) + ".")
     if answer.kind == STEADY and answer.others:
-        network = assessment.findings.network
+        network = assessment.results.network
         levels = [tape(float(state.tank_level) - bottom_of(network, network.tank), system) for state in answer.states]
         texts.append(f"The tank stands at {' or at '.join(levels)} above its bottom.")
     if answer.kind in (DRAWS_AIR, CANNOT_LIFT, BACKWARDS):
@@ -60,7 +60,7 @@ def runs_over(assessment: Assessment, system: str) -> list[str]:
 
 
 def _swings(assessment: Assessment, system: str) -> list[str]:
-    figures, network = assessment.answer.figures, assessment.findings.network
+    figures, network = assessment.answer.figures, assessment.results.network
     texts = []
     for name, bottom in (("tank", bottom_of(network, network.tank)), ("pump chamber", sump_bottom(network))):
         low, high = (figures.get(f"{end} {name} level") for end in ("lowest", "highest"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hydro.checks import HOLDS, ONLY_JUST, Row
+from hydro.checks import HOLDS, ONLY_JUST, Check
 from hydro.checks.assessment import Assessment, RunningLine
 from hydro.checks.overflow import remote
 from hydro.checks.row import RANK
@@ -12,7 +12,7 @@ from hydro.quantities.formatting import show
 from hydro.quantities.tape import floor_mark, tape, tape_above, tape_below
 from hydro.report.content.levels import running_line, stated_line, sump_bottom, sump_opening
 from hydro.scenarios.results import BREAKS, blocked_line
-from hydro.shutdown import Stopped
+from hydro.shutdown import Shutdown
 from hydro.steady.operating_point import DRAWS_AIR
 
 SAME = 1e-3
@@ -62,7 +62,7 @@ def _own_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[
         return [f"{whose}: right at it."]
     row = next((row for row in assessment.rows if row.key == "intake"), None)
     short = (assessment.answer.kind == DRAWS_AIR or row is None or row.margin < 0.0
-             or (assessment.row("all blocked").margin < 0.0 and not remote(assessment.findings)))
+             or (assessment.row("all blocked").margin < 0.0 and not remote(assessment.results)))
     below = "below it" if short else "below it, good"
     return [f"{whose}: {tape(abs(gap), system)} {below if gap > 0 else 'too high'}."]
 
@@ -72,8 +72,8 @@ def _low_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[
     height = wanted.safe if wanted.safe is not None else wanted.height
     if height is None:
         return []
-    findings = assessment.findings
-    intake = float(findings.element(findings.network.pump).intake) - sump_bottom(findings.network)
+    results = assessment.results
+    intake = float(results.element(results.network.pump).intake) - sump_bottom(results.network)
     needed = assessment.row("intake").limit
     if height >= intake + needed:
         return []
@@ -83,12 +83,12 @@ def _low_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[
 
 def _blocked_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[str]:
     """Return the line above which blocked drains send more water up than the tank has room for, where it is the lower one."""
-    height, findings = wanted.safe if wanted.safe is not None else wanted.height, assessment.findings
-    if height is None or remote(findings):
+    height, results = wanted.safe if wanted.safe is not None else wanted.height, assessment.results
+    if height is None or remote(results):
         return []
-    limit = blocked_line(findings)
-    who = "every drain" if len(findings.network.drains) > 1 else "the only drain"
-    over = -math.inf if limit is None else limit - sump_bottom(findings.network)
+    limit = blocked_line(results)
+    who = "every drain" if len(results.network.drains) > 1 else "the only drain"
+    over = -math.inf if limit is None else limit - sump_bottom(results.network)
     if over >= height:
         return []
     where = "even at the pump's intake" if limit is None else f"above {tape_below(over, system)}"
@@ -97,19 +97,19 @@ def _blocked_line(assessment: Assessment, wanted: RunningLine, system: str) -> l
 
 def _other_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[str]:
     """Return the line that would do if the siphon breaks were counted on, where that is another one."""
-    findings = assessment.findings
-    if wanted.breaks or not any(findings.element(k).end.break_at is not None for k in findings.network.returns):
+    results = assessment.results
+    if wanted.breaks or not any(results.element(k).end.break_at is not None for k in results.network.returns):
         return []
     other = next(line for line in assessment.lines if (line.breaks, line.holds) == (True, wanted.holds))
     if other.height is None or (wanted.height is not None and other.height - wanted.height < SAME):
         return []
-    trust = "" if findings.breaks_counted() else " (too small to be trusted)"
+    trust = "" if results.breaks_counted() else " (too small to be trusted)"
     return [f"If the siphon breaks{trust} work: at most {tape_below(other.height, system)}."]
 
 
 def coming_down(assessment: Assessment, system: str) -> str:
     """Return what comes down in the case that has to fit, against the room."""
-    case = assessment.findings.stopped[assessment.findings.wanted_cut()]
+    case = assessment.results.stopped[assessment.results.wanted_cut()]
     room = case.comes_down + case.spare
     return (f"{show(case.comes_down, 'volume', system)} come down, and the sump has room for "
             f"{show(max(room, 0.0), 'volume', system)}.")
@@ -123,25 +123,25 @@ def counted_on(wanted: tuple[bool, bool]) -> str:
 
 def cut_answer(assessment: Assessment, system: str) -> list[str]:
     """Return what a power cut does in the case that has to fit, and what that rests on."""
-    findings = assessment.findings
-    if not findings.stopped:
+    results = assessment.results
+    if not results.stopped:
         return ["Not worked out: there is no running state to stop from."]
-    wanted = findings.wanted_cut()
+    wanted = results.wanted_cut()
     row = assessment.row("power cut")
-    texts = [f"{row.verdict.capitalize()}, {counted_on(wanted)}.", where_it_ends(findings.stopped[wanted], assessment, system)]
+    texts = [f"{row.verdict.capitalize()}, {counted_on(wanted)}.", where_it_ends(results.stopped[wanted], assessment, system)]
     if row.verdict != HOLDS:
         texts += [f"{part[:1].upper()}{part[1:]}." for part in row.because.split("; ") if not part.startswith(BREAKS)]
-    other = findings.stopped[True, wanted[1]]
-    if not wanted[0] and findings.stopped[wanted].comes_down - other.comes_down > 1e-4:
+    other = results.stopped[True, wanted[1]]
+    if not wanted[0] and results.stopped[wanted].comes_down - other.comes_down > 1e-4:
         texts.append("With siphon breaks that work: " + where_it_ends(other, assessment, system))
     if BREAKS in assessment.build.counts_on and not wanted[0]:
         texts.append("You count on the siphon breaks; one is missing or too small to be trusted, so they are taken as plugged.")
     return [texts[0] + " " + texts[1], " ".join(texts[2:])]
 
 
-def where_it_ends(case: Stopped, assessment: Assessment, system: str) -> str:
+def where_it_ends(case: Shutdown, assessment: Assessment, system: str) -> str:
     """Return how much comes down and where the sump ends, or how much goes over."""
-    network = assessment.findings.network
+    network = assessment.results.network
     brim = "rim" if assessment.build.sump.lowest_opening is None else "lowest opening"
     comes = f"{show(case.comes_down, 'volume', system)} come down"
     if case.spare < 0.0:
@@ -159,7 +159,7 @@ def blocked_answer(assessment: Assessment, system: str) -> list[str]:
     worst = max(rows, key=lambda row: (RANK[row.verdict], -row.margin))
     name = worst.key.removeprefix("blocked ")
     brim = "rim" if assessment.build.tank.lowest_opening is None else "lowest opening"
-    several = len(assessment.findings.network.drains) > 1
+    several = len(assessment.results.network.drains) > 1
     who = f"Worst with '{name}' blocked" if several else f"'{name}' is the only drain; blocked"
     why = f" ({worst.because})" if worst.verdict == ONLY_JUST and worst.because else ""
     everything = assessment.row("all blocked")
@@ -172,7 +172,7 @@ def blocked_answer(assessment: Assessment, system: str) -> list[str]:
             f"{said}, the pump can bring up {litres(everything.value, system)} more, and the tank {room}."]
 
 
-def _stands(row: Row, brim: str, system: str) -> str:
+def _stands(row: Check, brim: str, system: str) -> str:
     if row.margin >= 0.0:
         return f"stands {tape_below(row.margin, system)} below its {brim}"
     over = f", by {tape(-row.margin, system)} if it could" if -row.margin < HIGH else ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hydro.checks.assessment import Assessment
 from hydro.checks.queries import doubts
 from hydro.quantities.formatting import convert, unit_name
-from hydro.quantities.tape import mark, plain, plain_band
+from hydro.quantities.tape import mark, plain_band, unrounded
 from hydro.report.content.assumed import Assumed, assumed
 from hydro.report.content.grouping import Folding, few
 from hydro.report.content.influence import influences, watched
@@ -24,12 +24,12 @@ def assumptions(assessment: Assessment, system: str, folding: Folding | None = N
     by_source: dict[str, list[str]] = {}
     for one in found:
         if one.kind == "limit":
-            by_source.setdefault(one.source, []).append(f"{one.name} {plain(one.middle, one.dimension, system)}")
+            by_source.setdefault(one.source, []).append(f"{one.name} {unrounded(one.middle, one.dimension, system)}")
     if by_source:
         lines += paragraph("Limits that nobody set:")
         for source, names in by_source.items():
             lines += listed(f"{', '.join(names)}: {source}")
-    own = [f"{one.name} {plain_band(one.low, one.high, one.dimension, system) or plain(one.middle, one.dimension, system)}"
+    own = [f"{one.name} {plain_band(one.low, one.high, one.dimension, system) or unrounded(one.middle, one.dimension, system)}"
            for one in found if one.kind == "override"]
     if own:
         lines += paragraph(f"Overridden in the file: {', '.join(own)}.", 2, 2)
@@ -41,7 +41,7 @@ def _entry(one: Assumed, system: str, folding: Folding | None) -> str:
     name = one.name if one.kind == "default" else _named(one.inputs, folding)
     likely = plain_band(one.low, one.high, one.dimension, system, digits)
     band = f" ({likely})" if likely else ""
-    return f"{name} {plain(one.middle, one.dimension, system, digits)}{band}: {one.source}"
+    return f"{name} {unrounded(one.middle, one.dimension, system, digits)}{band}: {one.source}"
 
 
 def _named(inputs: tuple[str, ...], folding: Folding | None) -> str:
@@ -74,7 +74,7 @@ def _watched(assessment: Assessment) -> tuple[str, str]:
     if assessment.build.one:
         return "tank", "sump"
     tank, sump = watched(assessment)
-    return assessment.findings.network.waters[tank].name, vessel_of(assessment.findings, sump[0]).name
+    return assessment.results.network.waters[tank].name, vessel_of(assessment.results, sump[0]).name
 
 
 def _ends(changes: tuple[float | None, float | None], dimension: str, system: str) -> str:
@@ -104,7 +104,7 @@ def asked_back(assessment: Assessment, folding: Folding | None = None) -> list[s
 
 def questions(assessment: Assessment) -> list[str]:
     """Return the questions that a description leaves open."""
-    return doubts(assessment.findings)
+    return doubts(assessment.results)
 
 
 def out_of_range(assessment: Assessment) -> list[str]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from hydro.description.build import Box, Build, Chamber, Drain, Height, Item, Pump, Return, Run, Vessel
 from hydro.quantities.formatting import show, unit_name
 from hydro.quantities.tape import mark, tape
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.report.content.grouped_text import folded
 from hydro.report.terminal.layout import clean, labelled, wrap
 
@@ -62,9 +62,9 @@ def height(described: Height, system: str) -> str:
     return f"{tape(abs(offset), system)} {'above' if offset > 0.0 else 'below'} {described.place}"
 
 
-def number(rough: Rough, dimension: str, system: str) -> str:
+def number(uncertain: Uncertain, dimension: str, system: str) -> str:
     """Return a number, 'about' where it has a band of its own."""
-    return ("about " if not rough.is_exact else "") + show(rough.middle, dimension, system)
+    return ("about " if not uncertain.is_exact else "") + show(uncertain.middle, dimension, system)
 
 
 def item(described: Item, system: str) -> str:
@@ -96,7 +96,7 @@ def line(parts: Sequence[Item], system: str) -> str:
 
 def vessel(described: Vessel, system: str) -> str:
     """Return a vessel's shape, bottom and lowest opening."""
-    sides = {name: value for name, value in described.shape.values.items() if isinstance(value, Rough)}
+    sides = {name: value for name, value in described.shape.values.items() if isinstance(value, Uncertain)}
     if described.shape.kind == "inside":
         marks = [mark(sides[name].middle, system) for name in ("length", "width", "height") if name in sides]
         size = f"{' x '.join(marks)} {unit_name('length', system)} inside"

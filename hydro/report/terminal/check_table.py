@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from hydro.checks import HOLDS, Row
+from hydro.checks import HOLDS, Check
 from hydro.checks.assessment import Assessment
 from hydro.quantities.formatting import unit_name
-from hydro.quantities.tape import mark, plain
+from hydro.quantities.tape import mark, unrounded
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.answers import HIGH
 from hydro.report.terminal.layout import heading, paragraph, table_rows
@@ -26,12 +26,12 @@ SAID = ("ONLY JUST: it fails or is in doubt with some figure at the bad end of i
 AT_MOST, AT_LEAST = "<=", ">="
 
 
-def vessel_in(assessment: Assessment, row: Row) -> int | None:
+def vessel_in(assessment: Assessment, row: Check) -> int | None:
     """Return the water whose level a row is about, None where it is about something else.
 
     A row on a tank or box names it in its limit, one on a sump carries the sump's name where there are several.
     """
-    network = assessment.findings.network
+    network = assessment.results.network
     if row.key.startswith(IN_TANK):
         name = row.origin.removeprefix("lowest opening of ")
         named = [k for k in network.uppers if name in (network.waters[k].name, f"the {network.waters[k].name}")]
@@ -44,19 +44,19 @@ def vessel_in(assessment: Assessment, row: Row) -> int | None:
     return sumps[0] if sumps else None
 
 
-def worst_name(row: Row) -> str:
+def worst_name(row: Check) -> str:
     """Return the name of the member that stands for a folded row, '' where it is not folded."""
     _, found, name = row.question.rpartition(" (worst: ")
     return name.removesuffix(")") if found else ""
 
 
-def datum(assessment: Assessment, row: Row) -> float:
+def datum(assessment: Assessment, row: Check) -> float:
     """Return what to take off a row's value and limit, m: levels count from their vessel's bottom."""
     water = vessel_in(assessment, row)
-    return 0.0 if water is None else bottom_of(assessment.findings.network, water)
+    return 0.0 if water is None else bottom_of(assessment.results.network, water)
 
 
-def sense(row: Row) -> str:
+def sense(row: Check) -> str:
     """Return whether the value must be at most ('<=') or at least ('>=') the limit, '' where neither is asked."""
     if row.value == row.limit or not math.isfinite(row.margin):
         return AT_MOST if row.value > row.limit or row.limit == math.inf else AT_LEAST
@@ -67,21 +67,21 @@ def sense(row: Row) -> str:
     return ""
 
 
-def shown(assessment: Assessment, row: Row, system: str) -> list[str]:
+def shown(assessment: Assessment, row: Check, system: str) -> list[str]:
     """Return value, limit and margin of a row as text."""
     off, water = datum(assessment, row), vessel_in(assessment, row)
 
     def text(value: float) -> str:
         if row.dimension == "length":
             return mark(value, system) if not math.isfinite(value) else f"{mark(value, system)} {unit_name('length', system)}"
-        return plain(value, row.dimension, system).replace(" per hour", "/h").replace("no limit", "unlimited")
+        return unrounded(value, row.dimension, system).replace(" per hour", "/h").replace("no limit", "unlimited")
 
     if row.key == "steady":
         return ["-", "-", "-"]
-    network = assessment.findings.network
+    network = assessment.results.network
     if row.key.startswith("power cut") and water is not None and row.value > opening_of(network, water):
-        missing = assessment.findings.stopped[assessment.findings.wanted_cut()].spare_of(network.sump_of(water))
-        return ["over", f"{sense(row)} {text(row.limit - off)}", plain(missing, "volume", system)]
+        missing = assessment.results.stopped[assessment.results.wanted_cut()].spare_of(network.sump_of(water))
+        return ["over", f"{sense(row)} {text(row.limit - off)}", unrounded(missing, "volume", system)]
     if off and row.margin < -HIGH:
         return ["over", f"{sense(row)} {text(row.limit - off)}", ""]
     scale = min(abs(side - off) for side in (row.value, row.limit) if math.isfinite(side)) if math.isfinite(row.margin) else 0.0
@@ -91,7 +91,7 @@ def shown(assessment: Assessment, row: Row, system: str) -> list[str]:
     return [text(row.value - off), f"{sense(row)} {text(row.limit - off)}", margin]
 
 
-def check_rows(assessment: Assessment, system: str, rows: Sequence[Row] | None = None) -> list[str]:
+def check_rows(assessment: Assessment, system: str, rows: Sequence[Check] | None = None) -> list[str]:
     """Return the section of the checks: of all rows unless it is given some."""
     rows = assessment.rows if rows is None else rows
     body = [["verdict", "question", "value", "limit", "margin"]]

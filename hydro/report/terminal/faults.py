@@ -8,14 +8,14 @@ from hydro.errors import SolveError
 from hydro.faults.effects import Effect
 from hydro.faults.levels import DROP, NOISY, SURGING
 from hydro.faults.single import Fault
-from hydro.faults.survivable_heights import Height, Surviving, below
-from hydro.faults.table import FaultRow, FaultTable, fault_table, plain
+from hydro.faults.survivable_heights import SurvivableHeight, Surviving, below
+from hydro.faults.table import FaultRow, FaultTable, fault_in_words, fault_table
 from hydro.network.model import Network
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import tape_above, tape_below
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
-from hydro.scenarios.placed_build import Loop
+from hydro.scenarios.placed_build import PlacedBuild
 from hydro.steady.operating_point import NONE
 
 NOTES = (
@@ -52,7 +52,7 @@ def text(found: FaultTable, heights: Surviving | None, units: str | None = None)
     return "\n".join(lines) + "\n"
 
 
-def single_faults(loop: Loop) -> list[str]:
+def single_faults(loop: PlacedBuild) -> list[str]:
     """Return which single faults put water on the floor, read off states at rest; nothing where the loop does not run."""
     try:
         found = fault_table(loop, through_time=None)
@@ -131,7 +131,7 @@ def _heights(network: Network, heights: Surviving, system: str) -> list[str]:
     return lines + labelled("Siphon breaks", *told, *_never(heights.siphon_break))
 
 
-def _line(height: Height, bottom: float, system: str, highest: bool) -> list[str]:
+def _line(height: SurvivableHeight, bottom: float, system: str, highest: bool) -> list[str]:
     if height.level is None:
         return ["No line leaves enough room after a single fault." if highest else
                 "No line keeps the pump under water through a restart after a single fault."]
@@ -140,13 +140,13 @@ def _line(height: Height, bottom: float, system: str, highest: bool) -> list[str
     return [f"{told} over the sump's bottom{_set_by(height)}.", *_never(height)]
 
 
-def _set_by(height: Height) -> str:
-    return "" if height.fault is None else f" (set by {height.fault.who}: {plain(height.fault)})"
+def _set_by(height: SurvivableHeight) -> str:
+    return "" if height.fault is None else f" (set by {height.fault.who}: {fault_in_words(height.fault)})"
 
 
-def _never(height: Height) -> list[str]:
+def _never(height: SurvivableHeight) -> list[str]:
     return [f"No help against {_listed(height.never)}."] if height.never else []
 
 
 def _listed(faults: Sequence[Fault]) -> str:
-    return "; ".join(f"{fault.who}: {plain(fault)}" for fault in faults)
+    return "; ".join(f"{fault.who}: {fault_in_words(fault)}" for fault in faults)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.elements.pump import BOX_EXPONENT
 from hydro.quantities.formatting import convert, show, unit_name
-from hydro.quantities.tape import ceiling_mark, floor_mark, mark, rough, tape_above, tape_below
+from hydro.quantities.tape import ceiling_mark, floor_mark, mark, rounded_band, tape_above, tape_below
 from hydro.report.content.pump_curves import Curves, curves
 from hydro.report.terminal.layout import clean, heading, labelled, listed, paragraph, table, wrap
 from hydro.report.terminal.pump_chart import chart
@@ -110,7 +110,7 @@ def _watts(duty: Duty) -> str:
 
 
 def _likely(low: float | None, middle: float, high: float | None, dimension: str, system: str) -> tuple[str, str]:
-    return rough((middle if low is None else min(low, middle), middle, middle if high is None else max(high, middle)),
+    return rounded_band((middle if low is None else min(low, middle), middle, middle if high is None else max(high, middle)),
                  dimension, system)
 
 

@@ -52,8 +52,8 @@ class _Frame:
 def plot(curves: Curves, system: str, title: str = "") -> str:
     """Return the drawing as the text of an SVG file; `system` is 'metric', 'US' or 'imperial'."""
     high = max(HIGH, LINE * (len(curves.pumps) + 2))
-    rough = _Frame(1.0, 1.0, system, high)
-    flows, heads = ticks(1.02 * rough.flow(curves.most_flow)), ticks(1.05 * rough.head(curves.most_head))
+    uncertain = _Frame(1.0, 1.0, system, high)
+    flows, heads = ticks(1.02 * uncertain.flow(curves.most_flow)), ticks(1.05 * uncertain.head(curves.most_head))
     frame = _Frame(flows[-1], heads[-1], system, high)
     whole = (LEFT + WIDE + SIDE, TOP + high + BELOW)
     lines = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {whole[0]:.0f} {whole[1]:.0f}" width="{whole[0]:.0f}" '
@@ -76,9 +76,9 @@ def ticks(most: float) -> list[float]:
     """Return round numbers from 0 to just over `most`, about six."""
     if most <= 0.0 or not math.isfinite(most):
         return [0.0, 1.0]
-    rough = most / 6.0
-    size = 10.0 ** math.floor(math.log10(rough))
-    step = next(size * times for times in (1.0, 2.0, 5.0, 10.0) if size * times >= rough)
+    uncertain = most / 6.0
+    size = 10.0 ** math.floor(math.log10(uncertain))
+    step = next(size * times for times in (1.0, 2.0, 5.0, 10.0) if size * times >= uncertain)
     return [step * k for k in range(math.ceil(most / step - 1e-9) + 1)]
 
 

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from typing import Any
 
 from hydro import __version__
-from hydro.checks import FAILS, HOLDS, Row
+from hydro.checks import FAILS, HOLDS, Check
 from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
 from hydro.report.terminal.check_table import shown
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, wrap
-from hydro.search.remedies import KINDS, Edit, Mended, Mending, Remedy
+from hydro.search.remedies import KINDS, Edit, Remedy, RemedyReport, RemedySet
 
 FORMAT = 1
 """Raised when a key changes its meaning or goes."""
@@ -25,7 +25,7 @@ NOTES = (
     "and a full tank's weight are for those who are trained for them; local codes come first.")
 
 
-def text(found: Mended, units: str | None = None) -> str:
+def text(found: RemedyReport, units: str | None = None) -> str:
     """Return what was found as text."""
     build = found.build
     system = units or build.units
@@ -49,7 +49,7 @@ def text(found: Mended, units: str | None = None) -> str:
     return "\n".join(lines) + "\n"
 
 
-def most_at_once(found: Mended) -> Remedy | None:
+def most_at_once(found: RemedyReport) -> Remedy | None:
     """Return the remedy that helps most checks that fail, then most others, then the cheaper one; None without any."""
     remedies = [remedy for mending in found.rows for remedy in mending.remedies]
     failing = {row.key for row in found.assessment.rows if row.verdict == FAILS}
@@ -57,7 +57,7 @@ def most_at_once(found: Mended) -> Remedy | None:
                                           len(one.mends), -KINDS.index(one.kind)), default=None)
 
 
-def _answer(found: Mended) -> list[str]:
+def _answer(found: RemedyReport) -> list[str]:
     if found.assessment.answer.state is None:
         return [f"It does not run: {found.assessment.answer.reason}. What holds after a change cannot be said."]
     if not found.asked:
@@ -72,7 +72,7 @@ def _answer(found: Mended) -> list[str]:
     return [told, *([f"No single change does it for: {', '.join(left)}."] if left else [])]
 
 
-def _mending(assessment: Assessment, mending: Mending, system: str) -> list[str]:
+def _mending(assessment: Assessment, mending: RemedySet, system: str) -> list[str]:
     row = mending.row
     lines = heading(f"{row.verdict.upper()}: {row.question}")[:2]
     lines += paragraph(_stands(assessment, row, system))
@@ -86,13 +86,13 @@ def _mending(assessment: Assessment, mending: Mending, system: str) -> list[str]
     return lines
 
 
-def _stands(assessment: Assessment, row: Row, system: str) -> str:
+def _stands(assessment: Assessment, row: Check, system: str) -> str:
     value, limit, _ = shown(assessment, row, system)
     told = "" if value == "-" else f"Now {value}, asked {limit}."
     return f"{told}{' ' if told and row.because else ''}{_capital(row.because)}{'.' if row.because else ''}"
 
 
-def _then(remedy: Remedy, row: Row) -> str:
+def _then(remedy: Remedy, row: Check) -> str:
     told = "" if remedy.verdict == HOLDS else " It then holds only just."
     others = [key for key in remedy.mends if key != row.key]
     better = [key for key in remedy.betters if key != row.key]
@@ -118,7 +118,7 @@ def _capital(told: str) -> str:
     return told[:1].upper() + told[1:]
 
 
-def as_data(found: Mended) -> dict[str, Any]:
+def as_data(found: RemedyReport) -> dict[str, Any]:
     """Return what was found as dicts, lists, texts and numbers; words in the build's own units, values in SI units or shares."""
     build: Build = found.build
     return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,

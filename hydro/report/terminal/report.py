@@ -24,7 +24,7 @@ def text(assessment: Assessment, units: str | None = None, each: bool = False) -
     lines = first_screen(assessment, system) + check_rows(assessment, system)
     if assessment.answer.state is not None:
         lines += running(assessment, system)
-    if assessment.findings.stopped:
+    if assessment.results.stopped:
         lines += stopping(assessment, system)
     lines += asked_back(assessment)
     lines += assumptions(assessment, system) + moves_most(assessment, system) + beyond(assessment, system)

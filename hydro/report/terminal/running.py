@@ -7,7 +7,7 @@ from typing import Any
 from hydro.checks.assessment import Assessment
 from hydro.network.model import TANK
 from hydro.quantities.formatting import convert, show, unit_name
-from hydro.quantities.tape import mark, rough, seconds, tape_band
+from hydro.quantities.tape import mark, rounded_band, seconds, tape_band
 from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.flows import drain_runs, hole_runs, return_name, return_runs, wall_runs
 from hydro.report.content.head_budget import Path, paths, pump_head
@@ -41,9 +41,9 @@ def _levels(assessment: Assessment, state: State, system: str) -> list[str]:
         over, under = tape_band(level.over_bottom, system), tape_band(level.under_rim, system)
         name = level.name if level.kind != TANK else "tank"
         rows.append([name, *over, *under, mark(level.under_opening, system)])
-    network = assessment.findings.network
+    network = assessment.results.network
     opening = network.waters[network.tank].opening
-    same = opening is None or abs(float(opening) - rim_of(assessment.findings, network.tank)) < 1e-6
+    same = opening is None or abs(float(opening) - rim_of(assessment.results, network.tank)) < 1e-6
     sump = assessment.build.sump.lowest_opening is None
     shown = [row[:-1] for row in rows] if same and sump else rows
     return ["", *table(shown)]
@@ -53,7 +53,7 @@ def _drains(assessment: Assessment, state: State, system: str) -> list[str]:
     rows = [["drain", f"flow, {unit_name('flow', system)}", "likely", f"speed, {unit_name('speed', system)}",
              f"over its lip, {unit_name('length', system)}", "J", "runs", "ruled by"]]
     for run in drain_runs(assessment, state):
-        rows.append([run.name, *rough(run.flow, "flow", system), f"{convert(run.speed, 'speed', system):.2g}",
+        rows.append([run.name, *rounded_band(run.flow, "flow", system), f"{convert(run.speed, 'speed', system):.2g}",
                      mark(run.over_lip, system) if run.over_lip > 0.0 else "-", f"{run.air_number:.2f}", run.runs, run.ruled_by])
     return ["", *table(rows, words=(0, 6, 7)),
             *paragraph("J is the speed in the pipe over sqrt(g D), D its bore: up to 0.3 a drain vents itself quietly, up to 1 "
@@ -78,7 +78,7 @@ def _returns(assessment: Assessment, state: State, system: str) -> list[str]:
              f"{name} take", "fastest in"]]
     for run in return_runs(assessment, state):
         low, middle, high = (0.0, 0.0, 0.0) if run.bucket is None else (size * time for time in run.bucket)
-        rows.append([run.name, *rough(run.flow, "flow", system), f"{convert(run.speed, 'speed', system):.2g}",
+        rows.append([run.name, *rounded_band(run.flow, "flow", system), f"{convert(run.speed, 'speed', system):.2g}",
                      "-" if run.bucket is None else seconds((low, middle, high), system), run.where])
     lines = ["", *table(rows, words=(0, 5))]
     for hole in hole_runs(state):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.checks import HOLDS, ONLY_JUST, Row
+from hydro.checks import HOLDS, ONLY_JUST, Check
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import mark, tape
 from hydro.report.terminal.layout import clean, heading, labelled, listed, paragraph, table, wrap
@@ -148,7 +148,7 @@ def _figure(one: Design, name: str, sized: Sized, system: str) -> str:
 
 def _margins(sized: Sized, system: str) -> list[str]:
     """Return the margins of the checks that are asked, one line a check, '!' where it holds only just."""
-    questions: dict[str, Row] = {}
+    questions: dict[str, Check] = {}
     for one in sized.designs:
         for row in one.asked:
             questions.setdefault(row.key, row)
@@ -164,7 +164,7 @@ def _margins(sized: Sized, system: str) -> list[str]:
     return [*table(cells), *(said if any("!" in cell for line in cells[1:] for cell in line[1:]) else [])]
 
 
-def _margin(row: Row, system: str) -> str:
+def _margin(row: Check, system: str) -> str:
     if row.margin == float("inf"):
         return "-"
     return mark(row.margin, system) if row.dimension == "length" else f"{convert(row.margin, row.dimension, system):.3g}"

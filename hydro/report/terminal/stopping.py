@@ -15,10 +15,10 @@ ITEMS = {"tank": "from the tank", "drains": "from the drains", "returns": "from 
 
 def stopping(assessment: Assessment, system: str) -> list[str]:
     """Return the section on the stopped pump."""
-    findings = assessment.findings
+    results = assessment.results
     lines = heading("Pump stopped: what comes down, and the highest running line")
     lines += ["", *table(_rows(assessment, system))]
-    wanted = findings.wanted_cut()
+    wanted = results.wanted_cut()
     lines += paragraph(f"The case that has to fit: {counted_on(wanted)}. '-' stands where the water would be over the "
                        "opening, or where no line is low enough.")
     lines += _ends(assessment)
@@ -29,21 +29,21 @@ def stopping(assessment: Assessment, system: str) -> list[str]:
                            f"all bands together (most of it for {worst.worst}), {pressed}.")
     if not _valves(assessment):
         lines += paragraph("There is no check valve: 'holding' and 'stuck' are the same.")
-    if not any(findings.element(k).end.break_at is not None for k in findings.network.returns):
+    if not any(results.element(k).end.break_at is not None for k in results.network.returns):
         lines += paragraph("There is no siphon break: 'working' and 'plugged' are the same.")
     return lines
 
 
 def _valves(assessment: Assessment) -> bool:
-    network = assessment.findings.network
+    network = assessment.results.network
     return any(link.element.line.check_valves for link in network.links
                if hasattr(link.element, "line") and not hasattr(link.element, "inlet"))
 
 
 def _rows(assessment: Assessment, system: str) -> list[list[str]]:
-    findings, network = assessment.findings, assessment.findings.network
-    cases = [findings.stopped[case] for case in COMBINATIONS]
-    marks = ["yes" if case == findings.wanted_cut() else "" for case in COMBINATIONS]
+    results, network = assessment.results, assessment.results.network
+    cases = [results.stopped[case] for case in COMBINATIONS]
+    marks = ["yes" if case == results.wanted_cut() else "" for case in COMBINATIONS]
     litres, height = unit_name("volume", system), unit_name("length", system)
     bottom, opening = sump_bottom(network), sump_opening(network)
 
@@ -80,7 +80,7 @@ def _ends(assessment: Assessment) -> list[str]:
     """Return what ends the fall of the tank's level, cases with the same end together."""
     ends: dict[str, list[str]] = {}
     for case in COMBINATIONS:
-        stopped = assessment.findings.stopped[case]
+        stopped = assessment.results.stopped[case]
         ends.setdefault(stopped.ends_by, []).append("working" if case[0] else "plugged")
     if len(ends) == 1:
         return paragraph(f"The tank's fall ends at the {next(iter(ends))}.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check
 from hydro.checks.assessment import Assessment
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import about, seconds
@@ -60,7 +60,7 @@ def expected(assessment: Assessment, system: str) -> list[str]:
     return texts
 
 
-def verdict(assessment: Assessment, named: Callable[[Sequence[Row]], list[str]] | None = None) -> list[str]:
+def verdict(assessment: Assessment, named: Callable[[Sequence[Check]], list[str]] | None = None) -> list[str]:
     """Return the verdict, how many checks stand where, and the names of those that do not hold, as `named` has them."""
     rows, named = assessment.rows, named or topics
     count = {word: sum(row.verdict == word for row in rows) for word in (HOLDS, ONLY_JUST, FAILS)}
@@ -73,7 +73,7 @@ def verdict(assessment: Assessment, named: Callable[[Sequence[Row]], list[str]] 
     return texts
 
 
-def topics(rows: Sequence[Row]) -> list[str]:
+def topics(rows: Sequence[Check]) -> list[str]:
     """Return short names of checks, those on the same thing at several drains together."""
     found: dict[str, list[str]] = {}
     for row in rows:

@@ -11,13 +11,13 @@ from hydro.quantities.tape import mark, tape
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.chart import chart
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
-from hydro.scenarios.histories import Asked, Outcome, outcome_of
+from hydro.scenarios.histories import Outcome, Question, outcome_of
 from hydro.steady.operating_point import STEADY
 from hydro.transient.disturbances import FLOOR, HOLDING
-from hydro.transient.integrate import Course
-from hydro.transient.level_marks import vessels
-from hydro.transient.manifold_filling import lines_of
-from hydro.transient.state import Moment
+from hydro.transient.integrate import History
+from hydro.transient.level_marks import vessels_by_name
+from hydro.transient.manifold_filling import header_in_words
+from hydro.transient.state import TransientState
 
 MOVES, LEAST_MOVE = 0.1, 1e-3
 """A chart ends when every level has no more than this share of its move before it, or this height, m."""
@@ -32,23 +32,23 @@ CAUTION = ("Every figure in the middle of its band. Left out: the inertia of the
 SURGING = ("Surging has bounds, but no period that could be relied on: it is not known well when air breaks a siphon.")
 
 
-def text(asked: Asked, units: str | None = None) -> str:
+def text(asked: Question, units: str | None = None) -> str:
     """Return what happens as text; `units` is 'metric', 'US' or 'imperial', by default what the build asks for."""
     system = units or asked.build.units
-    outcome = outcome_of(asked.course)
+    outcome = outcome_of(asked.history)
     lines = wrap(asked.build.title or "A build", 80)[:3]
     if asked.build.file:
         lines.append(clean(asked.build.file))
     lines += ["", *labelled("What", *_what(asked)), *labelled("Answer", *_answer(asked, outcome, system))]
-    lines += labelled("End", f"After {show(asked.course.end.time, 'time', system)}: {asked.course.ended}.")
+    lines += labelled("End", f"After {show(asked.history.end.time, 'time', system)}: {asked.history.ended}.")
     lines += [*heading("Time line"), "", *table(_rows(asked, system), words=(0, 1))]
     lines += paragraph(_counted(asked))
     return "\n".join([*lines, *_charts(asked, system), *_cautions(outcome)]) + "\n"
 
 
-def _counted(asked: Asked) -> str:
+def _counted(asked: Question) -> str:
     """Return what the time line's columns count, and which of many waters they show."""
-    network = asked.course.start.network
+    network = asked.history.start.network
     plain = "Levels count from the bottom of their own vessel."
     count = len(network.uppers) + len(network.chambers)
     if len(shown(asked)) == count:
@@ -56,16 +56,16 @@ def _counted(asked: Asked) -> str:
     return f"{plain} Of {count} waters those are shown that move apart most; litres are those of all of them."
 
 
-def _what(asked: Asked) -> list[str]:
-    happening, network = asked.happening, asked.course.start.network
+def _what(asked: Question) -> list[str]:
+    disturbance, network = asked.disturbance, asked.history.start.network
     counted = []
     if any(getattr(link.element, "end", None) is not None and getattr(link.element.end, "break_at", None) is not None
            for link in network.links):
-        counted.append(f"siphon breaks {'work' if happening.breaks else 'are plugged'}")
+        counted.append(f"siphon breaks {'work' if disturbance.breaks else 'are plugged'}")
     if any(link.element.line.check_valves for link in network.links if hasattr(link.element, "line")):
-        counted.append("check valves hold" if happening.valves == HOLDING else f"check valves are {happening.valves}")
-    lines = [f"{happening.words[0].upper()}{happening.words[1:]}."]
-    if counted and (not happening.running or happening.stops or asked.cut is not None):
+        counted.append("check valves hold" if disturbance.valves == HOLDING else f"check valves are {disturbance.valves}")
+    lines = [f"{disturbance.words[0].upper()}{disturbance.words[1:]}."]
+    if counted and (not disturbance.running or disturbance.stops or asked.cut is not None):
         lines.append(f"Counted on: {', '.join(counted)}.")
     if asked.answer.kind != STEADY:
         lines.append(f"Before that: {asked.answer.kind}.")
@@ -74,8 +74,8 @@ def _what(asked: Asked) -> list[str]:
     return lines
 
 
-def _answer(asked: Asked, outcome: Outcome, system: str) -> list[str]:
-    network = asked.course.start.network
+def _answer(asked: Question, outcome: Outcome, system: str) -> list[str]:
+    network = asked.history.start.network
     lines = [f"{show(one.volume, 'volume', system)} go over {_whose(one.vessel)} lowest opening, from "
              f"{_clock(one.since, system)} on." for one in outcome.over] or ["Nothing goes over."]
     lines += _highest(asked, system)
@@ -83,10 +83,10 @@ def _answer(asked: Asked, outcome: Outcome, system: str) -> list[str]:
         lines.append(f"The pump draws air after {_clock(outcome.dry, system)}.")
     elif outcome.dry is not None:
         lines += [f"{name} draws air after {_clock(time, system)}." for name, time in outcome.dry_pumps]
-    if asked.course.end.filling:
+    if asked.history.end.filling:
         lines.append("The pump does not bring the water up to the tank." if len(network.pumps) == 1 else
-                     f"Not filled up to the tanks: {'; '.join(_unfilled(asked.course.end))}.")
-    locked = [link.element.name for link in asked.course.end.network.links if getattr(link.element, "mode", "") == LOCKED]
+                     f"Not filled up to the tanks: {'; '.join(_unfilled(asked.history.end))}.")
+    locked = [link.element.name for link in asked.history.end.network.links if getattr(link.element, "mode", "") == LOCKED]
     if locked:
         lines.append(f"{' and '.join(locked)} may stay air-locked: the water over the lip does not outweigh the drowned end, and "
                      "it is given no more than the flow at which air leaves upward.")
@@ -99,14 +99,14 @@ def _whose(vessel: str) -> str:
     return f"{vessel}'s"
 
 
-def _unfilled(moment: Moment) -> list[str]:
-    return [lines_of(moment.network, store.system) for store in moment.stores if store.filling]
+def _unfilled(moment: TransientState) -> list[str]:
+    return [header_in_words(moment.network, store.system) for store in moment.stores if store.filling]
 
 
-def _highest(asked: Asked, system: str) -> list[str]:
+def _highest(asked: Question, system: str) -> list[str]:
     """Return how high sump and tank come; of several tanks, and of several sumps, the one that comes nearest to its opening."""
-    network = asked.course.start.network
-    every = vessels(network)
+    network = asked.history.start.network
+    every = vessels_by_name(network)
     if len(network.tanks) == 1 and len(network.sumps) == 1 and len(every) == 2:
         (_, tank), (_, sump) = every
         return [f"The sump's highest level: {_reached(asked, sump, system)}. The tank's: "
@@ -116,7 +116,7 @@ def _highest(asked: Asked, system: str) -> list[str]:
     for noun, group in (("sumps", [one for one in every if one[1] in network.sumps]),
                         (upper, [one for one in every if one[1] not in network.sumps])):
         name, waters = max(group, key=lambda one: max(moment.levels[k] - _opening(network, k) for k in one[1]
-                                                      for moment in asked.course.moments))
+                                                      for moment in asked.history.moments))
         who = (f"Of {len(group)} {noun} {name} comes nearest to its opening" if len(group) > 1 else
                f"{_capital(name)}'s highest level")
         lines.append(f"{who}: {_reached(asked, waters, system)}.")
@@ -127,10 +127,10 @@ def _capital(words: str) -> str:
     return f"{words[0].upper()}{words[1:]}"
 
 
-def _reached(asked: Asked, waters: Sequence[int], system: str, when: bool = True) -> str:
+def _reached(asked: Question, waters: Sequence[int], system: str, when: bool = True) -> str:
     """Return the highest level of a vessel off the tape, and when it stands there."""
-    network = asked.course.start.network
-    level, time = max((moment.levels[k], moment.time) for moment in asked.course.moments for k in waters)
+    network = asked.history.start.network
+    level, time = max((moment.levels[k], moment.time) for moment in asked.history.moments for k in waters)
     room = _room(waters[0], level, network, system)
     return f"{room}, after {_clock(time, system)}" if when else room
 
@@ -150,9 +150,9 @@ def _clock(seconds: float, system: str) -> str:
     return "the start" if seconds == 0.0 else show(seconds, "time", system)
 
 
-def shown(asked: Asked) -> list[tuple[int, str]]:
+def shown(asked: Question) -> list[tuple[int, str]]:
     """Return the waters whose levels are told, with their names: tank and chambers, or of many those that move apart most."""
-    moments = asked.course.moments
+    moments = asked.history.moments
     network = moments[0].network
     if len(network.uppers) == 1 and len(network.sumps) == 1:
         return [(network.tank, "tank"), *((k, network.waters[k].name) for k in network.chambers)]
@@ -160,7 +160,7 @@ def shown(asked: Asked) -> list[tuple[int, str]]:
                                                   *apart(moments, network.chambers, MOST_CHAMBERS, (network.pump_chamber,)))]
 
 
-def apart(moments: Sequence[Moment], waters: Sequence[int], most: int, first: tuple[int, ...] = ()) -> list[int]:
+def apart(moments: Sequence[TransientState], waters: Sequence[int], most: int, first: tuple[int, ...] = ()) -> list[int]:
     """Return the waters that move most, in their order, leaving out those that move like one already taken."""
     def turns(water: int) -> tuple[float, ...]:
         levels = [moment.levels[water] - bottom_of(moments[0].network, water) for moment in moments]
@@ -175,37 +175,37 @@ def apart(moments: Sequence[Moment], waters: Sequence[int], most: int, first: tu
     return sorted(taken)
 
 
-def _rows(asked: Asked, system: str) -> list[list[str]]:
+def _rows(asked: Question, system: str) -> list[list[str]]:
     """Return the time line: each event with levels and volumes."""
-    course = asked.course
-    network = course.start.network
+    history = asked.history
+    network = history.start.network
     height, volume = unit_name("length", system), unit_name("volume", system)
-    spills = course.end.named(FLOOR) > 0.0
+    spills = history.end.named(FLOOR) > 0.0
     waters = shown(asked)
     tanks = "tank" if len(network.uppers) == 1 else "above"
     head = ["after", "what happens", *(f"{name}, {height}" for _, name in waters), f"{tanks}, {volume}",
             f"{'sump' if len(network.sumps) == 1 else 'sumps'}, {volume}"]
 
-    def row(moment: Moment, words: str) -> list[str]:
+    def row(moment: TransientState, words: str) -> list[str]:
         upper, sump = (sum(moment.volumes[k] for k in places) for places in (network.uppers, network.chambers))
         cells = [show(moment.time, "time", system), words,
                  *(mark(moment.levels[k] - bottom_of(network, k), system) for k, _ in waters),
                  _figure(upper, system), _figure(sump, system)]
         return [*cells, _figure(moment.named(FLOOR), system)] if spills else cells
 
-    rows = [[*head, f"floor, {volume}"] if spills else head, row(course.start, asked.happening.words)]
-    rows += [row(moment, words) for moment, words in told(course)]
-    return [*rows, row(course.end, course.ended)]
+    rows = [[*head, f"floor, {volume}"] if spills else head, row(history.start, asked.disturbance.words)]
+    rows += [row(moment, words) for moment, words in told(history)]
+    return [*rows, row(history.end, history.ended)]
 
 
-def told(course: Course) -> list[tuple[Moment, str]]:
+def told(history: History) -> list[tuple[TransientState, str]]:
     """Return the events, those of many tanks at one instant with one wording for all of them in one line."""
-    if len(course.start.network.uppers) == 1:
-        return [(event.moment, event.words) for event in course.events]
-    names = sorted({str(named.element.name) for named in course.start.network.links if hasattr(named.element, "name")}
-                   | {water.name for water in course.start.network.waters}, key=len, reverse=True)
-    lines: list[tuple[Moment, str, list[str]]] = []
-    for event in course.events:
+    if len(history.start.network.uppers) == 1:
+        return [(event.moment, event.words) for event in history.events]
+    names = sorted({str(named.element.name) for named in history.start.network.links if hasattr(named.element, "name")}
+                   | {water.name for water in history.start.network.waters}, key=len, reverse=True)
+    lines: list[tuple[TransientState, str, list[str]]] = []
+    for event in history.events:
         name = next((name for name in names if name in event.words), "")
         before, _, after = event.words.partition(name) if name else (event.words, "", "")
         pattern = f"{before}{MARK}{after}"
@@ -225,9 +225,9 @@ def _figure(volume: float, system: str) -> str:
     return f"{convert(volume, 'volume', system):.1f}"
 
 
-def shown_until(asked: Asked) -> float:
+def shown_until(asked: Question) -> float:
     """Return the time up to which charts go: a little beyond nine tenths of every level's way from its last turn to its end."""
-    moments = asked.course.moments
+    moments = asked.history.moments
     last = 0.0
     for water in (*moments[0].network.uppers, *moments[0].network.chambers):
         misses = [abs(moment.levels[water] - moments[-1].levels[water]) for moment in moments]
@@ -236,16 +236,16 @@ def shown_until(asked: Asked) -> float:
     return max(1.0, min(LATE * last, moments[-1].time)) if last > 0.0 else max(1.0, moments[-1].time)
 
 
-def _charts(asked: Asked, system: str) -> list[str]:
-    network, until = asked.course.start.network, shown_until(asked)
-    times = [moment.time for moment in asked.course.moments]
+def _charts(asked: Question, system: str) -> list[str]:
+    network, until = asked.history.start.network, shown_until(asked)
+    times = [moment.time for moment in asked.history.moments]
     lines = heading("Levels")
     many = len(network.uppers) > 1 or len(network.sumps) > 1
     pump = network.pump_chamber
     charted = [(k, name) for k, name in shown(asked) if k in network.uppers or (many and k != pump)]
     for water, name in (*charted, (pump, f"chamber {network.waters[pump].name}")):
         bottom = bottom_of(network, water)
-        values: Sequence[float] = [moment.levels[water] - bottom for moment in asked.course.moments]
+        values: Sequence[float] = [moment.levels[water] - bottom for moment in asked.history.moments]
         lines += ["", *chart(f"{name}, {unit_name('length', system)} above its bottom", times, values, until,
                              lambda value: mark(value, system), lambda time: show(time, "time", system))]
     return lines

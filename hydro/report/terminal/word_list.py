@@ -5,7 +5,7 @@ from __future__ import annotations
 from hydro.case.sections.settings import known_defaults
 from hydro.catalog import pipe_sizes, waste_pipes
 from hydro.elements.registry import Default, Field, Kind, load_all
-from hydro.quantities.tape import plain, plain_band
+from hydro.quantities.tape import plain_band, unrounded
 from hydro.quantities.unit_table import nearest, spoken
 from hydro.report.terminal.case_outline import FORMS, HEIGHTS, SECTIONS, SEVERAL, Outline
 from hydro.report.terminal.layout import heading, listed, paragraph
@@ -99,4 +99,4 @@ def default_words(default: Default) -> str:
     """Return a default with its value, band and source."""
     likely = plain_band(default.low, default.high, default.dimension, "metric")
     band = f" ({likely})" if likely else ""
-    return f"{default.name} {plain(default.middle, default.dimension, 'metric')}{band}: {default.source}"
+    return f"{default.name} {unrounded(default.middle, default.dimension, 'metric')}{band}: {default.source}"

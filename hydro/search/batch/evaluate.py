@@ -1,9 +1,9 @@
 """Everything that the checks of one design ask, read off arrays of all of them: the same rows as for a single loop.
 
-What `hydro.scenarios.results.find` asks of one loop is asked of all designs at once: running, stopped in the four cases, the overflows
-with the pump at its best, all drains and each one out, the dry drains alone. A design's `Findings` are put together from that
-when they are wanted; one that has no steady way to run gets the row that says so, without the bounds of its surging.
-"""
+What `hydro.scenarios.results.results_of` asks of one loop is asked of all designs at once: running, stopped in the four cases,
+the overflows with the pump at its best, all drains and each one out, the dry drains alone. A design's `Results` are put
+together from that when they are wanted; one that has no steady way to run gets the row that says so, without the bounds of its
+surging."""
 
 from __future__ import annotations
 
@@ -14,15 +14,15 @@ from typing import Any
 from hydro.elements.drain import WITH_AIR
 from hydro.network.model import Closing, Network
 from hydro.quantities.arrays import take
-from hydro.scenarios.all_drains_blocked import brought_up
-from hydro.scenarios.placed_build import Loop, at_its_best, blocked, closing_of
-from hydro.scenarios.results import COMBINATIONS, DRY, Findings, Overflow
-from hydro.search.batch.power_cut import Cut, cut
+from hydro.scenarios.all_drains_blocked import raised_when_blocked
+from hydro.scenarios.placed_build import PlacedBuild, at_its_best, closing_of, with_drains_blocked
+from hydro.scenarios.results import COMBINATIONS, DRY, OverflowCase, Results
+from hydro.search.batch.power_cut import BatchPowerCut, cut
 from hydro.search.batch.solve import DRAWS_AIR as AIRY
-from hydro.search.batch.solve import NO_LIFT, NO_MODES, UNSOLVED, Ran, Way, fits_in, run_all, solve_in, spread_out
-from hydro.search.batch.subset import taker
-from hydro.shutdown import Stopped
-from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, Answer
+from hydro.search.batch.solve import NO_LIFT, NO_MODES, UNSOLVED, ModeCase, Ran, fits_in, run_all, solve_in, spread_out
+from hydro.search.batch.subset import subset
+from hydro.shutdown import Shutdown
+from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, OperatingPoint
 from hydro.steady.state import State
 
 KINDS = {AIRY: DRAWS_AIR, NO_LIFT: CANNOT_LIFT, NO_MODES: SURGES, UNSOLVED: NONE}
@@ -33,96 +33,98 @@ REASONS = {AIRY: "the water in the system does not keep the pump chamber above t
 
 @dataclass(frozen=True, slots=True)
 class Designs:
-    """Many designs of one topology: `picks` has an array for every open number. `cuts` go with the ways of `ran`, case by case.
+    """Many designs of one topology: `sample` has an array for every open number. `cuts` go with the ways of `ran`, case by case.
 
     `overflows` are the states with all drains running with air, by what is out; `siphons` the highest level, in its place, of a
     state in which some drain siphons (not a number where none was asked for or found). `alone` gives one design's network.
     """
 
-    loop: Loop
-    picks: Mapping[str, Any]
+    loop: PlacedBuild
+    sample: Mapping[str, Any]
     count: int
     ran: Ran
-    cuts: tuple[Mapping[tuple[bool, bool], Cut], ...]
-    overflows: Mapping[tuple[int, ...], Way]
+    cuts: tuple[Mapping[tuple[bool, bool], BatchPowerCut], ...]
+    overflows: Mapping[tuple[int, ...], ModeCase]
     siphons: Mapping[tuple[int, ...], Any]
     wet: Any
     alone: Callable[[Any], Network]
 
     def picks_of(self, design: int) -> dict[str, Any]:
         """Return the values of one design by name."""
-        return {name: value[design].item() for name, value in self.picks.items()}
+        return {name: value[design].item() for name, value in self.sample.items()}
 
-    def findings(self, design: int) -> Findings:
+    def results(self, design: int) -> Results:
         """Return what is found of one design."""
-        picks, ran = self.picks_of(design), self.ran
+        sample, ran = self.picks_of(design), self.ran
         network = self.alone(design)
         kind, states = int(ran.kinds[design]), ran.states(design, network)
         if kind in (NO_LIFT, NO_MODES, UNSOLVED) or not states:
-            return Findings(self.loop, picks, network, Answer(KINDS.get(kind, NONE), None, (), REASONS.get(kind, "")))
+            return Results(self.loop, sample, network, OperatingPoint(KINDS.get(kind, NONE), None, (), REASONS.get(kind, "")))
         several = "more than one way to run is consistent: which one, its history decides"
         reason = REASONS.get(kind, several if len(states) > 1 else "every part balances")
-        answer = Answer(KINDS.get(kind, STEADY), states[0], tuple(states[1:]), reason)
+        answer = OperatingPoint(KINDS.get(kind, STEADY), states[0], tuple(states[1:]), reason)
         stopped = {case: self._stopped(design, network, case) for case in COMBINATIONS}
         every = [(), *((k,) for k in network.drains)]
-        tank = max((brought_up(self.loop, picks, state, network.tank) for state in states), key=lambda one: one.all - one.room)
+        tank = max(
+            (raised_when_blocked(self.loop, sample, state, network.tank) for state in states), key=lambda one: one.all - one.room
+        )
         dry = tuple(k for n, k in enumerate(network.drains) if self.wet[n, design])
         alone = (dry,) if 2 <= len(dry) < len(network.drains) else ()
-        return Findings(self.loop, picks, network, answer, stopped, tuple(self._overflow(design, network, out) for out in every),
+        return Results(self.loop, sample, network, answer, stopped, tuple(self._overflow(design, network, out) for out in every),
                         (tank,), tuple(self._overflow(design, network, out) for out in alone))
 
-    def _stopped(self, design: int, network: Network, case: tuple[bool, bool]) -> Stopped:
+    def _stopped(self, design: int, network: Network, case: tuple[bool, bool]) -> Shutdown:
         """Return the power cut of one design that leaves the least room, of all the ways it may run."""
-        worst: Stopped | None = None
+        worst: Shutdown | None = None
         for way, cuts in zip(self.ran.ways, self.cuts, strict=True):
             place = way.among(design)
             if place is None:
                 continue
-            one: Cut = take(cuts[case], place)
-            made = Stopped(*case, {network.tank: one.tank_level}, {network.tank: ""}, one.items, one.chambers, (one.spare,),
+            one: BatchPowerCut = take(cuts[case], place)
+            made = Shutdown(*case, {network.tank: one.tank_level}, {network.tank: ""}, one.items, one.chambers, (one.spare,),
                            network.sumps, 0.0, network.tanks)
             worst = made if worst is None or made.spare < worst.spare else worst
         assert worst is not None
         return worst
 
-    def _overflow(self, design: int, network: Network, out: tuple[int, ...]) -> Overflow:
+    def _overflow(self, design: int, network: Network, out: tuple[int, ...]) -> OverflowCase:
         way = self.overflows[out]
         place = way.among(design)
         siphons = float(self.siphons[out][design])
         if place is None:
-            return Overflow(out, None, None if siphons != siphons else siphons, None)
+            return OverflowCase(out, None, None if siphons != siphons else siphons, None)
         state = State(network, None, tuple(float(x[place]) for x in way.levels), tuple(float(x[place]) for x in way.flows), 0)
-        return Overflow(out, state, None if siphons != siphons else siphons, None)
+        return OverflowCase(out, state, None if siphons != siphons else siphons, None)
 
 
-def designs_of(loop: Loop, picks: Mapping[str, Any], count: int) -> Designs | None:
-    """Return what is found of `count` designs that differ in `picks` (name -> array); None where the build is not of the kind.
+def designs_of(loop: PlacedBuild, sample: Mapping[str, Any], count: int) -> Designs | None:
+    """Return what is found of `count` designs that differ in `sample` (name -> array); None where the build is not of the kind.
 
     The picks are each design's own values, as if they stood in its file, no ends of bands.
 
     SolveError or InputError where the build itself is not one.
     """
-    stopped = run_and_stop(loop, picks, count)
+    stopped = run_and_stop(loop, sample, count)
     if stopped is None:
         return None
     ran, cuts = stopped
     wet = _wet(ran)
-    overflows, siphons = _overflows(loop, picks, ran, wet)
-    return Designs(loop, picks, count, ran, cuts, overflows, siphons, wet, taker(ran.network))
+    overflows, siphons = _overflows(loop, sample, ran, wet)
+    return Designs(loop, sample, count, ran, cuts, overflows, siphons, wet, subset(ran.network))
 
 
-def run_and_stop(loop: Loop, picks: Mapping[str, Any], count: int,
-                 ) -> tuple[Ran, tuple[Mapping[tuple[bool, bool], Cut], ...]] | None:
+def run_and_stop(loop: PlacedBuild, sample: Mapping[str, Any], count: int,
+                 ) -> tuple[Ran, tuple[Mapping[tuple[bool, bool], BatchPowerCut], ...]] | None:
     """Return how all designs run and, way by way, the power cut in its four cases; None where the build is not of the kind."""
-    network = loop.network(dict(picks))
+    network = loop.network(dict(sample))
     if not fits_in(network):
         return None
-    ran = run_all(network, closing_of(loop, network, dict(picks)), count)
-    sample = take(network, 0)
-    return ran, tuple({case: cut(_state(ran, way), *case, sample=sample) for case in COMBINATIONS} for way in ran.ways)
+    ran = run_all(network, closing_of(loop, network, dict(sample)), count)
+    one = take(network, 0)
+    return ran, tuple({case: cut(_state(ran, way), *case, one=one) for case in COMBINATIONS} for way in ran.ways)
 
 
-def _state(ran: Ran, way: Way) -> State:
+def _state(ran: Ran, way: ModeCase) -> State:
     network = take(ran.network, way.designs).in_modes(way.modes)
     return State(network, take(ran.closing, way.designs), way.levels, way.flows, 0)
 
@@ -148,14 +150,16 @@ def _line(ran: Ran) -> Any:
     return line
 
 
-def _overflows(loop: Loop, picks: Mapping[str, Any], ran: Ran, wet: Any) -> tuple[dict[tuple[int, ...], Way], dict[Any, Any]]:
+def _overflows(
+    loop: PlacedBuild, sample: Mapping[str, Any], ran: Ran, wet: Any
+) -> tuple[dict[tuple[int, ...], ModeCase], dict[Any, Any]]:
     """Return the overflows with the pump at its best and the pump chamber held: all drains, each out, all wet ones out."""
     import numpy as np
 
     line = _line(ran)
     able = np.flatnonzero(np.isfinite(line))
     # A speed or an opening among the picks is how a design is set; the pump at its best is so in spite of it.
-    freed = {name: value for name, value in picks.items() if name not in at_its_best(loop.build, {})}
+    freed = {name: value for name, value in sample.items() if name not in at_its_best(loop.build, {})}
     best = spread_out(loop.network(at_its_best(loop.build, freed)), ran.count)
     held = Closing(best.pump_chamber, level=line)
     drains = best.drains
@@ -167,7 +171,7 @@ def _overflows(loop: Loop, picks: Mapping[str, Any], ran: Ran, wet: Any) -> tupl
     ways, siphons = {}, {}
     near = ran.ways[0]
     for out, designs in outs.items():
-        network = blocked(best, out)
+        network = with_drains_blocked(best, out)
         way = solve_in(network, held, dict.fromkeys(drains, WITH_AIR), designs, near, guarded=False)
         ways[out], siphons[out] = way, np.full(ran.count, np.nan)
         opening = np.broadcast_to(np.asarray(best.waters[best.tank].opening, dtype=float), (ran.count,))

@@ -12,8 +12,17 @@ from typing import Any
 
 from hydro.network.model import Closing, Network
 from hydro.quantities.arrays import Number, peak
-from hydro.search.batch.subset import taker
-from hydro.solve.newton import ENOUGH, LONGEST_STEP, SMALL_FLOW, SMALL_HEAD, SMALL_MERIT, columns, settled, step
+from hydro.search.batch.subset import subset
+from hydro.solve.newton import (
+    ENOUGH,
+    LONGEST_STEP,
+    SMALL_FLOW,
+    SMALL_HEAD,
+    SMALL_MERIT,
+    flows_at_heads,
+    matrix_columns,
+    newton_step,
+)
 from hydro.solve.system import System
 
 HALVINGS = 10
@@ -72,13 +81,13 @@ def solve_all(network: Network, closing: Closing, levels: Sequence[Number], flow
     solved = np.zeros(count, dtype=bool)
     system = network.system(closing)
     order = system.order()
-    ends = columns(system, order)
+    ends = matrix_columns(system, order)
     vessels = [k for k in order if system.stored[k] is not None] or list(range(len(levels)))
     h, q = [full(x) for x in levels], [full(x) for x in flows]
     laws, rows, merit = system.evaluate(h, q, True)
-    at = _Stage(taker((network, closing)), np.arange(count), system, h, q, laws, rows, full(merit))
+    at = _Stage(subset((network, closing)), np.arange(count), system, h, q, laws, rows, full(merit))
     for number in range(most + 1):
-        dh, dq = step(at.system, order, ends, at.laws, at.rows, at.h, at.q)
+        dh, dq = newton_step(at.system, order, ends, at.laws, at.rows, at.h, at.q)
         done = _done(at, dh, dq)
         if done.mean() >= LEAVE or done.all() or (number == most and done.any()):
             for found_of, values, changes in ((found[0], at.h, dh), (found[1], at.q, dq)):
@@ -124,7 +133,7 @@ def _moved(at: _Stage, dh: Sequence[Number], dq: Sequence[Number], longest: Any)
         worse = worse[still]
     if len(worse):
         heads = [x[worse] for x in made.h]
-        nodal = settled(at.system_of(worse), heads, [x[worse] for x in made.q])
+        nodal = flows_at_heads(at.system_of(worse), heads, [x[worse] for x in made.q])
         _put(made, at.tried(worse, heads, nodal, False), worse)
     return made
 

@@ -22,7 +22,7 @@ HALVINGS = 42
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class BatchPowerCut:
     """A power cut in many designs: the tank's level at rest (m), what comes down by words (m3), the chambers' levels, the room.
 
     `spare` is the room left up to the sump's lowest opening, m3, negative where it goes over.
@@ -42,11 +42,11 @@ class Cut:
         return level
 
 
-def tank_stops(network: Network, sample: Network, breaks: bool, holds: bool) -> Number:
+def tank_stops(network: Network, one: Network, breaks: bool, holds: bool) -> Number:
     """Return the level at which the tank comes to rest, m: the lowest sill over which water can leave it."""
     stops = [network.links[k].element.stops_at(breaks) for k in network.drains]
-    stops += [network.links[k].element.end.stop(breaks) for k in siphon_paths(sample, holds)]
-    stops += [network.links[k].element.height - network.links[k].element.hole / 2.0 for k in open_holes(sample, holds)]
+    stops += [network.links[k].element.end.stop(breaks) for k in siphon_paths(one, holds)]
+    stops += [network.links[k].element.height - network.links[k].element.hole / 2.0 for k in open_holes(one, holds)]
     lowest = stops[0]
     for stop in stops[1:]:
         lowest = lesser(lowest, stop)
@@ -55,10 +55,10 @@ def tank_stops(network: Network, sample: Network, breaks: bool, holds: bool) -> 
     return greater(lowest, body.bottom)
 
 
-def cut(state: State, breaks: bool, holds: bool, sample: Network | None = None) -> Cut:
-    """Return what a power cut does to every design of a running state; `sample` is one of its designs, alone."""
+def cut(state: State, breaks: bool, holds: bool, one: Network | None = None) -> BatchPowerCut:
+    """Return what a power cut does to every design of a running state; `one` is one of its designs, alone."""
     network = state.network
-    sample = take(network, 0) if sample is None else sample
+    one = take(network, 0) if one is None else one
     tank: Any = network.waters[network.tank].body
     begins = state.tank_level
     if state.closing is not None and state.closing.level is not None:
@@ -66,16 +66,16 @@ def cut(state: State, breaks: bool, holds: bool, sample: Network | None = None) 
         for k in network.drains[1:]:
             crest = lesser(crest, network.links[k].element.inlet.crest)
         begins = where(state.pump_flow > RESTS, begins, greater(begins, crest))
-    level = lesser(tank_stops(network, sample, breaks, holds), begins)
-    passages = passages_of(sample, breaks, holds)
+    level = lesser(tank_stops(network, one, breaks, holds), begins)
+    passages = passages_of(one, breaks, holds)
     items = {"tank": tank.stored(begins)[0] - tank.stored(level)[0],
              "drains": sum((network.links[k].element.runs_out(state.flows[k], state.ends(k)[1]) for k in network.drains), 0.0),
              "returns": comes_out(network, pool_contents(network, passages), runs_empty(passages))}
-    chambers, spare = settled(network, [state.levels[k] for k in network.chambers], sum(items.values()))
-    return Cut(level, items, chambers, spare)
+    chambers, spare = sump_levels_at_rest(network, [state.levels[k] for k in network.chambers], sum(items.values()))
+    return BatchPowerCut(level, items, chambers, spare)
 
 
-def settled(network: Network, was: Sequence[Number], gained: Number) -> tuple[tuple[Number, ...], Number]:
+def sump_levels_at_rest(network: Network, was: Sequence[Number], gained: Number) -> tuple[tuple[Number, ...], Number]:
     """Return the chambers' levels at rest when the sump gains a volume (m3), and the room then left in it, m3."""
     bodies: list[Any] = [network.waters[k].body for k in network.chambers]
     held = _held(network)

@@ -16,7 +16,7 @@ from hydro.errors import SolveError
 from hydro.network.model import Closing, Network
 from hydro.quantities.arrays import Number, take
 from hydro.search.batch.newton import solve_all
-from hydro.steady.initial_guess import starts
+from hydro.steady.initial_guess import initial_guesses
 from hydro.steady.modes import AT_INTAKE, MOST_FREE
 from hydro.steady.operating_point import NO_FLOW
 from hydro.steady.state import QUICK, State, solve_network
@@ -28,7 +28,7 @@ STEADY, DRAWS_AIR, NO_LIFT, NO_MODES, UNSOLVED = range(5)
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class ModeCase:
     """A combination of modes (place of a drain -> mode) with the designs it was solved for.
 
     `designs` are their places, `levels` and `flows` have one entry each; `holds` says where every guard holds.
@@ -56,7 +56,7 @@ class Ran:
     network: Network
     closing: Closing
     count: int
-    ways: tuple[Way, ...]
+    ways: tuple[ModeCase, ...]
     kinds: Any
     counts: Any
 
@@ -117,7 +117,7 @@ def run_all(network: Network, closing: Closing, count: int) -> Ran:
     network = spread_out(network, count)
     may = free(network, count)
     asked = [k for k in network.drains if may[k].any()]
-    ways: list[Way] = []
+    ways: list[ModeCase] = []
     for modes in itertools.product((WITH_AIR, SIPHON), repeat=len(asked)):
         chosen = dict(zip(asked, modes, strict=True))
         able = np.ones(count, dtype=bool)
@@ -130,8 +130,8 @@ def run_all(network: Network, closing: Closing, count: int) -> Ran:
     return Ran(network, closing, count, tuple(ways), *_kinds(network, ways, count))
 
 
-def solve_in(network: Network, closing: Closing, modes: dict[int, str], designs: Any, near: Way | None,
-             guarded: bool = True) -> Way:
+def solve_in(network: Network, closing: Closing, modes: dict[int, str], designs: Any, near: ModeCase | None,
+             guarded: bool = True) -> ModeCase:
     """Solve one combination for some designs, piece by piece, from a way of all designs where there is one.
 
     `holds` says where it is solved and, if `guarded`, where every guard holds too.
@@ -147,7 +147,7 @@ def solve_in(network: Network, closing: Closing, modes: dict[int, str], designs:
         flows.append(q)
         solved.append(found)
     joined = [np.concatenate(parts, axis=1) for parts in (levels, flows)]
-    return Way(modes, designs, tuple(joined[0]), tuple(joined[1]), np.concatenate(solved))
+    return ModeCase(modes, designs, tuple(joined[0]), tuple(joined[1]), np.concatenate(solved))
 
 
 def _pieces(designs: Any) -> Iterator[Any]:
@@ -155,7 +155,7 @@ def _pieces(designs: Any) -> Iterator[Any]:
         yield designs[start:start + PIECE]
 
 
-def _solved(network: Network, closing: Closing, near: Way | None, piece: Any) -> tuple[Any, Any, Any]:
+def _solved(network: Network, closing: Closing, near: ModeCase | None, piece: Any) -> tuple[Any, Any, Any]:
     """Return levels and flows, one row each and one column a design, not a number where no start led to a solution.
 
     The likeliest start is tried for all; those that it does not solve go up the ladder of a single loop.
@@ -163,7 +163,7 @@ def _solved(network: Network, closing: Closing, near: Way | None, piece: Any) ->
     import numpy as np
 
     if near is None:
-        levels, flows = next(starts(network, closing))
+        levels, flows = next(initial_guesses(network, closing))
         ready = np.ones(len(piece), dtype=bool)
     else:
         levels, flows = [x[piece] for x in near.levels], [x[piece] for x in near.flows]
@@ -199,7 +199,7 @@ def _holds(state: State) -> Any:
     return np.broadcast_to(holds, np.shape(state.levels[state.network.tank]))
 
 
-def _kinds(network: Network, ways: Sequence[Way], count: int) -> tuple[Any, Any]:
+def _kinds(network: Network, ways: Sequence[ModeCase], count: int) -> tuple[Any, Any]:
     """Return what becomes of each design, and how many consistent ways each has."""
     import numpy as np
 

@@ -17,7 +17,7 @@ T = TypeVar("T")
 Taken = Callable[[Any], Any]
 
 
-def taker(record: T) -> Callable[[Any], T]:
+def subset(record: T) -> Callable[[Any], T]:
     """Return what gives the record with only the chosen designs."""
     part = _part(record)
     return part if part is not None else lambda chosen: record

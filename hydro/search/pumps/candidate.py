@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from hydro.description.build import Build, Pump
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 THROTTLE, SPEED = "throttle", "speed"
 CONTROLS = (THROTTLE, SPEED)
@@ -37,9 +37,9 @@ class Candidate:
         """Return the pump that stands where another one stood: same place, same line; new, at full speed, running."""
         if self.own:
             return replace(pump, off=False)
-        box = [None if value is None else Rough.exact(value) for value in (self.most_flow, self.most_height)]
+        box = [None if value is None else Uncertain.exact(value) for value in (self.most_flow, self.most_height)]
         return replace(pump, curve=self.points, most_flow=box[0], most_height=box[1], tests=(), speed=None, off=False,
-                       power=None if self.rated is None else Rough.exact(self.rated))
+                       power=None if self.rated is None else Uncertain.exact(self.rated))
 
 
 def own_pump(pump: Pump) -> Candidate:

@@ -11,18 +11,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from hydro.checks import FAILS, Row, rows_of
+from hydro.checks import FAILS, Check, checks_of
 from hydro.checks.row import HOLDS, RANK, worse
-from hydro.checks.sensitivity import judge, shifts
+from hydro.checks.sensitivity import judged_over_bands, shifts
 from hydro.elements import limits
 from hydro.elements.limits import limit_of
 from hydro.errors import HydroError, SolveError
-from hydro.scenarios.placed_build import Loop, closing_of, running
-from hydro.scenarios.results import Findings, find, least_room
+from hydro.scenarios.placed_build import PlacedBuild, closing_of, run_placed
+from hydro.scenarios.results import Results, least_room, results_of
 from hydro.search.pumps.candidate import CONTROLS, SPEED, THROTTLE, Candidate, with_pump
-from hydro.search.pumps.duty import Asked, Duty, density_of, duty
+from hydro.search.pumps.duty import Duty, PumpGoals, duty, water_density
 from hydro.search.pumps.point import flow_for_turnover, operate, point_of, turnovers
-from hydro.search.pumps.setting import ENDS, Setting, setting_for
+from hydro.search.pumps.setting import ENDS, PumpSetting, setting_for
 from hydro.steady.operating_point import NONE
 from hydro.steady.state import State
 
@@ -63,13 +63,13 @@ class Choice:
     room: float | None = None
     blocked: float | None = None
     drain: str = ""
-    settings: tuple[Setting, ...] = ()
+    settings: tuple[PumpSetting, ...] = ()
     set_duties: tuple[Duty, ...] = ()
-    setting: Setting | None = None
+    setting: PumpSetting | None = None
     run: Duty | None = None
-    rows: tuple[Row, ...] = ()
+    rows: tuple[Check, ...] = ()
     full_verdict: str = FAILS
-    findings: Findings | None = None
+    results: Results | None = None
     problem: str = ""
     brought: bool = False
 
@@ -104,9 +104,9 @@ class Choices:
     of the one whose place is asked about. `complete` is False where Ctrl-C ended it after `done` of `asked_for`.
     """
 
-    loop: Loop
+    loop: PlacedBuild
     pump: str
-    asked: Asked
+    asked: PumpGoals
     wanted: Wanted
     state: State | None
     rows: tuple[Choice, ...]
@@ -126,7 +126,7 @@ class Choices:
         return tuple(row for row in self.rows if row.order[0] == 0 and (row.reached != SHORT or self.wanted.flow is None))
 
 
-def choose(loop: Loop, pump: str, candidates: Sequence[Candidate], asked: Asked,
+def choose(loop: PlacedBuild, pump: str, candidates: Sequence[Candidate], asked: PumpGoals,
            progress: Callable[[int, int], None] = lambda done, count: None) -> Choices:
     """Return every candidate in the place of the pump of a name, in order; Ctrl-C ends it with what was found by then."""
     state = _any_state(loop, pump, candidates)
@@ -143,17 +143,17 @@ def choose(loop: Loop, pump: str, candidates: Sequence[Candidate], asked: Asked,
                    complete)
 
 
-def placed(loop: Loop, pump: str, candidate: Candidate) -> Loop:
+def with_candidate(loop: PlacedBuild, pump: str, candidate: Candidate) -> PlacedBuild:
     """Return the loop with a candidate in the place of a pump: heights that were measured stay where they are."""
     place = next(one for one in loop.build.pumps if one.name == pump)
-    return Loop(with_pump(loop.build, pump, candidate.instead_of(place)), loop.tank_water)
+    return PlacedBuild(with_pump(loop.build, pump, candidate.instead_of(place)), loop.tank_water)
 
 
-def _any_state(loop: Loop, pump: str, candidates: Sequence[Candidate]) -> State | None:
+def _any_state(loop: PlacedBuild, pump: str, candidates: Sequence[Candidate]) -> State | None:
     """Return a state in which the loop runs: with the pump described, else with the first candidate that makes it run."""
-    for tried in (loop, *(placed(loop, pump, candidate) for candidate in candidates)):
+    for tried in (loop, *(with_candidate(loop, pump, candidate) for candidate in candidates)):
         try:
-            answer = running(tried, tried.network())
+            answer = run_placed(tried, tried.network())
         except SolveError:
             continue
         if answer.state is not None and answer.kind != NONE:
@@ -161,7 +161,7 @@ def _any_state(loop: Loop, pump: str, candidates: Sequence[Candidate]) -> State 
     return None
 
 
-def _wanted(loop: Loop, pump: str, asked: Asked, state: State | None) -> Wanted:
+def _wanted(loop: PlacedBuild, pump: str, asked: PumpGoals, state: State | None) -> Wanted:
     if asked.flow is not None:
         return Wanted(asked.flow, "asked for")
     wishes = loop.build.wishes
@@ -177,54 +177,54 @@ def _wanted(loop: Loop, pump: str, asked: Asked, state: State | None) -> Wanted:
     return Wanted(flow, origin, turnover)
 
 
-def _choice(base: Loop, name: str, candidate: Candidate, asked: Asked, wanted: Wanted) -> Choice:
+def _choice(base: PlacedBuild, name: str, candidate: Candidate, asked: PumpGoals, wanted: Wanted) -> Choice:
     """Return what is said of one candidate; never raises for one that does not fit."""
     try:
-        return _told(placed(base, name, candidate), name, candidate, asked, wanted)
+        return _told(with_candidate(base, name, candidate), name, candidate, asked, wanted)
     except HydroError as problem:
         return Choice(candidate, problem=str(problem))
 
 
-def _told(loop: Loop, name: str, candidate: Candidate, asked: Asked, wanted: Wanted) -> Choice:
-    middle = find(loop)
+def _told(loop: PlacedBuild, name: str, candidate: Candidate, asked: PumpGoals, wanted: Wanted) -> Choice:
+    middle = results_of(loop)
     k = middle.network.place(name)
     point = point_of(middle.answer, k)
     if point is None or middle.answer.state is None:
-        return Choice(candidate, rows=tuple(rows_of(middle)), findings=middle, problem=middle.answer.reason)
+        return Choice(candidate, rows=tuple(checks_of(middle)), results=middle, problem=middle.answer.reason)
     weak, strong = (_flow_at(loop, name, end, middle.answer.state) for end in ("low", "high"))
     reached = _reached(wanted, point.flow, weak)
     brought = _brought(loop, name, candidate, asked, wanted.flow if reached != SHORT else None, middle.answer.state)
     kind = candidate.control or asked.control
     used = next((n for n, (one, _) in enumerate(brought) if one.kind == kind), None)
-    judged = middle if used is None else find(brought[used][0].loop)
+    judged = middle if used is None else results_of(brought[used][0].loop)
     room, blocked, drain = _rooms(middle)
     turned = turnovers(middle.answer.state, k) or turnovers(middle.answer.state)
-    full = duty(candidate, point, float(middle.element(k).speed), asked, density_of(loop.build))
+    full = duty(candidate, point, float(middle.element(k).speed), asked, water_density(loop.build))
     setting, run = (None, full) if used is None else brought[used]
     settings, duties = tuple(one for one, _ in brought), tuple(one for _, one in brought)
     return Choice(candidate, full, weak, strong, reached, min(turned.values(), default=None), room, blocked, drain, settings,
-                  duties, setting, run, _judged(judged, asked.bands), _worst(rows_of(middle)), judged,
+                  duties, setting, run, _judged(judged, asked.bands), _worst(checks_of(middle)), judged,
                   brought=wanted.flow is not None)
 
 
-def _judged(found: Findings, bands: bool) -> tuple[Row, ...]:
+def _judged(found: Results, bands: bool) -> tuple[Check, ...]:
     if not bands or found.answer.state is None or not found.stopped:
-        return tuple(rows_of(found))
-    return tuple(judge(found, list(shifts(found.loop, found))))
+        return tuple(checks_of(found))
+    return tuple(judged_over_bands(found, list(shifts(found.loop, found))))
 
 
-def _worst(rows: Sequence[Row]) -> str:
+def _worst(rows: Sequence[Check]) -> str:
     verdict = HOLDS
     for row in rows:
         verdict = worse(verdict, row.verdict)
     return verdict
 
 
-def _flow_at(loop: Loop, name: str, end: str, near: State) -> float | None:
-    picks = ENDS[end]
-    network = loop.network(picks)
+def _flow_at(loop: PlacedBuild, name: str, end: str, near: State) -> float | None:
+    sample = ENDS[end]
+    network = loop.network(sample)
     try:
-        _, point = operate(network, closing_of(loop, network, picks), network.place(name), near)
+        _, point = operate(network, closing_of(loop, network, sample), network.place(name), near)
     except SolveError:
         return None
     return None if point is None else point.flow
@@ -236,10 +236,10 @@ def _reached(wanted: Wanted, flow: float, weak: float | None) -> str:
     return JUST if flow >= 0.999 * wanted.flow else SHORT
 
 
-def _brought(loop: Loop, name: str, candidate: Candidate, asked: Asked, flow: float | None, near: State,
-             ) -> list[tuple[Setting, Duty]]:
+def _brought(loop: PlacedBuild, name: str, candidate: Candidate, asked: PumpGoals, flow: float | None, near: State,
+             ) -> list[tuple[PumpSetting, Duty]]:
     """Return the settings that bring a pump to a flow (m3/s), each with what it then draws; a way that fails is left out."""
-    found: list[tuple[Setting, Duty]] = []
+    found: list[tuple[PumpSetting, Duty]] = []
     for kind in CONTROLS if flow is not None else ():
         setting = setting_for(loop, name, kind, flow or 0.0, near)
         if setting is None:
@@ -252,11 +252,11 @@ def _brought(loop: Loop, name: str, candidate: Candidate, asked: Asked, flow: fl
             continue
         if point is not None:
             speed = float(network.links[k].element.speed)
-            found.append((setting, duty(candidate, point, speed, asked, density_of(loop.build))))
+            found.append((setting, duty(candidate, point, speed, asked, water_density(loop.build))))
     return found
 
 
-def _rooms(found: Findings) -> tuple[float | None, float | None, str]:
+def _rooms(found: Results) -> tuple[float | None, float | None, str]:
     """Return the room with all drains, and with the worst one blocked (and its name), the pump at its best, m."""
     network: Any = found.network
     room: float | None = None

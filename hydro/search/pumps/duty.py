@@ -6,14 +6,14 @@ from dataclasses import dataclass
 
 from hydro.description.build import Build
 from hydro.elements import limits
-from hydro.quantities.water import water
+from hydro.quantities.water import water_properties
 from hydro.search.pumps.candidate import THROTTLE, Candidate
-from hydro.search.pumps.point import Point
-from hydro.search.pumps.power import Drawn, cost, drawn, efficiency, hydraulic_power, yearly_energy
+from hydro.search.pumps.point import DutyPoint
+from hydro.search.pumps.power import PowerDraw, cost, efficiency, hydraulic_power, power_draw, yearly_energy
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class PumpGoals:
     """What is wanted: `flow` of the pump (m3/s, None: from the turnover), hours a day, price a kWh in `currency`.
 
     `control` says how pumps are set that say nothing themselves. Without `bands` checks are judged in the middle of every band.
@@ -34,26 +34,26 @@ class Duty:
     What cannot be known without the watts, or the price, is None.
     """
 
-    point: Point
-    power: Drawn | None
+    point: DutyPoint
+    power: PowerDraw | None
     hydraulic: float
     efficiency: float | None
     yearly: float | None
     cost: float | None
 
 
-def density_of(build: Build) -> float:
+def water_density(build: Build) -> float:
     """Return the density of a build's water, kg/m3; 1000 outside the range in which it is known."""
-    temperature = build.temperature or build.overrides.get(limits.TEMPERATURE.name) or limits.TEMPERATURE.rough()
+    temperature = build.temperature or build.overrides.get(limits.TEMPERATURE.name) or limits.TEMPERATURE.uncertain()
     try:
-        return water(temperature.middle, 0.0 if build.salinity is None else build.salinity.middle).density
+        return water_properties(temperature.middle, 0.0 if build.salinity is None else build.salinity.middle).density
     except ValueError:
         return 1000.0
 
 
-def duty(candidate: Candidate, point: Point, speed: float, asked: Asked, density: float) -> Duty:
+def duty(candidate: Candidate, point: DutyPoint, speed: float, asked: PumpGoals, density: float) -> Duty:
     """Return the power, energy and cost of a pump at a point, at a speed (share of full), in water of a density (kg/m3)."""
-    power = drawn(candidate, point.flow, speed)
+    power = power_draw(candidate, point.flow, speed)
     useful = hydraulic_power(point.flow, point.head, density)
     yearly = None if power is None else yearly_energy(power.watts, asked.hours)
     return Duty(point, power, useful, None if power is None else efficiency(useful, power.watts), yearly,

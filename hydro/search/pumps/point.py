@@ -13,8 +13,8 @@ from hydro.errors import SolveError
 from hydro.network.model import Closing, Network
 from hydro.network.paths import fed_by
 from hydro.solve import solve
-from hydro.steady.modes import run
-from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, SURGES, TWO_POINTS, Answer
+from hydro.steady.modes import operating_point
+from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, SURGES, TWO_POINTS, OperatingPoint
 from hydro.steady.pump_lift import AT_REST, forced
 from hydro.steady.state import State
 
@@ -33,7 +33,7 @@ WORDS = {CANNOT_LIFT: "cannot lift that high", BACKWARDS: "too weak: the tank ru
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class DutyPoint:
     """Where a pump works: flow m3/s, head m, and the flow's share of its curve's last point.
 
     `place` is near shut-off, within its curve or beyond its last point. `trouble` says in words what is wrong with it, ''
@@ -48,14 +48,18 @@ class Point:
     other: float | None = None
 
 
-def operate(network: Network, closing: Closing | None, pump: int, near: State | None = None) -> tuple[Answer, Point | None]:
+def operate(
+    network: Network, closing: Closing | None, pump: int, near: State | None = None
+) -> tuple[OperatingPoint, DutyPoint | None]:
     """Return how a network runs, and where the pump of a link then works; None where no state was found.
 
     `closing` may be None only where some water's level is given from outside.
     """
     # Where levels are given from outside they close the balance, whatever else is said.
     given = {k: float(water.level) for k, water in enumerate(network.waters) if water.level is not None}
-    answer = run(network, closing or Closing(network.links[pump].up), near or (_near_given(network, given) if given else None))
+    answer = operating_point(
+        network, closing or Closing(network.links[pump].up), near or (_near_given(network, given) if given else None)
+    )
     if answer.state is not None and any(abs(float(answer.state.levels[k]) - level) > 1e-9 for k, level in given.items()):
         raise SolveError("running", answer.state.steps, float("nan"), network.links[pump].name, "start from a nearer state")
     return answer, point_of(answer, pump)
@@ -74,7 +78,7 @@ def _near_given(network: Network, given: dict[int, float]) -> State:
     return State(network, None, found.heads, found.flows, found.steps, found.solved)
 
 
-def point_of(answer: Answer, pump: int) -> Point | None:
+def point_of(answer: OperatingPoint, pump: int) -> DutyPoint | None:
     """Return where the pump of a link works when the network runs as answered; None where there is no state."""
     state = answer.state
     if state is None or answer.kind == NONE:
@@ -84,7 +88,7 @@ def point_of(answer: Answer, pump: int) -> Point | None:
     share = flow / (float(element.curve.flows[-1]) * speed)
     place = BEYOND if share > 1.0 else SHUT_OFF if share < NEAR_SHUTOFF else WITHIN
     ours = answer.which in (None, pump)
-    return Point(flow, float(element.curve.head(flow, speed)[0]), share, place, WORDS.get(answer.kind, "") if ours else "",
+    return DutyPoint(flow, float(element.curve.head(flow, speed)[0]), share, place, WORDS.get(answer.kind, "") if ours else "",
                  answer.figures.get("unstable flow") if ours else None)
 
 

@@ -30,7 +30,7 @@ ALONG, LABEL, SLOWED = "along the curve", "label", "slowed"
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class PowerDraw:
     """Electric power, W. `basis`: from figures along the curve; the label's figure, an upper end; or slowed by affinity."""
 
     watts: float
@@ -47,13 +47,13 @@ def efficiency(hydraulic: float, electric: float) -> float:
     return hydraulic / electric if electric > 0.0 else 0.0
 
 
-def drawn(candidate: Candidate, flow: float, speed: float = 1.0) -> Drawn | None:
+def power_draw(candidate: Candidate, flow: float, speed: float = 1.0) -> PowerDraw | None:
     """Return what a pump draws at a flow (m3/s) and speed (share of full); None where nothing says so."""
     slowed = SLOWED if speed < 1.0 else ""
     if candidate.watts:
-        return Drawn(speed ** 3 * _between(candidate.watts, flow / speed), slowed or ALONG)
+        return PowerDraw(speed ** 3 * _between(candidate.watts, flow / speed), slowed or ALONG)
     if candidate.rated is not None:
-        return Drawn(speed ** 3 * candidate.rated, slowed or LABEL)
+        return PowerDraw(speed ** 3 * candidate.rated, slowed or LABEL)
     return None
 
 

@@ -19,15 +19,15 @@ from hydro.description.build import Build, Item, Pump
 from hydro.elements.fittings import Valve
 from hydro.elements.pump import BOX_EXPONENT, STRENGTH
 from hydro.errors import SolveError
-from hydro.quantities.uncertain import Picks, Rough
-from hydro.scenarios.placed_build import Loop, closing_of
+from hydro.quantities.uncertain import Sample, Uncertain
+from hydro.scenarios.placed_build import PlacedBuild, closing_of
 from hydro.search.pumps.candidate import SPEED, THROTTLE, with_pump
 from hydro.search.pumps.point import CLOSEST
-from hydro.steady.modes import run
+from hydro.steady.modes import operating_point
 from hydro.steady.state import State
 
 VALVE_LABEL = "throttle behind the pump"
-ENDS: dict[str, Picks] = {"low": {STRENGTH.name: "low", BOX_EXPONENT.name: "low"}, "middle": {},
+ENDS: dict[str, Sample] = {"low": {STRENGTH.name: "low", BOX_EXPONENT.name: "low"}, "middle": {},
                           "high": {STRENGTH.name: "high", BOX_EXPONENT.name: "high"}}
 """The pump as weak and as strong as its points, or the label on its box, leave open."""
 LEAST = {THROTTLE: 0.02, SPEED: 0.05}
@@ -35,7 +35,7 @@ NAMES = {THROTTLE: "throttle opening", SPEED: "chosen speed"}
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class PumpSetting:
     """A setting that gives the wanted flow: `value` is the valve's opening or the speed, a share.
 
     `low` and `high` are the same for the pump at the strong and at the weak end of what is known of it, None where it then
@@ -46,14 +46,14 @@ class Setting:
     kind: str
     value: float
     flow: float
-    loop: Loop
+    loop: PlacedBuild
     low: float | None = None
     high: float | None = None
     k: float | None = None
     bore: float | None = None
 
 
-def settable(loop: Loop, name: str, kind: str, bore: float) -> Loop:
+def settable(loop: PlacedBuild, name: str, kind: str, bore: float) -> PlacedBuild:
     """Return the loop with a ball valve, or a speed, at the pump of a name; fully open or full speed until a pick says else.
 
     `bore` (m) is the valve's where the pump's own line names none.
@@ -63,15 +63,15 @@ def settable(loop: Loop, name: str, kind: str, bore: float) -> Loop:
 
 
 def _set(build: Build, pump: Pump, kind: str, share: float, bore: float) -> Pump:
-    value = Rough.exact(share, NAMES[kind])
+    value = Uncertain.exact(share, NAMES[kind])
     if kind == SPEED:
         return replace(pump, speed=value)
     return replace(pump, line=(Item("ball valve", {"open": value, **_sized(pump, bore)}, VALVE_LABEL, VALVE_LABEL), *pump.line))
 
 
-def _sized(pump: Pump, bore: float) -> dict[str, Rough]:
+def _sized(pump: Pump, bore: float) -> dict[str, Uncertain]:
     """Return the valve's size where nothing else in the pump's line names one."""
-    return {} if any("size" in item.values for item in pump.line) else {"size": Rough.exact(bore, "throttle size")}
+    return {} if any("size" in item.values for item in pump.line) else {"size": Uncertain.exact(bore, "throttle size")}
 
 
 def bore_at(state: State, k: int) -> float:
@@ -83,13 +83,13 @@ def bore_at(state: State, k: int) -> float:
     return float(network.links[network.returns[0]].element.line.first_bore)
 
 
-def setting_for(loop: Loop, name: str, kind: str, wanted: float, near: State) -> Setting | None:
+def setting_for(loop: PlacedBuild, name: str, kind: str, wanted: float, near: State) -> PumpSetting | None:
     """Return the setting of the pump of a name at which the wanted flow (m3/s) runs, with its band; None without one."""
     bore = bore_at(near, near.network.place(name))
     open_loop = settable(loop, name, kind, bore)
     found: dict[str, tuple[float, State] | None] = {}
-    for end, picks in ENDS.items():
-        found[end] = _share(open_loop, name, kind, wanted, picks, near)
+    for end, sample in ENDS.items():
+        found[end] = _share(open_loop, name, kind, wanted, sample, near)
     middle = found["middle"]
     if middle is None:
         return None
@@ -98,18 +98,18 @@ def setting_for(loop: Loop, name: str, kind: str, wanted: float, near: State) ->
     fixed = replace(loop, build=with_pump(loop.build, name, _set(loop.build, pump, kind, share, bore)))
     k, on = _valve(state, name) if kind == THROTTLE else (None, None)
     weak, strong = found["low"], found["high"]
-    return Setting(kind, share, float(state.flows[state.network.place(name)]), fixed,
+    return PumpSetting(kind, share, float(state.flows[state.network.place(name)]), fixed,
                    None if strong is None else strong[0], None if weak is None else weak[0], k, on)
 
 
-def _share(loop: Loop, name: str, kind: str, wanted: float, picks: Picks, near: State) -> tuple[float, State] | None:
+def _share(loop: PlacedBuild, name: str, kind: str, wanted: float, sample: Sample, near: State) -> tuple[float, State] | None:
     states: dict[float, State] = {}
 
     def flow_at(share: float) -> float:
-        chosen = {**picks, NAMES[kind]: share}
+        chosen = {**sample, NAMES[kind]: share}
         network = loop.network(chosen)
         before = states[min(states, key=lambda one: abs(one - share))] if states else near
-        state = run(network, closing_of(loop, network, chosen), before).state
+        state = operating_point(network, closing_of(loop, network, chosen), before).state
         if state is None:
             raise SolveError("set to a flow", 0, float("nan"), name, "no state")
         states[share] = state

@@ -22,7 +22,7 @@ from hydro.case.sections.pump_curve import MOST_HEAD, MOST_POINTS
 from hydro.case.syntax.yaml_nodes import read_text
 from hydro.errors import Complaint, InputError
 from hydro.quantities.parsing import UnitProblem, nearest, read
-from hydro.quantities.unit_table import asks_which, find
+from hydro.quantities.unit_table import asks_which, find_unit
 from hydro.search.pumps.candidate import CONTROLS, Candidate
 
 MOST_PUMPS, MOST_FLOW, MOST_POWER, LONGEST_NAME = 1000, 10.0, 1e5, 60
@@ -267,7 +267,7 @@ def _heading(head: str) -> tuple[str | None, str]:
             rest = head[match.end():]
             inside = re.search(r"[\[(](.+?)[\])]", rest)
             return what, (inside[1] if inside else re.sub(r"^[\s:,]*(?:in\b)?", "", rest, flags=re.IGNORECASE)).strip()
-    unit = find(head)
+    unit = find_unit(head)
     if unit is None:
         return ("flow", head) if asks_which(head) else (None, "")
     return {"flow": "flow", "length": "height", "power": "power"}.get(unit.dimension), head

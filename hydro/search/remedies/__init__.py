@@ -8,7 +8,8 @@ changes at once), `mending` (a whole build).
 from __future__ import annotations
 
 from hydro.search.remedies.change import KINDS, Change, Changed
-from hydro.search.remedies.mending import Mended, Mending, Remedy, changes_of, failing, mend
+from hydro.search.remedies.mending import Remedy, RemedyReport, RemedySet, changes_of, failing, find_remedies
 from hydro.search.remedies.writing import Edit, applied
 
-__all__ = ["KINDS", "Change", "Changed", "Edit", "Mended", "Mending", "Remedy", "applied", "changes_of", "failing", "mend"]
+__all__ = ["KINDS", "Change", "Changed", "Edit", "Remedy", "RemedyReport", "RemedySet", "applied", "changes_of", "failing",
+           "find_remedies"]

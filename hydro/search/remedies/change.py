@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from hydro.case.names.renaming import Change as Exchange
 from hydro.case.names.renaming import moved
 from hydro.description.build import Build, Height
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 
 PEN, VALVE, ELBOW, SAW, HOLE, PIPE, PUMP, TUB = "pen", "valve", "elbow", "saw", "hole", "pipe", "pump", "tub"
 KINDS = (PEN, VALVE, ELBOW, SAW, HOLE, PIPE, PUMP, TUB)
@@ -69,12 +69,12 @@ class Change:
         return self.make(self.marks[k])
 
 
-def with_numbers(build: Build, numbers: Mapping[str, Rough]) -> Build:
+def with_numbers(build: Build, numbers: Mapping[str, Uncertain]) -> Build:
     """Return a build with other numbers under some names; twins share a name and change together."""
-    return moved(build, Exchange(number=lambda rough: numbers.get(rough.name, rough)))
+    return moved(build, Exchange(number=lambda uncertain: numbers.get(uncertain.name, uncertain)))
 
 
-def step(system: str) -> float:
+def tape_step(system: str) -> float:
     """Return the distance between two marks of a tape, m."""
     return MILLIMETRE if system == "metric" else SIXTEENTH
 
@@ -84,7 +84,7 @@ def tape_marks(value: float, up: bool, reach: float, system: str, coarse: int = 
 
     `coarse` takes every so many marks only.
     """
-    one = step(system) * coarse
+    one = tape_step(system) * coarse
     first = math.floor(value / one + 1e-6) + 1 if up else math.ceil(value / one - 1e-6) - 1
     count = max(0, math.floor(reach / one + 1e-6))
     return tuple((first + k if up else first - k) * one for k in range(count))
@@ -110,10 +110,10 @@ def height_text(offset: float, system: str, place: str) -> str:
     return f"{tape_text(abs(offset), system)} {'above' if offset > 0.0 else 'below'} {place}"
 
 
-def moved_height(height: Height, offset: float, tape: float) -> Rough:
+def moved_height(height: Height, offset: float, tape: float) -> Uncertain:
     """Return the offset of a height drawn anew: as good as the owner's tape, whatever it was before."""
     band = tape if abs(offset) >= 1e-9 else 0.0
-    return Rough(offset - band, offset, offset + band, height.offset.name)
+    return Uncertain(offset - band, offset, offset + band, height.offset.name)
 
 
 def rewritten_height(offset: float, system: str) -> Callable[[str], str]:
@@ -138,11 +138,11 @@ def by_and_to(height: Height, offset: float, system: str, joined: str = "to") ->
 
 
 def _nearest(value: float, system: str) -> float:
-    one = step(system)
+    one = tape_step(system)
     return max(1.0, round(value / one)) * one if value > 0.0 else 0.0
 
 
-def with_tape(build: Build, height: Height, offset: float) -> dict[str, Rough]:
+def with_tape(build: Build, height: Height, offset: float) -> dict[str, Uncertain]:
     """Return the one number by its name that moves a height to another offset."""
     return {height.offset.name: moved_height(height, offset, build.tape)}
 

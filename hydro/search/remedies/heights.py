@@ -7,8 +7,8 @@ from typing import TypeVar
 
 from hydro.description.build import Build, Drain, Height
 from hydro.network.naming import closing_chamber
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.placed_build import Loop
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.placed_build import PlacedBuild
 from hydro.search.remedies.change import (
     ELBOW,
     PEN,
@@ -32,17 +32,17 @@ LEAST = 0.002
 CUT, WALL, LITRE, GALLON = 0.30, 0.15, 1e-3, 3.785411784e-3
 
 
-def height_changes(loop: Loop) -> Iterator[Change]:
+def height_changes(loop: PlacedBuild) -> Iterator[Change]:
     """Yield every change of a height that this build has, each in both directions where it can go either way."""
     yield from _pen(loop)
-    for drain in once(loop.build.drains, lambda drain: drain.inlet.values.get("lip")):
+    for drain in one_of_twins(loop.build.drains, lambda drain: drain.inlet.values.get("lip")):
         yield from _lip(loop, drain)
-    for drain in once(loop.build.drains, lambda drain: drain.end):
+    for drain in one_of_twins(loop.build.drains, lambda drain: drain.end):
         yield from _end(loop, drain)
     yield from _walls(loop)
 
 
-def once(things: Sequence[T], height: Callable[[T], object]) -> Iterator[T]:
+def one_of_twins(things: Sequence[T], height: Callable[[T], object]) -> Iterator[T]:
     """Yield things whose height has a name of its own: twins share one, and change together."""
     seen: set[str] = set()
     for thing in things:
@@ -52,7 +52,9 @@ def once(things: Sequence[T], height: Callable[[T], object]) -> Iterator[T]:
             yield thing
 
 
-def both(loop: Loop, height: Height, lowest: float, highest: float) -> Iterator[tuple[str, tuple[float, ...]]]:
+def marks_up_and_down(
+    loop: PlacedBuild, height: Height, lowest: float, highest: float
+) -> Iterator[tuple[str, tuple[float, ...]]]:
     """Yield 'up' and 'down' with the tape's marks that lie within two levels (m above the ground)."""
     here, system = level(loop, height), loop.build.units
     for word, up, reach in (("up", True, highest - here), ("down", False, here - lowest)):
@@ -61,12 +63,12 @@ def both(loop: Loop, height: Height, lowest: float, highest: float) -> Iterator[
             yield word, marks
 
 
-def level(loop: Loop, height: Height) -> float:
+def level(loop: PlacedBuild, height: Height) -> float:
     """Return a height in the middle of its band, m above the ground."""
     return loop.height(height.place) + float(height.offset.middle)
 
 
-def moving(loop: Loop, kind: str, what: str, height: Height, marks: tuple[float, ...], words: str,
+def moving(loop: PlacedBuild, kind: str, what: str, height: Height, marks: tuple[float, ...], words: str,
             path: tuple[str | int, ...] = (), joined: str = "to", after: str = "") -> Change:
     """Return the change that moves one height; its text is found under the last word of its name unless a path is given."""
     build = loop.build
@@ -81,7 +83,7 @@ def moving(loop: Loop, kind: str, what: str, height: Height, marks: tuple[float,
     return Change(kind, what, marks, make)
 
 
-def _pen(loop: Loop) -> Iterator[Change]:
+def _pen(loop: PlacedBuild) -> Iterator[Change]:
     """The running line, or the water in the system: top up or take out."""
     build, given = loop.build, loop.build.water
     if given.level is None:
@@ -91,7 +93,7 @@ def _pen(loop: Loop) -> Iterator[Change]:
     sump = next((sump for sump in build.sumps if closing in {chamber.name for chamber in sump.chambers}), build.sumps[0])
     bottom, rim = loop.height(f"{sump.name} bottom"), loop.height(f"{sump.name} rim")
     words = "draw the running line" if given.kind == "line" else "let the sump stand, all at rest,"
-    for word, marks in both(loop, given.level, bottom + LEAST, rim - LEAST):
+    for word, marks in marks_up_and_down(loop, given.level, bottom + LEAST, rim - LEAST):
         yield moving(loop, PEN, f"water: {word}", given.level, marks, f"{words} {'higher' if word == 'up' else 'lower'}")
 
 
@@ -104,7 +106,7 @@ def _total(build: Build) -> Iterator[Change]:
 
     def make(volume: float) -> Changed:
         text = f"{volume / unit:g} {word}"
-        return Changed(with_numbers(build, {total.name: Rough.exact(volume, total.name)}),
+        return Changed(with_numbers(build, {total.name: Uncertain.exact(volume, total.name)}),
                        lambda system: f"{'top up' if volume > total.middle else 'let out water'}, to {text} in all",
                        (Write(owner, (key,), lambda old: text),))
     half = max(1, int(here / 2))
@@ -112,14 +114,14 @@ def _total(build: Build) -> Iterator[Change]:
     yield Change(PEN, "water: less", tuple((-int(-here) - 1 - k) * unit for k in range(half)), make)
 
 
-def _lip(loop: Loop, drain: Drain) -> Iterator[Change]:
+def _lip(loop: PlacedBuild, drain: Drain) -> Iterator[Change]:
     """An elbow turned within its range, or a standpipe cut shorter or made longer; other lips are holes in the glass."""
     lip, inlet = drain.inlet.values["lip"], drain.inlet
     assert isinstance(lip, Height)
     rim, here = inlet.values.get("rim"), level(loop, lip)
     top = loop.height(f"{drain.tank} rim") - LEAST
     turns = inlet.values.get("turns")
-    if inlet.kind == "elbow up" and isinstance(rim, Rough):
+    if inlet.kind == "elbow up" and isinstance(rim, Uncertain):
         lowest, highest, after = here - rim.middle, min(here + rim.middle, top), " (if it turns so far)"
         if isinstance(turns, tuple) and len(turns) == 2 and all(isinstance(end, Height) for end in turns):
             ends = [level(loop, end) for end in turns if isinstance(end, Height)]
@@ -133,22 +135,22 @@ def _lip(loop: Loop, drain: Drain) -> Iterator[Change]:
                          "down": f"cut the standpipe of {drain.name} shorter"}, "its lip to"
     else:
         return
-    for word, marks in both(loop, lip, lowest, highest):
+    for word, marks in marks_up_and_down(loop, lip, lowest, highest):
         yield moving(loop, kind, f"{drain.name}: lip {word}", lip, marks, words[word], ("inlet", "lip"), joined, after)
 
 
-def _end(loop: Loop, drain: Drain) -> Iterator[Change]:
+def _end(loop: PlacedBuild, drain: Drain) -> Iterator[Change]:
     """The lower end of a drain cut shorter, so that it stays out of the water, or is drowned less deep; up to the sump's rim."""
     sump = next((sump for sump in loop.build.sumps if drain.into in {one.name for one in sump.chambers}), None)
     if sump is None:
         return
-    for word, marks in both(loop, drain.end, float("inf"), loop.height(f"{sump.name} rim")):
+    for word, marks in marks_up_and_down(loop, drain.end, float("inf"), loop.height(f"{sump.name} rim")):
         if word == "up":
             yield moving(loop, SAW, f"{drain.name}: end up", drain.end, marks, f"cut the lower end of {drain.name} shorter",
                           ("into", "end"))
 
 
-def _walls(loop: Loop) -> Iterator[Change]:
+def _walls(loop: PlacedBuild) -> Iterator[Change]:
     """The crest of a wall in the sump, lower or higher."""
     for sump in loop.build.sumps:
         for chamber in sump.chambers:
@@ -157,7 +159,7 @@ def _walls(loop: Loop) -> Iterator[Change]:
                 continue
             here = level(loop, top)
             lowest, highest = loop.height(f"{sump.name} bottom") + 10 * LEAST, loop.height(f"{sump.name} rim") - LEAST
-            for word, marks in both(loop, top, max(lowest, here - WALL), min(highest, here + WALL)):
+            for word, marks in marks_up_and_down(loop, top, max(lowest, here - WALL), min(highest, here + WALL)):
                 yield moving(loop, TUB, f"{chamber.name}: wall {word}", top, marks,
                               f"{'raise' if word == 'up' else 'lower'} the wall behind {chamber.name}",
                               ("ends in", "plate" if chamber.end.kind == "plate" else "top"))

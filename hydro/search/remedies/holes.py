@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from hydro.description.build import Height, Item, Return
 from hydro.elements.return_line import RATIO
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.placed_build import Loop
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.placed_build import PlacedBuild
 from hydro.search.remedies.change import (
     HOLE,
     Change,
@@ -24,21 +24,21 @@ from hydro.search.remedies.change import (
     with_numbers,
     with_tape,
 )
-from hydro.search.remedies.heights import LEAST, both, level, moving, once
+from hydro.search.remedies.heights import LEAST, level, marks_up_and_down, moving, one_of_twins
 
 
-def mouth_changes(loop: Loop) -> Iterator[Change]:
+def mouth_changes(loop: PlacedBuild) -> Iterator[Change]:
     """Yield every change of a return's mouth and of its siphon break."""
     yield from _mouths(loop)
-    for described in once(loop.build.returns, lambda one: one.end):
+    for described in one_of_twins(loop.build.returns, lambda one: one.end):
         yield from _breaks(loop, described)
 
 
-def _mouths(loop: Loop) -> Iterator[Change]:
+def _mouths(loop: PlacedBuild) -> Iterator[Change]:
     """No mouth of a tank's returns, nor its siphon break, lower than a level: those that lie lower are moved up to it."""
     build = loop.build
     groups: dict[str, list[Return]] = {}
-    for described in once(build.returns, lambda one: one.end):
+    for described in one_of_twins(build.returns, lambda one: one.end):
         if "water" not in described.end.place:
             groups.setdefault(described.tank, []).append(described)
     for tank, returns in groups.items():
@@ -49,7 +49,7 @@ def _mouths(loop: Loop) -> Iterator[Change]:
             yield Change(HOLE, f"{tank}: mouths up", marks, _raising(loop, returns, lowest))
 
 
-def _raising(loop: Loop, returns: Sequence[Return], lowest: Return) -> Callable[[float], Changed]:
+def _raising(loop: PlacedBuild, returns: Sequence[Return], lowest: Return) -> Callable[[float], Changed]:
     build = loop.build
 
     def make(offset: float) -> Changed:
@@ -59,7 +59,7 @@ def _raising(loop: Loop, returns: Sequence[Return], lowest: Return) -> Callable[
             short = at - level(loop, described.end)
             if short > 1e-6:
                 moves.append((described, tape_marks(described.end.offset.middle + short - 1e-6, True, 1.0, build.units)[0]))
-        numbers: dict[str, Rough] = {}
+        numbers: dict[str, Uncertain] = {}
         writes: list[Write] = []
         for described, end in moves:
             by = end - described.end.offset.middle
@@ -79,7 +79,7 @@ def _raising(loop: Loop, returns: Sequence[Return], lowest: Return) -> Callable[
     return make
 
 
-def _breaks(loop: Loop, described: Return) -> Iterator[Change]:
+def _breaks(loop: PlacedBuild, described: Return) -> Iterator[Change]:
     """A siphon break moved or drilled wider, or one drilled where there is none."""
     build, hole = loop.build, described.hole
     owner = path_of(described.end.offset.name)[0]
@@ -89,22 +89,22 @@ def _breaks(loop: Loop, described: Return) -> Iterator[Change]:
     at, bore = hole.values.get("at"), hole.values.get("hole")
     if isinstance(at, Height) and "water" not in at.place:
         top = loop.height(f"{described.tank} rim") - LEAST
-        for word, marks in both(loop, at, level(loop, described.end), top):
+        for word, marks in marks_up_and_down(loop, at, level(loop, described.end), top):
             yield moving(loop, HOLE, f"{described.name}: break {word}", at, marks,
                           f"close the siphon break of {described.name} and drill one further {word}", ("siphon break", "at"))
-    if isinstance(bore, Rough) and bore.name:
+    if isinstance(bore, Uncertain) and bore.name:
         def make(size: float) -> Changed:
-            return Changed(with_numbers(build, {bore.name: Rough.exact(size, bore.name)}),
+            return Changed(with_numbers(build, {bore.name: Uncertain.exact(size, bore.name)}),
                            lambda system: f"drill the siphon break of {described.name} out to {tape_text(size, system)}",
                            (Write(owner, ("siphon break", "hole"), lambda old: tape_text(size, build.units)),))
         yield Change(HOLE, f"{described.name}: break wider", tape_marks(bore.middle, True, 0.015, build.units), make)
 
 
-def _drilled(loop: Loop, described: Return, owner: str) -> Iterator[Change]:
+def _drilled(loop: PlacedBuild, described: Return, owner: str) -> Iterator[Change]:
     """A hole drilled into a return without one: wide enough to be counted on, from its mouth upward."""
     build, end = loop.build, described.end
-    bores = [value.high for item in described.line if isinstance(value := item.values.get("size"), Rough)]
-    pump = [value.high for pump in build.pumps for item in pump.line if isinstance(value := item.values.get("size"), Rough)]
+    bores = [value.high for item in described.line if isinstance(value := item.values.get("size"), Uncertain)]
+    pump = [value.high for pump in build.pumps for item in pump.line if isinstance(value := item.values.get("size"), Uncertain)]
     if "water" in end.place or not (bores or pump) or not end.offset.name:
         return
     size = tape_marks(RATIO.high * max(bores or pump), True, 0.1, build.units)[0]
@@ -115,7 +115,7 @@ def _drilled(loop: Loop, described: Return, owner: str) -> Iterator[Change]:
         at = at_offset(end, offset, build.tape)
         at = replace(at, offset=at.offset.named(f"{name}: at"))
         text = f"{{hole: {tape_text(size, build.units)}, at: {height_text(offset, build.units, end.place)}}}"
-        item = Item("siphon break", {"hole": Rough.exact(size, f"{name}: hole"), "at": at}, label=f"{name}: siphon break")
+        item = Item("siphon break", {"hole": Uncertain.exact(size, f"{name}: hole"), "at": at}, label=f"{name}: siphon break")
         returns = tuple(replace(one, hole=item) if one.end.offset.name == end.offset.name else one for one in build.returns)
         return Changed(replace(build, returns=returns),
                        lambda system: f"drill a siphon break of {tape_text(size, system)} into {described.name}, "

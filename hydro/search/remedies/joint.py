@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from hydro.case.names.renaming import numbers_in
 from hydro.description.build import Build, Group
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.search.remedies.change import Change, Changed, with_numbers
 
 ALIKE = ("lip up", "lip down", "end up", "wider")
@@ -68,7 +68,7 @@ def _together(build: Build, changes: Sequence[Change], what: str, joint: bool,
         each = [change.at(int(position) - 1) for change in changes]
         if len(each) == 1:
             return Changed(each[0].build, lambda system: said(each, system), each[0].writes)
-        numbers: dict[str, Rough] = {}
+        numbers: dict[str, Uncertain] = {}
         for one in each:
             numbers.update((new.name, new) for new, old in zip(numbers_in(one.build), before, strict=True) if new != old)
         writes = [write for one in each for write in one.writes or ()]

@@ -9,7 +9,7 @@ from hydro.case.syntax.items import every_field
 from hydro.catalog import Size, hoses, pipe_sizes, size_of, sizes_of
 from hydro.description.build import Build, Drain, Item
 from hydro.elements.registry import KINDS as WORDS
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.search.remedies.change import (
     MILLIMETRE,
     PIPE,
@@ -33,8 +33,8 @@ SIZES = 4
 def line_changes(build: Build) -> Iterator[Change]:
     """Yield every change of a valve and of a line's bore that this build has."""
     seen: set[str] = set()
-    for name, owner, line, drain in lines_of(build):
-        numbers = tuple(value.name for item in line for value in item.values.values() if isinstance(value, Rough))
+    for name, owner, line, drain in lines_of_build(build):
+        numbers = tuple(value.name for item in line for value in item.values.values() if isinstance(value, Uncertain))
         if owner in seen or (numbers and numbers[0] in seen):
             continue
         seen.update((owner, *numbers[:1]))
@@ -43,7 +43,7 @@ def line_changes(build: Build) -> Iterator[Change]:
         yield from _wider(build, name, owner, line, drain)
 
 
-def lines_of(build: Build) -> Iterator[tuple[str, str, tuple[Item, ...], Drain | None]]:
+def lines_of_build(build: Build) -> Iterator[tuple[str, str, tuple[Item, ...], Drain | None]]:
     """Yield every line: whose it is by its name, its owner in the names of its numbers, its parts, and its drain."""
     for drain in build.drains:
         yield drain.name, path_of(drain.end.offset.name)[0], drain.line, drain
@@ -59,7 +59,7 @@ def lines_of(build: Build) -> Iterator[tuple[str, str, tuple[Item, ...], Drain |
 def _with_line(build: Build, old: tuple[Item, ...], new: tuple[Item, ...]) -> Build:
     """Return a build with one line in place of another, wherever it stands: twins have the same parts under other labels."""
     parts = [(item.kind, dict(item.values)) for item in old]
-    named = any(isinstance(value, Rough) for item in old for value in item.values.values())
+    named = any(isinstance(value, Uncertain) for item in old for value in item.values.values())
 
     def line(there: tuple[Item, ...]) -> tuple[Item, ...]:
         if there is not old and not (named and [(item.kind, dict(item.values)) for item in there] == parts):
@@ -77,11 +77,11 @@ def _valve(build: Build, called: str, owner: str, line: tuple[Item, ...], number
     if "open" not in every_field(kind) or "K" in item.values or kind.family != "part":
         return
     stands = item.values.get("open")
-    here = stands.middle if isinstance(stands, Rough) else 1.0
-    name = stands.name if isinstance(stands, Rough) else f"{item.label}: open"
+    here = stands.middle if isinstance(stands, Uncertain) else 1.0
+    name = stands.name if isinstance(stands, Uncertain) else f"{item.label}: open"
 
     def make(opening: float) -> Changed:
-        values = {**item.values, "open": Rough.exact(opening, name)}
+        values = {**item.values, "open": Uncertain.exact(opening, name)}
         made = (*line[:number], replace(item, values=values), *line[number + 1:])
         return Changed(_with_line(build, line, made),
                        lambda system: f"set the {item.kind} of {called} to {100 * opening:.0f} % open",
@@ -102,7 +102,7 @@ def shares(here: float, least: float) -> Iterator[tuple[str, tuple[float, ...]]]
 class _New:
     """A bore with its words."""
 
-    rough: Rough
+    uncertain: Uncertain
     words: str
 
 
@@ -110,7 +110,7 @@ def _wider(build: Build, called: str, owner: str, line: tuple[Item, ...], drain:
     """A whole line in the next sizes: pipe and hose that are sold, what is known by a bore alone in step with them."""
     lead = next((item for word in ("pipe", "hose", "ribbed hose") for item in line if item.kind == word), None)
     size = lead.values.get("size") if lead is not None else None
-    if lead is None or not isinstance(size, Rough):
+    if lead is None or not isinstance(size, Uncertain):
         return
     ladder = _ladder(lead.kind, size, build.units)
     if not ladder:
@@ -122,11 +122,11 @@ def _wider(build: Build, called: str, owner: str, line: tuple[Item, ...], drain:
         items, writes = [], []
         for number, item in enumerate(line):
             there = item.values.get("size")
-            if not isinstance(there, Rough):
+            if not isinstance(there, Uncertain):
                 items.append(item)
                 continue
             new = _next(item.kind, there, up, ratio, build.units, item is lead)
-            items.append(replace(item, values={**item.values, "size": new.rough}))
+            items.append(replace(item, values={**item.values, "size": new.uncertain}))
             writes.append(in_line(owner, number, with_size(there, new.words, build.units)))
         made = _with_line(build, line, tuple(items))
         inlet, mouths, told = _inlet(build, drain, owner, ratio)
@@ -140,14 +140,14 @@ def _wider(build: Build, called: str, owner: str, line: tuple[Item, ...], drain:
 
 def _told(item: Item, system: str) -> str:
     size = item.values["size"]
-    assert isinstance(size, Rough)
+    assert isinstance(size, Uncertain)
     found = size_of(size)
     if found is not None:
         return f"{item.kind} {found.words}"
     return f"{item.kind} {tape_text(size.middle, system)} bore"
 
 
-def _ladder(kind: str, size: Rough, system: str) -> tuple[Size, ...]:
+def _ladder(kind: str, size: Uncertain, system: str) -> tuple[Size, ...]:
     """Return the sizes above one, from the next on: of its own series, else what is sold in the owner's units."""
     own = size_of(size)
     if own is not None:
@@ -160,15 +160,15 @@ def _ladder(kind: str, size: Rough, system: str) -> tuple[Size, ...]:
     return tuple(rung for rung in rungs if rung.bore_rough().middle > size.middle + 5e-4)
 
 
-def _next(kind: str, size: Rough, up: int, ratio: float, system: str, lead: bool) -> _New:
+def _next(kind: str, size: Uncertain, up: int, ratio: float, system: str, lead: bool) -> _New:
     ladder = _ladder(kind, size, system) if size_of(size) is not None or lead or kind in ("pipe", "hose", "ribbed hose") else ()
     if ladder:
         found = ladder[min(up, len(ladder)) - 1]
         if found.words in pipe_sizes():
             return _New(found.bore_rough().named(size.name), found.words)
-        return _New(Rough.exact(found.bore, size.name), tape_text(found.bore, system))
+        return _New(Uncertain.exact(found.bore, size.name), tape_text(found.bore, system))
     bore = scaled(size.middle, ratio, system)
-    return _New(Rough.exact(bore, size.name), tape_text(bore, system))
+    return _New(Uncertain.exact(bore, size.name), tape_text(bore, system))
 
 
 def scaled(bore: float, ratio: float, system: str) -> float:
@@ -178,20 +178,20 @@ def scaled(bore: float, ratio: float, system: str) -> float:
 
 
 def _inlet(build: Build, drain: Drain | None, owner: str,
-           ratio: float) -> tuple[dict[str, Rough], list[Write], Callable[[str], str]]:
+           ratio: float) -> tuple[dict[str, Uncertain], list[Write], Callable[[str], str]]:
     """Return the numbers of a drain's inlet that widen with its line: an elbow or a standpipe is of the line's pipe."""
     if drain is None or drain.inlet.kind not in ("standpipe", "elbow up"):
         return {}, [], lambda system: ""
-    numbers: dict[str, Rough] = {}
+    numbers: dict[str, Uncertain] = {}
     writes = []
     for key in ("rim", "throat"):
         there = drain.inlet.values.get(key)
-        if isinstance(there, Rough) and there.name:
+        if isinstance(there, Uncertain) and there.name:
             bore = scaled(there.middle, ratio, build.units)
-            numbers[there.name] = Rough.exact(bore, there.name)
+            numbers[there.name] = Uncertain.exact(bore, there.name)
             words = tape_text(bore, build.units)
             word = drain.inlet.kind if key == "rim" else key
             writes.append(Write(owner, ("inlet", word), lambda old, words=words: words))  # type: ignore[misc]
     rim = drain.inlet.values.get("rim")
-    across = numbers[rim.name].middle if isinstance(rim, Rough) and rim.name in numbers else 0.0
+    across = numbers[rim.name].middle if isinstance(rim, Uncertain) and rim.name in numbers else 0.0
     return numbers, writes, lambda system: f", {drain.inlet.kind} of {tape_text(across, system)}"

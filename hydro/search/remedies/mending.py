@@ -12,11 +12,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from hydro.checks import FAILS, HOLDS, Row, rows_of
+from hydro.checks import FAILS, HOLDS, Check, checks_of
 from hydro.checks.assessment import Assessment, assess
 from hydro.checks.row import RANK
 from hydro.description.build import Build
-from hydro.scenarios.placed_build import Loop
+from hydro.scenarios.placed_build import PlacedBuild
 from hydro.search.remedies.change import KINDS, Change
 from hydro.search.remedies.heights import height_changes
 from hydro.search.remedies.holes import mouth_changes
@@ -25,7 +25,7 @@ from hydro.search.remedies.lines import line_changes
 from hydro.search.remedies.pairs import pair_for
 from hydro.search.remedies.proof import Base, Proof
 from hydro.search.remedies.pumps import pump_changes
-from hydro.search.remedies.search import Bench, begins, no_more_than, smallest, wanted_of
+from hydro.search.remedies.search import Bench, least_passing, no_more_than, smallest, wanted_of
 from hydro.search.remedies.tubs import tub_changes
 from hydro.search.remedies.writing import Edit, edits_for
 
@@ -59,15 +59,15 @@ class Remedy:
 
 
 @dataclass(frozen=True, slots=True)
-class Mending:
+class RemedySet:
     """A row that does not hold, with its remedies in the order of what they cost; none: no single change does it."""
 
-    row: Row
+    row: Check
     remedies: tuple[Remedy, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Mended:
+class RemedyReport:
     """What was found. `complete` is False where it was stopped before every row was asked; `asked` rows do not hold.
 
     `tried` marks were tried in the middle of every band, `proved` proofs were begun; `cheapest` says that each row was given its
@@ -75,7 +75,7 @@ class Mended:
     """
 
     assessment: Assessment
-    rows: tuple[Mending, ...]
+    rows: tuple[RemedySet, ...]
     asked: int
     complete: bool
     tried: int
@@ -96,14 +96,16 @@ class _Finding:
     made: dict[tuple[str, int], tuple[Edit, ...]] = field(default_factory=dict)
 
 
-def changes_of(loop: Loop) -> list[Change]:
+def changes_of(loop: PlacedBuild) -> list[Change]:
     """Return every change that this build allows, the cheapest to do first."""
     found = [*height_changes(loop), *mouth_changes(loop), *line_changes(loop.build), *pump_changes(loop.build),
              *tub_changes(loop.build)]
     return sorted((change for change in joint_changes(loop.build, found) if change.marks), key=lambda change: change.cost)
 
 
-def mend(build: Build, text: str | None = None, progress: Progress | None = None, keys: Sequence[str] | None = None) -> Mended:
+def find_remedies(
+    build: Build, text: str | None = None, progress: Progress | None = None, keys: Sequence[str] | None = None
+) -> RemedyReport:
     """Return the remedies of a build; `progress` is called for each row that is begun with its number, their count and its key.
 
     `text` is that of its case file, `keys` the rows to ask only; without them all that do not hold.
@@ -113,27 +115,27 @@ def mend(build: Build, text: str | None = None, progress: Progress | None = None
     assessment = assess(build)
     bad = [row for row in assessment.rows if row.verdict != HOLDS and (keys is None or row.key in keys)]
     bad.sort(key=lambda row: -RANK[row.verdict])
-    if not bad or not assessment.findings.stopped:
-        return Mended(assessment, tuple(Mending(row, ()) for row in bad), len(bad), True, 0, 0)
+    if not bad or not assessment.results.stopped:
+        return RemedyReport(assessment, tuple(RemedySet(row, ()) for row in bad), len(bad), True, 0, 0)
     base = Base(build, {row.key: row for row in assessment.rows},
-                {row.key: row for row in rows_of(assessment.findings)}, assessment.shifts,
-                assessment.findings)
+                {row.key: row for row in checks_of(assessment.results)}, assessment.shifts,
+                assessment.results)
     work = _Finding(Bench(base), changes_of(assessment.loop), text)
-    few = len(assessment.findings.network.links) > 2 * MANY
-    found: list[Mending] = []
+    few = len(assessment.results.network.links) > 2 * MANY
+    found: list[RemedySet] = []
     complete = True
     try:
         for number, row in enumerate(bad, 1):
             if progress is not None:
                 progress(number, len(bad), row.key)
-            found.append(Mending(row, _remedies(work, row, few)))
-        found = [Mending(one.row, _shared(work, one, found)) for one in found] if not few else found
+            found.append(RemedySet(row, _remedies(work, row, few)))
+        found = [RemedySet(one.row, _shared(work, one, found)) for one in found] if not few else found
     except KeyboardInterrupt:
         complete = False
-    return Mended(assessment, tuple(found), len(bad), complete, work.bench.tried, work.bench.proved, few)
+    return RemedyReport(assessment, tuple(found), len(bad), complete, work.bench.tried, work.bench.proved, few)
 
 
-def _remedies(work: _Finding, row: Row, few: bool) -> tuple[Remedy, ...]:
+def _remedies(work: _Finding, row: Check, few: bool) -> tuple[Remedy, ...]:
     """Return the remedies of one row, of each kind the smallest that makes it hold, or fail no longer where none does.
 
     Where the same done to several things at once mends more rows, that is listed as well.
@@ -152,7 +154,7 @@ def _remedies(work: _Finding, row: Row, few: bool) -> tuple[Remedy, ...]:
     return tuple(found)
 
 
-def _pair(work: _Finding, row: Row) -> tuple[Remedy, ...]:
+def _pair(work: _Finding, row: Check) -> tuple[Remedy, ...]:
     """Return two changes at once as the remedy of a row that fails and that no single one mends."""
     for wanted in wanted_of(row):
         found = pair_for(work.bench, work.changes, row.key, wanted)
@@ -161,7 +163,7 @@ def _pair(work: _Finding, row: Row) -> tuple[Remedy, ...]:
     return ()
 
 
-def _shared(work: _Finding, here: Mending, found: list[Mending]) -> tuple[Remedy, ...]:
+def _shared(work: _Finding, here: RemedySet, found: list[RemedySet]) -> tuple[Remedy, ...]:
     """Return a row's remedies, and, of kinds it has none of, those that were found for other rows and mend it, made smaller."""
     row, remedies = here.row, list(here.remedies)
     known = {change.what: change for change in work.changes}
@@ -181,18 +183,18 @@ def _does_more(one: Remedy, other: Remedy) -> bool:
     return (RANK[one.verdict], -len(one.mends)) < (RANK[other.verdict], -len(other.mends))
 
 
-def _best(work: _Finding, changes: list[Change], row: Row) -> Remedy | None:
+def _best(work: _Finding, changes: list[Change], row: Check) -> Remedy | None:
     """Return the smallest remedy out of some changes for the best verdict that any of them reaches."""
     found = (_of_kind(work, changes, row, wanted) for wanted in wanted_of(row))
     return next((remedy for remedy in found if remedy is not None), None)
 
 
-def _of_kind(work: _Finding, changes: list[Change], row: Row, wanted: str) -> Remedy | None:
+def _of_kind(work: _Finding, changes: list[Change], row: Check, wanted: str) -> Remedy | None:
     """Return the remedy out of some changes that needs the least of its marks, None where none of them does it."""
     bench = work.bench
     reach: list[tuple[int, int]] = []
     for number, change in enumerate(changes):
-        first = begins(lambda k, change=change: bench.margin(change, k, row.key, wanted) > float("-inf"),  # type: ignore[misc]
+        first = least_passing(lambda k, change=change: bench.margin(change, k, row.key, wanted) > float("-inf"),  # type: ignore[misc]
                        len(change.marks))
         if first is not None and bench.harmless(change, first):
             reach.append((first, number))
@@ -203,7 +205,7 @@ def _of_kind(work: _Finding, changes: list[Change], row: Row, wanted: str) -> Re
     return None
 
 
-def _remedy(work: _Finding, change: Change, mark: int, proof: Proof, row: Row) -> Remedy:
+def _remedy(work: _Finding, change: Change, mark: int, proof: Proof, row: Check) -> Remedy:
     base, made = work.bench.base, change.at(mark)
     better = [key for key, there in proof.rows.items() if RANK[there.verdict] < RANK[base.verdict(key)]]
     mends = tuple(key for key in better if proof.rows[key].verdict == HOLDS)
@@ -215,7 +217,7 @@ def _remedy(work: _Finding, change: Change, mark: int, proof: Proof, row: Row) -
                   tuple(key for key in better if key not in mends), worse, made.build, made.said, work.made[place])
 
 
-def failing(found: Mended) -> bool:
+def failing(found: RemedyReport) -> bool:
     """Whether some check of the build as it is fails."""
     return found.assessment.verdict == FAILS
 

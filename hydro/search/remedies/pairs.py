@@ -12,7 +12,7 @@ from hydro.case.names.renaming import numbers_in
 from hydro.description.build import Build
 from hydro.search.remedies.change import ELBOW, PEN, SAW, VALVE, Change, Changed, with_numbers
 from hydro.search.remedies.proof import Proof
-from hydro.search.remedies.search import Bench, begins, from_mark
+from hydro.search.remedies.search import Bench, from_mark, least_passing
 
 FIRST = 3
 """How many first changes are tried."""
@@ -23,7 +23,7 @@ def pair_for(bench: Bench, changes: Sequence[Change], key: str, wanted: str) -> 
     """Return two changes as one, with the least mark of the second that is proved and its proof; None where none is found."""
     firsts: list[tuple[Change, int]] = []
     for change in changes:
-        mark = begins(lambda k, change=change: bench.margin(change, k, key, wanted) > float("-inf"),  # type: ignore[misc]
+        mark = least_passing(lambda k, change=change: bench.margin(change, k, key, wanted) > float("-inf"),  # type: ignore[misc]
                       len(change.marks))
         if mark is not None:
             firsts.append((change, mark))

@@ -10,15 +10,15 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from hydro.checks import FAILS, HOLDS, Row, rows_of
+from hydro.checks import FAILS, HOLDS, Check, checks_of
 from hydro.checks.row import ONLY_JUST, RANK
-from hydro.checks.sensitivity import Shift, judge, spread, uncertain
+from hydro.checks.sensitivity import Shift, combined_band, judged_over_bands, uncertain_inputs
 from hydro.description.build import Build
 from hydro.errors import HydroError
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.placed_build import Loop, place
-from hydro.scenarios.results import Findings, find
-from hydro.steady.operating_point import NONE, Answer
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.placed_build import PlacedBuild, place
+from hydro.scenarios.results import Results, results_of
+from hydro.steady.operating_point import NONE, OperatingPoint
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,10 +26,10 @@ class Base:
     """The build as it is: its judged rows by key, and what each end of each input takes from each row's margin."""
 
     build: Build
-    rows: Mapping[str, Row]
-    middle: Mapping[str, Row]
+    rows: Mapping[str, Check]
+    middle: Mapping[str, Check]
     shifts: Sequence[Shift]
-    findings: Findings
+    results: Results
 
     def verdict(self, key: str) -> str:
         """Return the verdict of a row; a row that was not asked before has to hold."""
@@ -44,17 +44,17 @@ class Base:
         runs = "steady" not in self.rows or self.rows["steady"].verdict != FAILS
         return self.verdict(key) if runs or self.verdict(key) != HOLDS else ONLY_JUST
 
-    def harmed(self, rows: Mapping[str, Row]) -> list[str]:
+    def harmed(self, rows: Mapping[str, Check]) -> list[str]:
         """Return the keys of rows that are worse than they may be."""
         return [key for key, row in rows.items() if RANK[row.verdict] > RANK[self.allowed(key)]]
 
     def loss(self, key: str) -> float:
         """Return what all bands together take from a row's margin, nothing where that cannot be told."""
         here = self.middle[key].margin
-        moved = [(shift.rough.name, shift.rows[key].margin) for shift in self.shifts if key in shift.rows]
+        moved = [(shift.uncertain.name, shift.rows[key].margin) for shift in self.shifts if key in shift.rows]
         if not math.isfinite(here) or not moved or not all(math.isfinite(value) for _, value in moved):
             return 0.0
-        return here - spread(here, moved)[0]
+        return here - combined_band(here, moved)[0]
 
     def weightiest(self, key: str) -> list[tuple[str, str]]:
         """Return inputs with their ends (name, 'low' or 'high'), those first that turn a row or take most from it."""
@@ -63,14 +63,14 @@ class Base:
         def weight(shift: Shift) -> tuple[bool, float]:
             there = shift.rows.get(key)
             return (there is None or there.verdict != HOLDS, math.inf if there is None else here - there.margin)
-        return [(shift.rough.name, shift.end) for shift in sorted(self.shifts, key=weight, reverse=True)]
+        return [(shift.uncertain.name, shift.end) for shift in sorted(self.shifts, key=weight, reverse=True)]
 
 
 @dataclass(slots=True)
 class Proof:
     """What came of a proof: the judged rows by key where it went to its end, else the row that stopped it."""
 
-    rows: dict[str, Row] = field(default_factory=dict)
+    rows: dict[str, Check] = field(default_factory=dict)
     stopped_by: str = ""
     asked: int = 0
 
@@ -80,13 +80,13 @@ class Proof:
         return not self.stopped_by
 
 
-def prove(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Proof:
+def prove_remedy(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Proof:
     """Ask a changed build whether row `key` has at least the `wanted` verdict and no row is worse than before."""
     proof = Proof()
     try:
         loop = place(build)
-        middle = find(loop)
-        settled = {row.key: row for row in judge(middle, [])}
+        middle = results_of(loop)
+        settled = {row.key: row for row in judged_over_bands(middle, [])}
     except HydroError as problem:
         return Proof(stopped_by=str(problem))
     stop = _spoilt(base, settled, key, wanted)
@@ -101,41 +101,41 @@ def prove(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Proof:
         moved.append(shift)
         for name, row in watched.items():
             there = shift.rows.get(name)
-            if there is None or there.verdict != HOLDS or _used_up(row, losses[name], shift.rough.name, there.margin):
+            if there is None or there.verdict != HOLDS or _used_up(row, losses[name], shift.uncertain.name, there.margin):
                 proof.stopped_by = name
                 return proof
     # In the order in which an assessment moves them, so that what a row says of its verdict is the same too.
-    moved.sort(key=lambda shift: (shift.rough.name, shift.end == "high"))
-    proof.rows = {row.key: row for row in judge(middle, moved)}
+    moved.sort(key=lambda shift: (shift.uncertain.name, shift.end == "high"))
+    proof.rows = {row.key: row for row in judged_over_bands(middle, moved)}
     proof.stopped_by = _spoilt(base, proof.rows, key, wanted)
     return proof
 
 
-def _spoilt(base: Base, rows: Mapping[str, Row], key: str, wanted: str) -> str:
+def _spoilt(base: Base, rows: Mapping[str, Check], key: str, wanted: str) -> str:
     """Return the first row that is worse than it may be, '' where there is none."""
     if key not in rows or RANK[rows[key].verdict] > RANK[wanted]:
         return key
     return next(iter(base.harmed(rows)), "")
 
 
-def _used_up(row: Row, losses: dict[str, list[float]], name: str, margin: float) -> bool:
+def _used_up(row: Check, losses: dict[str, list[float]], name: str, margin: float) -> bool:
     """Note what an end of an input takes from a row; whether all so far, as squares, take more than there is."""
     taken = losses.setdefault(name, [0.0])
     taken[0] = max(taken[0], row.margin - margin)
     return row.margin - math.hypot(*(one[0] for one in losses.values())) < 0.0
 
 
-def _shifts(loop: Loop, middle: Findings, first: Sequence[tuple[str, str]]) -> Iterator[Shift]:
+def _shifts(loop: PlacedBuild, middle: Results, first: Sequence[tuple[str, str]]) -> Iterator[Shift]:
     """Yield what `hydro.checks.sensitivity.shifts` yields, some inputs before the others."""
-    known = {(rough.name, end): rough for rough in uncertain(middle) for end in ("low", "high")
-             if getattr(rough, end) != rough.middle}
+    known = {(uncertain.name, end): uncertain for uncertain in uncertain_inputs(middle) for end in ("low", "high")
+             if getattr(uncertain, end) != uncertain.middle}
     for place_in_order in (*(one for one in first if one in known), *(one for one in known if one not in set(first))):
         yield _moved(loop, middle, known[place_in_order], place_in_order[1])
 
 
-def _moved(loop: Loop, middle: Findings, rough: Rough, end: str) -> Shift:
+def _moved(loop: PlacedBuild, middle: Results, uncertain: Uncertain, end: str) -> Shift:
     try:
-        findings = find(loop, {rough.name: end}, middle)
+        results = results_of(loop, {uncertain.name: end}, middle)
     except HydroError as error:
-        findings = Findings(loop, {rough.name: end}, middle.network, Answer(NONE, None, (), str(error)))
-    return Shift(rough, end, findings, {row.key: row for row in rows_of(findings)})
+        results = Results(loop, {uncertain.name: end}, middle.network, OperatingPoint(NONE, None, (), str(error)))
+    return Shift(uncertain, end, results, {row.key: row for row in checks_of(results)})

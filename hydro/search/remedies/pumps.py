@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from hydro.description.build import Build, Pump
 from hydro.quantities.formatting import show
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.quantities.unit_table import FOOT, US_GALLON
 from hydro.search.remedies.change import PUMP, VALVE, Change, Changed, Write, path_of, with_numbers
 from hydro.search.remedies.lines import PART, shares
@@ -30,11 +30,11 @@ def pump_changes(build: Build) -> Iterator[Change]:
         yield from _other_pump(build, group)
 
 
-def _speed(build: Build, pump: Pump, speed: Rough) -> Iterator[Change]:
+def _speed(build: Build, pump: Pump, speed: Uncertain) -> Iterator[Change]:
     owner, key = path_of(speed.name)
 
     def make(share: float) -> Changed:
-        return Changed(with_numbers(build, {speed.name: Rough.exact(share, speed.name)}),
+        return Changed(with_numbers(build, {speed.name: Uncertain.exact(share, speed.name)}),
                        lambda system: f"run {_the(build, pump)} at {100 * share:.0f} % of its speed",
                        (Write(owner, (key,), lambda old: f"{100 * share:.0f} %"),))
     for word, marks in shares(speed.middle, LEAST_SPEED):
@@ -108,7 +108,7 @@ def _scaled(pump: Pump, share: float, high: float, system: str) -> Pump:
                    most_height=None if pump.most_height is None else _times(pump.most_height, high))
 
 
-def _times(value: Rough, factor: float) -> Rough:
+def _times(value: Uncertain, factor: float) -> Uncertain:
     return replace(value, low=value.low * factor, middle=value.middle * factor, high=value.high * factor)
 
 

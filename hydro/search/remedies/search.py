@@ -11,13 +11,13 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from hydro.checks import FAILS, HOLDS, Row, rows_of
+from hydro.checks import FAILS, HOLDS, Check, checks_of
 from hydro.checks.row import ONLY_JUST, RANK
 from hydro.errors import HydroError
-from hydro.scenarios.placed_build import Loop, place
-from hydro.scenarios.results import Findings, find
+from hydro.scenarios.placed_build import PlacedBuild, place
+from hydro.scenarios.results import Results, results_of
 from hydro.search.remedies.change import Change
-from hydro.search.remedies.proof import Base, Proof, prove
+from hydro.search.remedies.proof import Base, Proof, prove_remedy
 
 SPREAD = 4
 """Each mark that is sampled lies so many times as far as the one before it."""
@@ -25,7 +25,7 @@ MOST_PROOFS, DOUBTFUL, STRIDE = 8, 3, 2
 """Proofs for one row and one change until it is given up: where it holds by enough in the middle of every band, and where by too
 little; each looks so many times as far on as the one before."""
 
-Rows = dict[str, Row]
+Rows = dict[str, Check]
 
 
 @dataclass(slots=True)
@@ -44,19 +44,19 @@ class Bench:
         if key not in self.found:
             self.tried += 1
             try:
-                self.found[key] = {row.key: row for row in rows_of(self._find(place(change.at(k).build)))}
+                self.found[key] = {row.key: row for row in checks_of(self._find(place(change.at(k).build)))}
             except HydroError:
                 self.found[key] = None
         return self.found[key]
 
-    def _find(self, loop: Loop) -> Findings:
+    def _find(self, loop: PlacedBuild) -> Results:
         """Return the findings in the middle, found from those of the build as it is, with the same drains blocked as there.
 
         Which drains are wet may have changed by then; the proof asks anew.
         """
-        near = self.base.findings
+        near = self.base.results
         alike = [link.name for link in loop.network().links] == [link.name for link in near.network.links]
-        return find(loop, None, near if alike else None)
+        return results_of(loop, None, near if alike else None)
 
     def proof(self, change: Change, k: int, key: str, wanted: str) -> Proof:
         """Return the proof at mark `k`; one that was carried through for another row serves this one as well."""
@@ -69,7 +69,7 @@ class Bench:
                 self.proofs[asked] = Proof(whole.rows, "" if good else key)
             else:
                 self.proved += 1
-                self.proofs[asked] = prove(self.base, change.at(k).build, key, wanted)
+                self.proofs[asked] = prove_remedy(self.base, change.at(k).build, key, wanted)
         return self.proofs[asked]
 
     def margin(self, change: Change, k: int, key: str, wanted: str) -> float:
@@ -93,7 +93,7 @@ def least(passes: Callable[[int], bool], low: int, high: int) -> int:
     return high
 
 
-def begins(passes: Callable[[int], bool], count: int) -> int | None:
+def least_passing(passes: Callable[[int], bool], count: int) -> int | None:
     """Return the least of the numbers 0 to `count` - 1 that passes, None where none of those that are sampled does."""
     before, here = -1, 0
     while True:
@@ -107,14 +107,14 @@ def begins(passes: Callable[[int], bool], count: int) -> int | None:
 def smallest(bench: Bench, change: Change, key: str, wanted: str) -> tuple[int, Proof] | None:
     """Return the least mark of a change that is proved to mend a row, with its proof; None where there is none."""
     count = len(change.marks)
-    bare = begins(lambda k: bench.margin(change, k, key, wanted) > -math.inf, count)
+    bare = least_passing(lambda k: bench.margin(change, k, key, wanted) > -math.inf, count)
     if bare is None or not bench.harmless(change, bare):
         return None
     if wanted != HOLDS:
         proof = bench.proof(change, bare, key, wanted)
         return (bare, proof) if proof.whole else _onward(bench, change, key, wanted, bare, bare + 1, DOUBTFUL)
     loss = bench.base.loss(key)
-    start = begins(lambda k: k >= bare and bench.margin(change, k, key, wanted) >= loss, count)
+    start = least_passing(lambda k: k >= bare and bench.margin(change, k, key, wanted) >= loss, count)
     if start is None:
         return _onward(bench, change, key, wanted, bare - 1, bare, DOUBTFUL)
     return _onward(bench, change, key, wanted, bare - 1, start, MOST_PROOFS)
@@ -129,7 +129,9 @@ def no_more_than(bench: Bench, change: Change, key: str, wanted: str, good: int)
 
 def from_mark(bench: Bench, change: Change, key: str, wanted: str) -> tuple[int, Proof] | None:
     """Return the least proved mark of a change of which only more makes it harmless, None where there is none."""
-    first = begins(lambda k: bench.margin(change, k, key, wanted) > -math.inf and bench.harmless(change, k), len(change.marks))
+    first = least_passing(
+        lambda k: bench.margin(change, k, key, wanted) > -math.inf and bench.harmless(change, k), len(change.marks)
+    )
     return None if first is None else _onward(bench, change, key, wanted, first - 1, first, DOUBTFUL)
 
 
@@ -172,6 +174,6 @@ def _back(bench: Bench, change: Change, key: str, wanted: str, failed: int, good
     return good, bench.proof(change, good, key, wanted)
 
 
-def wanted_of(row: Row) -> tuple[str, ...]:
+def wanted_of(row: Check) -> tuple[str, ...]:
     """Return the verdicts that a row may be mended to, the best one first."""
     return (HOLDS, ONLY_JUST) if row.verdict == FAILS else (HOLDS,)

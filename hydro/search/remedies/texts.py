@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from hydro.case.syntax.values import parse_size
 from hydro.quantities.parsing import UnitProblem, read
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.search.remedies.change import Write
 
 
@@ -27,7 +27,7 @@ def with_opening(opening: float) -> Callable[[str], str]:
     return new
 
 
-def with_size(size: Rough, words: str, system: str) -> Callable[[str], str]:
+def with_size(size: Uncertain, words: str, system: str) -> Callable[[str], str]:
     """Return what puts other words where a size stands: the longest run of words that reads as that size."""
     def new(old: str) -> str:
         tokens = old.split()
@@ -39,7 +39,7 @@ def with_size(size: Rough, words: str, system: str) -> Callable[[str], str]:
     return new
 
 
-def _reads_as(text: str, size: Rough, system: str) -> bool:
+def _reads_as(text: str, size: Uncertain, system: str) -> bool:
     try:
         found = parse_size(text, system)
     except UnitProblem:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from hydro.description.build import Build, Sump
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.search.remedies.change import INCH, TUB, Change, Changed, Write, path_of, tape_text, with_numbers
 from hydro.search.remedies.texts import with_side
 
@@ -18,7 +18,7 @@ def tub_changes(build: Build) -> Iterator[Change]:
     for sump in build.sumps:
         values, one = sump.vessel.shape.values, 0.010 if build.units == "metric" else INCH / 2.0
         length, height = values.get("length"), values.get("height")
-        if sump.vessel.shape.kind != "inside" or not isinstance(length, Rough) or not isinstance(height, Rough):
+        if sump.vessel.shape.kind != "inside" or not isinstance(length, Uncertain) or not isinstance(height, Uncertain):
             continue
         for what, side, number, reach in (("longer", length, 0, MOST_LENGTH * length.middle), ("higher", height, 2, MOST_HEIGHT)):
             if side.name:
@@ -26,18 +26,18 @@ def tub_changes(build: Build) -> Iterator[Change]:
                 yield Change(TUB, f"{sump.name}: {what}", marks, _making(build, sump, what, side, number))
 
 
-def _making(build: Build, sump: Sump, what: str, side: Rough, number: int) -> Callable[[float], Changed]:
+def _making(build: Build, sump: Sump, what: str, side: Uncertain, number: int) -> Callable[[float], Changed]:
     """Return what makes one side of a sump larger; a last chamber of a stated length takes what a longer one has more."""
     last = sump.chambers[-1].length
     owner = path_of(side.name)[0]
 
     def make(value: float) -> Changed:
         more = value - side.middle
-        numbers = {side.name: Rough.exact(value, side.name)}
+        numbers = {side.name: Uncertain.exact(value, side.name)}
         writes = [Write(owner, ("inside",), with_side(number, value, build.units))]
         if number == 0 and last is not None and last.name:
             grown = last.middle + more
-            numbers[last.name] = Rough.exact(grown, last.name)
+            numbers[last.name] = Uncertain.exact(grown, last.name)
             writes.append(Write(path_of(last.name)[0], ("length",), lambda old: tape_text(grown, build.units)))
         word = "long" if number == 0 else "high"
         return Changed(with_numbers(build, numbers), lambda system: f"take a {what} sump in place of {sump.name}: "

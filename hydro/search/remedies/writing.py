@@ -239,7 +239,10 @@ def _reads_as(text: str, file: str, wanted: Build) -> bool:
 
 
 def _figures(build: Build) -> list[tuple[str, ...]]:
-    numbers = [(rough.name, *(f"{value:.7g}" for value in (rough.low, rough.middle, rough.high))) for rough in numbers_in(build)]
+    numbers = [
+        (uncertain.name, *(f"{value:.7g}" for value in (uncertain.low, uncertain.middle, uncertain.high)))
+        for uncertain in numbers_in(build)
+    ]
     curves = [(pump.name, *(f"{value:.7g}" for point in pump.curve for value in point)) for pump in build.pumps]
     lines = [*((one.name, one.line) for one in build.drains), *((one.name, one.line) for one in build.returns)]
     return [*sorted(numbers), *curves, *((name, *(item.kind for item in line)) for name, line in lines)]

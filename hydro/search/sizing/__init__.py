@@ -8,6 +8,6 @@
 
 from __future__ import annotations
 
-from hydro.search.sizing.sized import Design, Sized, size, write_text
+from hydro.search.sizing.sized import Design, Sized, find_designs, write_text
 
-__all__ = ["Design", "Sized", "size", "write_text"]
+__all__ = ["Design", "Sized", "find_designs", "write_text"]

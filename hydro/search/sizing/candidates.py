@@ -18,7 +18,7 @@ from hydro.case.syntax.open_values import RANGE, OpenPlace, series_at
 from hydro.catalog import all_sizes, sizes_of
 from hydro.elements.registry import KINDS
 from hydro.quantities.parsing import UnitProblem
-from hydro.quantities.unit_table import FOOT, INCH, find
+from hydro.quantities.unit_table import FOOT, INCH, find_unit
 
 MOST_STEPS = 12
 MOST_CANDIDATES = 200
@@ -129,7 +129,7 @@ def _ratio(step: str, unit: str, body: str) -> Fraction:
     """Return how many of one unit another is."""
     if step == unit:
         return Fraction(1)
-    one, other = find(step), find(unit)
+    one, other = find_unit(step), find_unit(unit)
     if one is None or other is None or one.dimension != other.dimension:
         raise UnitProblem(f"'{body}' steps in '{step}' through '{unit}'", "a step in the unit of the range")
     return Fraction(one.factor / other.factor).limit_denominator(10**6)
@@ -137,7 +137,7 @@ def _ratio(step: str, unit: str, body: str) -> Fraction:
 
 def _step(span: Fraction, unit: str) -> Fraction:
     """Return the finest step that a tape shows and that makes at most so many steps; whole numbers where there is no unit."""
-    known = find(unit) if unit else None
+    known = find_unit(unit) if unit else None
     if known is not None and known.factor in (INCH, FOOT):
         inches = 12 if known.factor == FOOT else 1
         steps = [Fraction(size) / 16 / inches for size in (1, 2, 4, 8, 16, 32, 96, 192)]
@@ -161,7 +161,7 @@ def _leads_with_two(ratio: Fraction) -> bool:
 
 def _shown(value: Fraction, unit: str) -> str:
     """Return a number as people write it: inches in fractions, all else in decimals."""
-    known = find(unit) if unit else None
+    known = find_unit(unit) if unit else None
     if known is not None and known.factor == INCH and value.denominator in (2, 4, 8, 16, 32):
         whole, rest = divmod(value, 1)
         return f"{whole}-{rest}" if whole else str(rest)

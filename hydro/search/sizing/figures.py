@@ -16,17 +16,17 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from hydro.catalog import PipeSize, PriceList, bulkheads, hoses, size_of
-from hydro.checks import Row
-from hydro.checks.assessment import lifted
+from hydro.checks import Check
+from hydro.checks.assessment import pumped_flow
 from hydro.description.build import Build, Item
 from hydro.elements.bulkhead import LENGTH as BULKHEAD_LENGTH
 from hydro.elements.drain import SIPHON
 from hydro.elements.registry import KINDS
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.results import Findings
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.results import Results
 from hydro.search.pumps.candidate import own_pump
 from hydro.search.pumps.point import point_of
-from hydro.search.pumps.power import drawn, hydraulic_power
+from hydro.search.pumps.power import hydraulic_power, power_draw
 
 NOISE, ENERGY, ROOM, HOLE, PIPE, RESERVE = "noise", "energy", "room", "hole", "pipe", "reserve"
 FIGURES = (NOISE, ENERGY, ROOM, HOLE, PIPE, RESERVE)
@@ -55,28 +55,28 @@ class Weighed:
 
 
 @dataclass(slots=True)
-class Scale:
+class DesignScale:
     """Weighs designs. `prices` is an owner's list; `unpriced` collects the pipes that it does not hold."""
 
     prices: PriceList | None = None
     density: float = 1000.0
     unpriced: dict[str, None] = field(default_factory=dict)
 
-    def weigh(self, findings: Findings, numbers: Mapping[str, Rough], asked: Sequence[Row] = ()) -> Weighed:
+    def weigh(self, results: Results, numbers: Mapping[str, Uncertain], asked: Sequence[Check] = ()) -> Weighed:
         """Return the figures of a design that runs; `numbers` are the rough numbers that its choice sets, `asked` its goals."""
-        values = {NOISE: noise(findings)}
+        values = {NOISE: greatest_air_number(results)}
         if asked:
             values[RESERVE] = min(reserve(row) for row in asked)
-        watts, basis = power(findings, self.density)
+        watts, basis = power(results, self.density)
         values[ENERGY] = watts
-        values[ROOM] = findings.stopped[findings.wanted_cut()].spare
-        hole = largest_hole(findings.build, numbers)
+        values[ROOM] = results.stopped[results.wanted_cut()].spare
+        hole = largest_hole(results.build, numbers)
         if hole is not None:
             values[HOLE] = hole.width
-        values[PIPE] = self.pipe(findings.build, numbers)
+        values[PIPE] = self.pipe(results.build, numbers)
         return Weighed(values, basis)
 
-    def pipe(self, build: Build, numbers: Mapping[str, Rough]) -> float:
+    def pipe(self, build: Build, numbers: Mapping[str, Uncertain]) -> float:
         """Return what all pipe and hose comes to: outside size x length, m2, or money where every price is known."""
         area = money = 0.0
         for items in build.lines:
@@ -90,7 +90,7 @@ class Scale:
                 money += self._price(item, known, size, length.middle)
         return area if self.prices is None else money
 
-    def _price(self, item: Item, known: PipeSize | None, size: Rough, length: float) -> float:
+    def _price(self, item: Item, known: PipeSize | None, size: Uncertain, length: float) -> float:
         if self.prices is None:
             return 0.0
         hose = next((one.words for one in hoses().values() if "hose" in item.kind and abs(one.bore - size.middle) < 1e-4), "")
@@ -103,47 +103,47 @@ class Scale:
         return metre * length
 
 
-def _sized(item: Item, numbers: Mapping[str, Rough]) -> tuple[Rough | None, Rough | None]:
+def _sized(item: Item, numbers: Mapping[str, Uncertain]) -> tuple[Uncertain | None, Uncertain | None]:
     """Return size and length of a straight run, None for what is none."""
     if "length" not in item.values or item.kind not in KINDS or BULKHEAD_LENGTH in KINDS[item.kind].defaults:
         return None, None
     size, length = (item.values.get(name) for name in ("size", "length"))
-    if not isinstance(length, Rough) or not isinstance(size, Rough):
+    if not isinstance(length, Uncertain) or not isinstance(size, Uncertain):
         return None, None
     return numbers.get(size.name, size), numbers.get(length.name, length)
 
 
-def reserve(row: Row) -> float:
+def reserve(row: Check) -> float:
     """Return how far a check stands from failing, 0 to 1 (see above); below 0 where it fails."""
     scale = TALL if row.dimension == "length" else AMPLE * abs(row.limit) or 1.0
     return min(1.0, row.margin / scale)
 
 
-def noise(findings: Findings) -> float:
+def greatest_air_number(results: Results) -> float:
     """Return the largest J of a drain that carries air, in any way the loop may run."""
     numbers = [0.0]
-    for k in findings.network.drains:
-        if {state.network.links[k].element.mode for state in findings.answer.states} == {SIPHON}:
+    for k in results.network.drains:
+        if {state.network.links[k].element.mode for state in results.answer.states} == {SIPHON}:
             continue
-        numbers += [float(findings.element(k).air_number(max(float(state.flows[k]), 0.0))) for state in findings.answer.states]
+        numbers += [float(results.element(k).air_number(max(float(state.flows[k]), 0.0))) for state in results.answer.states]
     return max(numbers)
 
 
-def power(findings: Findings, density: float) -> tuple[float, str]:
+def power(results: Results, density: float) -> tuple[float, str]:
     """Return what the running pumps draw together, W, and what that figure is."""
-    network = findings.network
+    network = results.network
     electric = useful = 0.0
     basis: str | None = ""
-    for described in findings.build.pumps:
+    for described in results.build.pumps:
         k = next((k for k in network.pumps if network.links[k].name == described.name), None)
-        point = None if k is None else point_of(findings.answer, k)
+        point = None if k is None else point_of(results.answer, k)
         if point is None or described.off or k is None:
             continue
         useful += hydraulic_power(point.flow, point.head, density)
         own = own_pump(described)
         if described.power is not None:
-            own = replace(own, rated=float(described.power.at(findings.picks)))
-        took = drawn(own, point.flow, float(findings.element(k).speed))
+            own = replace(own, rated=float(described.power.at(results.sample)))
+        took = power_draw(own, point.flow, float(results.element(k).speed))
         if took is None:
             basis = None
         elif basis is not None:
@@ -152,7 +152,7 @@ def power(findings: Findings, density: float) -> tuple[float, str]:
 
 
 @dataclass(frozen=True, slots=True)
-class Hole:
+class HoleSize:
     """A hole to drill, m: the upper end of the catalogue's band. `scaled`: no such size is there, taken in proportion to one."""
 
     words: str
@@ -160,39 +160,39 @@ class Hole:
     scaled: bool
 
 
-def largest_hole(build: Build, numbers: Mapping[str, Rough]) -> Hole | None:
+def largest_hole(build: Build, numbers: Mapping[str, Uncertain]) -> HoleSize | None:
     """Return the largest hole to drill for a bulkhead, None where no line has one."""
     found = [hole_of(numbers.get(size.name, size), build.units) for items in build.lines for item in items
-             if BULKHEAD_LENGTH in KINDS[item.kind].defaults and isinstance(size := item.values.get("size"), Rough)]
+             if BULKHEAD_LENGTH in KINDS[item.kind].defaults and isinstance(size := item.values.get("size"), Uncertain)]
     return max(found, key=lambda hole: hole.width, default=None)
 
 
-def hole_of(size: Rough, units: str) -> Hole:
+def hole_of(size: Uncertain, units: str) -> HoleSize:
     """Return the hole for a bulkhead: by the pipe it takes, else by the one whose bore is nearest."""
     known = size_of(size)
     metric = units == "metric" if known is None else "metric" in known.family
     among = [one for one in bulkheads().values() if one.joint == ("metric solvent" if metric else "inch solvent")]
     named = [one for one in among if known is not None and known.words.startswith(f"{one.nominal} ")]
     if named:
-        return Hole(named[0].words, named[0].hole.high, False)
+        return HoleSize(named[0].words, named[0].hole.high, False)
     near = min(among, key=lambda one: abs(0.5 * (one.least + one.bore) - size.middle))
     ratio = max(1.0, size.middle / near.bore)
-    return Hole(near.words, near.hole.high * ratio, ratio > 1.0)
+    return HoleSize(near.words, near.hole.high * ratio, ratio > 1.0)
 
 
-def operating(findings: Findings) -> dict[str, Any]:
+def operating(results: Results) -> dict[str, Any]:
     """Return the operating point: flow, m3/s; each tank's level and turnover, 1/s; the line. Levels in m over their bottoms."""
-    network, state = findings.network, findings.state
+    network, state = results.network, results.state
     sump: Any = network.waters[network.sump_of(network.pump_chamber)[0]].body
     tanks: list[tuple[int, Any]] = [(k, network.waters[k].body) for k in network.tanks]
-    levels = {network.waters[k].name: findings.answer.highest_of(k) - float(body.bottom) for k, body in tanks}
-    turnover = {network.waters[k].name: into(findings, k) / float(body.stored(state.levels[k])[0]) for k, body in tanks}
-    return {"flow": lifted(state), "tank levels": levels, "turnover": turnover,
+    levels = {network.waters[k].name: results.answer.highest_of(k) - float(body.bottom) for k, body in tanks}
+    turnover = {network.waters[k].name: into(results, k) / float(body.stored(state.levels[k])[0]) for k, body in tanks}
+    return {"flow": pumped_flow(state), "tank levels": levels, "turnover": turnover,
             "line": float(state.pump_level) - float(sump.bottom)}
 
 
-def into(findings: Findings, tank: int) -> float:
+def into(results: Results, tank: int) -> float:
     """Return what flows into a tank, m3/s."""
-    state = findings.state
-    return sum(abs(float(q)) for link, q in zip(findings.network.links, state.flows, strict=True)
+    state = results.state
+    return sum(abs(float(q)) for link, q in zip(results.network.links, state.flows, strict=True)
                if (link.down if q > 0.0 else link.up) == tank)

@@ -15,14 +15,14 @@ from dataclasses import dataclass, field, replace
 
 from hydro.case.syntax.reading import Reading, Section
 from hydro.case.syntax.yaml_nodes import Table, compose
-from hydro.checks import FAILS, HOLDS, Row
-from hydro.checks.assessment import lifted
+from hydro.checks import FAILS, HOLDS, Check
+from hydro.checks.assessment import pumped_flow
 from hydro.checks.row import at_least, at_most
 from hydro.checks.sensitivity import Shift
 from hydro.description.build import Build
 from hydro.errors import InputError
-from hydro.quantities.uncertain import Rough
-from hydro.scenarios.results import Findings
+from hydro.quantities.uncertain import Uncertain
+from hydro.scenarios.results import Results
 
 FORM = "{turnover: 3 .. 5 per hour, quiet: yes, survives one blocked drain: yes, holds the power cut: yes, flow: 3000 L/h}"
 ASKED = {"quiet": ("noise",), "survives one blocked drain": ("blocked",), "holds the power cut": ("power cut", "cut over rims")}
@@ -38,11 +38,11 @@ class Goals:
     """`asked` are starts of keys of checks that have to hold; turnover (1/s) and flow (m3/s) as bands, low = high for a least."""
 
     asked: tuple[str, ...] = ()
-    turnover: Rough | None = None
-    flow: Rough | None = None
+    turnover: Uncertain | None = None
+    flow: Uncertain | None = None
     words: tuple[str, ...] = field(default=())
 
-    def asks(self, row: Row) -> bool:
+    def asks(self, row: Check) -> bool:
         """Whether a check has to hold."""
         named = any(row.key == start or row.key.startswith(f"{start} ") for start in self.asked)
         return row.key != OF_ALL and (named or row.origin == ORIGIN)
@@ -52,11 +52,11 @@ class Goals:
         if self.turnover is None:
             return build
         ends = {"least turnover": self.turnover.low} | ({} if self.turnover.is_exact else {"most turnover": self.turnover.high})
-        named = {name: Rough.exact(end, f"goals: {name}") for name, end in ends.items()}
+        named = {name: Uncertain.exact(end, f"goals: {name}") for name, end in ends.items()}
         return replace(build, wishes={**build.wishes, **named})
 
 
-def read_goals(text: str, file: str, wishes: Mapping[str, Rough]) -> Goals:
+def read_goals(text: str, file: str, wishes: Mapping[str, Uncertain]) -> Goals:
     """Return the goals of a filled text; `wishes` are those of the build. `InputError` with every mistake."""
     table, _ = compose(text, file)
     system = getattr(table.entries.get("units"), "text", "metric")
@@ -88,18 +88,18 @@ def _text(section: Section, name: str) -> str:
     return getattr(section.table.entries[name], "text", "")
 
 
-def goal_rows(goals: Goals, findings: Findings) -> list[Row]:
+def goal_rows(goals: Goals, results: Results) -> list[Check]:
     """Return the row on the flow that the goals add, for one choice of values; none where it does not run."""
-    if findings.answer.state is None or not findings.stopped:
+    if results.answer.state is None or not results.stopped:
         return []
-    rows: list[Row] = []
-    flow = lifted(findings.state)
+    rows: list[Check] = []
+    flow = pumped_flow(results.state)
     if goals.flow is not None:
         rows += _within("goal flow", "goal: flow of the pumps", flow, goals.flow, "flow")
     return rows
 
 
-def _within(key: str, question: str, value: float, wanted: Rough, dimension: str) -> list[Row]:
+def _within(key: str, question: str, value: float, wanted: Uncertain, dimension: str) -> list[Check]:
     least = at_least(key, f"{question}, at least", value, wanted.low, dimension, ORIGIN)
     if wanted.is_exact:
         return [least]
@@ -107,15 +107,15 @@ def _within(key: str, question: str, value: float, wanted: Rough, dimension: str
     return [least if least.margin <= most.margin else most]
 
 
-def judged_goals(goals: Goals, middle: Findings, moved: Sequence[Shift]) -> list[Row]:
+def judged_goals(goals: Goals, middle: Results, moved: Sequence[Shift]) -> list[Check]:
     """Return the goals' rows, each 'only just' where it holds in the middle and no longer at some end of some input."""
     rows = []
     for row in goal_rows(goals, middle):
         if row.verdict == HOLDS:
             for shift in moved:
-                there = {one.key: one for one in goal_rows(goals, shift.findings)}.get(row.key)
+                there = {one.key: one for one in goal_rows(goals, shift.results)}.get(row.key)
                 if there is None or there.verdict == FAILS:
-                    row = row.but(f"not with '{shift.rough.name}' at its {shift.end} end")
+                    row = row.downgraded(f"not with '{shift.uncertain.name}' at its {shift.end} end")
                     break
         rows.append(row)
     return rows

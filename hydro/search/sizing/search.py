@@ -13,13 +13,13 @@ from dataclasses import dataclass, field
 from itertools import islice, product
 from typing import Any
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Row, rows_of
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check, checks_of
 from hydro.errors import HydroError
-from hydro.scenarios.placed_build import Loop, place
-from hydro.scenarios.results import Findings, find
+from hydro.scenarios.placed_build import PlacedBuild, place
+from hydro.scenarios.results import Results, results_of
 from hydro.search.batch.evaluate import designs_of
 from hydro.search.batch.solve import fits_in
-from hydro.search.sizing.figures import FIGURES, Scale, Weighed
+from hydro.search.sizing.figures import FIGURES, DesignScale, Weighed
 from hydro.search.sizing.goals import Goals, goal_rows
 from hydro.search.sizing.openings import Choice
 from hydro.search.sizing.shapes import Shapes, Topology
@@ -94,7 +94,7 @@ class Searched:
         return sorted(((words, n, alone[words]) for words, n in count.items()), key=lambda entry: (-entry[1], entry[0]))
 
 
-def judge_rows(goals: Goals, rows: Iterable[Row]) -> tuple[tuple[str, ...], int]:
+def judge_rows(goals: Goals, rows: Iterable[Check]) -> tuple[tuple[str, ...], int]:
     """Return the checks that rule a design out, and how many hold only just."""
     missed: dict[str, None] = {}
     doubts = 0
@@ -109,26 +109,26 @@ def judge_rows(goals: Goals, rows: Iterable[Row]) -> tuple[tuple[str, ...], int]
     return tuple(missed), doubts
 
 
-def judge(findings: Findings, goals: Goals, scale: Scale, topology: Topology, number: int, choice: Choice) -> Judged:
+def judge_design(results: Results, goals: Goals, scale: DesignScale, topology: Topology, number: int, choice: Choice) -> Judged:
     """Return what becomes of a design."""
-    rows = [*rows_of(findings), *goal_rows(goals, findings)]
+    rows = [*checks_of(results), *goal_rows(goals, results)]
     missed, doubts = judge_rows(goals, rows)
-    if not missed and not findings.stopped:
+    if not missed and not results.stopped:
         missed = (NOT_RUN,)
-    weighed = None if missed else scale.weigh(findings, topology.numbers(choice), [row for row in rows if goals.asks(row)])
-    return Judged(number, choice, missed, doubts, weighed, bool(findings.stopped))
+    weighed = None if missed else scale.weigh(results, topology.numbers(choice), [row for row in rows if goals.asks(row)])
+    return Judged(number, choice, missed, doubts, weighed, bool(results.stopped))
 
 
 class Search:
     """Works designs out, batch by batch, and keeps them in the order in which they were looked at."""
 
-    def __init__(self, shapes: Shapes, goals: Goals, scale: Scale, told: Told | None) -> None:
+    def __init__(self, shapes: Shapes, goals: Goals, scale: DesignScale, told: Told | None) -> None:
         self.shapes, self.goals, self.scale, self.told = shapes, goals, scale, told
-        self.loops: dict[int, Loop | HydroError] = {}
+        self.loops: dict[int, PlacedBuild | HydroError] = {}
         self.seen: set[tuple[int, Choice]] = set()
         self.found = Searched(shapes.count, shapes.count <= WHOLE, min(shapes.count, WHOLE))
 
-    def loop(self, number: int) -> Loop:
+    def loop(self, number: int) -> PlacedBuild:
         """Return a topology's loop, heights fixed, once."""
         if number not in self.loops:
             try:
@@ -143,17 +143,17 @@ class Search:
     def ask_less(self) -> None:
         """Find out whether some topology has to be worked out one design at a time, and then look at fewer."""
         for number, topology in enumerate(self.shapes.topologies):
-            picks = topology.picks([topology.base] * 2)
-            if picks and not self._fit(number, picks):
+            sample = topology.sample([topology.base] * 2)
+            if sample and not self._fit(number, sample):
                 self.found.alone, self.found.asked = True, min(self.found.asked, ALONE)
                 self.found.whole = self.found.grid <= ALONE
                 return
 
-    def _fit(self, number: int, picks: dict[str, Any]) -> bool:
+    def _fit(self, number: int, sample: dict[str, Any]) -> bool:
         """Whether the designs of a topology can be worked out as arrays."""
         try:
             loop = self.loop(number)
-            return loop.tank_water is None and fits_in(loop.network(picks))
+            return loop.tank_water is None and fits_in(loop.network(sample))
         except HydroError:
             return True  # said of each design when it is asked
 
@@ -170,23 +170,23 @@ class Search:
 
     def _batch(self, number: int, choices: Sequence[Choice]) -> Iterator[Judged]:
         topology = self.shapes.topologies[number]
-        made, picks = None, topology.picks(choices)
+        made, sample = None, topology.sample(choices)
         try:
             loop = self.loop(number)
-            if loop.tank_water is None and picks:
-                made = designs_of(loop, picks, len(choices))
+            if loop.tank_water is None and sample:
+                made = designs_of(loop, sample, len(choices))
         except (HydroError, ValueError, TypeError):
             made = None  # what arrays cannot do, or what one of them upsets, is worked out one by one
         for n, choice in enumerate(choices):
             try:
-                found = made.findings(n) if made is not None else self._alone(number, choice)
-                yield judge(found, self.goals, self.scale, topology, number, choice)
+                found = made.results(n) if made is not None else self._alone(number, choice)
+                yield judge_design(found, self.goals, self.scale, topology, number, choice)
             except HydroError as problem:
                 yield Judged(number, choice, (_short(problem),), 0, None)
 
-    def _alone(self, number: int, choice: Choice) -> Findings:
+    def _alone(self, number: int, choice: Choice) -> Results:
         """Return what is found of one design by itself."""
-        return find(place(self.goals.wished(self.shapes.topologies[number].built(choice))))
+        return results_of(place(self.goals.wished(self.shapes.topologies[number].built(choice))))
 
 
 def _short(problem: HydroError) -> str:
@@ -194,7 +194,7 @@ def _short(problem: HydroError) -> str:
     return "the file can be read with it" if "expected" in text else "the equations are solved"
 
 
-def search(shapes: Shapes, goals: Goals, scale: Scale, told: Told | None = None) -> Searched:
+def search(shapes: Shapes, goals: Goals, scale: DesignScale, told: Told | None = None) -> Searched:
     """Look at all designs, or at a sample and what lies near the best; Ctrl-C ends it with what was found by then."""
     at_work = Search(shapes, goals, scale, told)
     try:

@@ -17,27 +17,27 @@ from hydro.case.names.renaming import Change, moved
 from hydro.description.build import Build, Item
 from hydro.errors import Complaint, InputError
 from hydro.quantities.arrays import stack
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.search.sizing.openings import Choice, Openings
 
 Told = Callable[[int, int], None]
 
 
-def shape_of(build: Build) -> tuple[Any, dict[str, Rough]]:
+def shape_of(build: Build) -> tuple[Any, dict[str, Uncertain]]:
     """Return a build with its named numbers taken out, and these by name; a name that stands for two values stays in."""
-    numbers: dict[str, Rough] = {}
+    numbers: dict[str, Uncertain] = {}
     twice: set[str] = set()
     plain = dataclasses.replace(build, title="", file="", notes=(), units="metric")  # what computes nothing
-    for rough in _numbers(plain):
-        if numbers.setdefault(rough.name, rough) != rough:
-            twice.add(rough.name)
+    for uncertain in _numbers(plain):
+        if numbers.setdefault(uncertain.name, uncertain) != uncertain:
+            twice.add(uncertain.name)
     for name in twice:
         del numbers[name]
     return _without(plain, numbers), numbers
 
 
-def _numbers(thing: Any) -> Iterator[Rough]:
-    if isinstance(thing, Rough):
+def _numbers(thing: Any) -> Iterator[Uncertain]:
+    if isinstance(thing, Uncertain):
         if thing.name:
             yield thing
     elif isinstance(thing, Mapping):
@@ -51,9 +51,9 @@ def _numbers(thing: Any) -> Iterator[Rough]:
             yield from _numbers(getattr(thing, field.name))
 
 
-def _without(thing: Any, numbers: Mapping[str, Rough]) -> Any:
+def _without(thing: Any, numbers: Mapping[str, Uncertain]) -> Any:
     """Return what is left of a record without its named numbers, as nested tuples."""
-    if isinstance(thing, Rough):
+    if isinstance(thing, Uncertain):
         return thing.name if thing.name in numbers else (thing.name, thing.low, thing.middle, thing.high)
     if isinstance(thing, Item):
         return (thing.kind, thing.label, _without(thing.values, numbers))
@@ -77,16 +77,16 @@ class Topology:
     build: Build
     base: Choice
     fixed: Mapping[int, int]
-    drives: Mapping[int, Mapping[int, Mapping[str, Rough]]]
+    drives: Mapping[int, Mapping[int, Mapping[str, Uncertain]]]
 
     @property
     def counts(self) -> list[tuple[int, ...]]:
         """The candidates of each open value, in order."""
         return [(self.fixed[n],) if n in self.fixed else tuple(sorted(self.drives[n])) for n in range(len(self.base))]
 
-    def numbers(self, choice: Choice) -> dict[str, Rough]:
+    def numbers(self, choice: Choice) -> dict[str, Uncertain]:
         """Return the numbers that a choice sets, by name."""
-        found: dict[str, Rough] = {}
+        found: dict[str, Uncertain] = {}
         for n, k in enumerate(choice):
             if n not in self.fixed:
                 found.update(self.drives[n][k])
@@ -96,14 +96,14 @@ class Topology:
         """Return the build of a choice, as if its filled-in text had been read."""
         numbers = self.numbers(choice)
 
-        def number(rough: Rough) -> Rough:
-            return numbers.get(rough.name, rough)
-        wishes, overrides = ({name: number(rough) for name, rough in kept.items()}
+        def number(uncertain: Uncertain) -> Uncertain:
+            return numbers.get(uncertain.name, uncertain)
+        wishes, overrides = ({name: number(uncertain) for name, uncertain in kept.items()}
                              for kept in (self.build.wishes, self.build.overrides))
         made = moved(dataclasses.replace(self.build, wishes={}, overrides={}), Change(number=number))
         return dataclasses.replace(made, wishes=wishes, overrides=overrides)
 
-    def picks(self, choices: Sequence[Choice]) -> dict[str, Any]:
+    def sample(self, choices: Sequence[Choice]) -> dict[str, Any]:
         """Return the picks of many choices: an array with an entry a design for every number that is driven."""
         rows = [self.numbers(choice) for choice in choices]
         return {name: stack([row[name].middle for row in rows]) for name in (rows[0] if rows else ())}
@@ -158,7 +158,7 @@ def _topology(reader: _Reader, base: Choice, fixed: dict[int, int]) -> Topology 
         build = reader.build(base)
     except InputError:
         return None
-    drives: dict[int, dict[int, dict[str, Rough]]] = {}
+    drives: dict[int, dict[int, dict[str, Uncertain]]] = {}
     for n in range(len(base)):
         if n in fixed:
             continue

@@ -14,12 +14,12 @@ from typing import Any
 
 from hydro.case import loads
 from hydro.catalog import PriceList
-from hydro.checks import FAILS, HOLDS, Row
+from hydro.checks import FAILS, HOLDS, Check
 from hydro.checks.assessment import Assessment, assess
 from hydro.checks.row import worse
 from hydro.errors import Complaint, HydroError, InputError
-from hydro.search.pumps.duty import density_of
-from hydro.search.sizing.figures import FIGURES, Scale, Weighed, operating
+from hydro.search.pumps.duty import water_density
+from hydro.search.sizing.figures import FIGURES, DesignScale, Weighed, operating
 from hydro.search.sizing.goals import Goals, judged_goals, read_goals
 from hydro.search.sizing.openings import Choice, Openings, read_openings
 from hydro.search.sizing.search import Judged, Searched, search
@@ -54,22 +54,22 @@ class Design:
     stands_for: str
     weighed: Weighed
     assessment: Assessment
-    rows: tuple[Row, ...]
-    asked: tuple[Row, ...]
+    rows: tuple[Check, ...]
+    asked: tuple[Check, ...]
     point: dict[str, Any]
 
     @property
     def verdict(self) -> str:
         """The worst verdict of all rows."""
-        return worst_of(self.rows)
+        return worst_verdict(self.rows)
 
     @property
     def asked_verdict(self) -> str:
         """The worst verdict of what the goals ask."""
-        return worst_of(self.asked)
+        return worst_verdict(self.asked)
 
 
-def worst_of(rows: tuple[Row, ...]) -> str:
+def worst_verdict(rows: tuple[Check, ...]) -> str:
     """Return the worst verdict of some rows, 'holds' for none."""
     verdict = HOLDS
     for row in rows:
@@ -106,7 +106,7 @@ class Sized:
         raise InputError([Complaint("--write", 0, "", f"no design '{letter}'", f"one of {known}")])
 
 
-def size(text: str, file: str, prices: PriceList | None = None, told: Told | None = None) -> Sized:
+def find_designs(text: str, file: str, prices: PriceList | None = None, told: Told | None = None) -> Sized:
     """Return the designs that a text with open values leaves, the best of them proved; `InputError` for what cannot be read."""
     def tell(what: str) -> Callable[[int, int], None] | None:
         return None if told is None else lambda done, asked: told(what, done, asked)
@@ -114,10 +114,10 @@ def size(text: str, file: str, prices: PriceList | None = None, told: Told | Non
     shapes = read_shapes(openings, tell("read"))
     first = shapes.topologies[0]
     goals = read_goals(openings.filled(first.base), file, first.build.wishes)
-    scale = Scale(prices, density_of(first.build))
+    scale = DesignScale(prices, water_density(first.build))
     searched = search(shapes, goals, scale, tell("designs"))
     if scale.unpriced:  # a sum without all its prices would make the unpriced pipe the cheapest
-        unpriced, scale = tuple(scale.unpriced), Scale(None, scale.density)
+        unpriced, scale = tuple(scale.unpriced), DesignScale(None, scale.density)
         searched = _weighed_again(searched, shapes, scale)
     else:
         unpriced = ()
@@ -148,7 +148,7 @@ def _lettered(designs: list[Design], names: tuple[str, ...]) -> tuple[Design, ..
                  for n, one in enumerate(designs))
 
 
-def _weighed_again(searched: Searched, shapes: Shapes, scale: Scale) -> Searched:
+def _weighed_again(searched: Searched, shapes: Shapes, scale: DesignScale) -> Searched:
     """Return the search with pipe weighed without prices."""
     def again(one: Judged) -> Judged:
         if one.weighed is None:
@@ -159,7 +159,7 @@ def _weighed_again(searched: Searched, shapes: Shapes, scale: Scale) -> Searched
     return replace(searched, judged=[again(one) for one in searched.judged])
 
 
-def _prove(openings: Openings, shapes: Shapes, goals: Goals, scale: Scale, searched: Searched, chosen: list[Judged],
+def _prove(openings: Openings, shapes: Shapes, goals: Goals, scale: DesignScale, searched: Searched, chosen: list[Judged],
            designs: list[Design], refuted: list[str], told: Callable[[int, int], None] | None) -> None:
     """Prove the short list, and further designs while some of it does not hold what is asked; whatever is proved is kept."""
     listed = _listed(searched, chosen)
@@ -172,7 +172,7 @@ def _prove(openings: Openings, shapes: Shapes, goals: Goals, scale: Scale, searc
             told(n, min(len(listed), MOST))
         words = tuple(openings.words(one.choice))
         try:
-            designs.append(prove(openings, goals, scale, one, stands_for, shapes))
+            designs.append(prove_design(openings, goals, scale, one, stands_for, shapes))
         except HydroError as problem:
             refuted.append(f"{', '.join(words)}: {str(problem).splitlines()[0]}")
             continue
@@ -201,17 +201,17 @@ def _listed(searched: Searched, chosen: list[Judged]) -> list[tuple[Judged, str]
     return listed
 
 
-def prove(openings: Openings, goals: Goals, scale: Scale, one: Judged, stands_for: str, shapes: Shapes) -> Design:
+def prove_design(openings: Openings, goals: Goals, scale: DesignScale, one: Judged, stands_for: str, shapes: Shapes) -> Design:
     """Return one design with the full assessment of its filled-in text; `HydroError` where that cannot be read or solved."""
     assessment = assess(goals.wished(loads(openings.filled(one.choice), openings.file)))
-    extra = judged_goals(goals, assessment.findings, assessment.shifts)
+    extra = judged_goals(goals, assessment.results, assessment.shifts)
     rows = (*assessment.rows, *extra)
     asked = tuple(row for row in rows if goals.asks(row))
     assert one.weighed is not None
     weighed, point = one.weighed, dict[str, Any]()
-    if assessment.findings.stopped:
-        weighed = scale.weigh(assessment.findings, shapes.topologies[one.topology].numbers(one.choice), asked)
-        point = operating(assessment.findings)
+    if assessment.results.stopped:
+        weighed = scale.weigh(assessment.results, shapes.topologies[one.topology].numbers(one.choice), asked)
+        point = operating(assessment.results)
     return Design("", one.choice, tuple(openings.words(one.choice)), stands_for, weighed, assessment, rows, asked, point)
 
 

@@ -28,7 +28,7 @@ def front(costs: Sequence[Costs], ties: Sequence[int]) -> list[int]:
     return sorted(kept)
 
 
-def spans(costs: Sequence[Costs]) -> list[Costs]:
+def normalized(costs: Sequence[Costs]) -> list[Costs]:
     """Return costs brought to 0 (best of all) .. 1 (worst); a figure in which all are equal is 0."""
     lows = [min(column) for column in zip(*costs, strict=True)]
     highs = [max(column) for column in zip(*costs, strict=True)]
@@ -40,7 +40,7 @@ def short_list(costs: Sequence[Costs], most: int) -> list[tuple[int, str]]:
     """Return at most so many places: the even one, which is named so, the best by each figure, then the farthest off."""
     if not costs:
         return []
-    scaled = spans(costs)
+    scaled = normalized(costs)
     order = sorted(range(len(costs)), key=lambda k: (sum(scaled[k]), k))
     chosen = {order[0]: EVEN}
     for column in range(len(costs[0])):

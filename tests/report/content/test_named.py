@@ -9,7 +9,7 @@ from report_cases import SURGING, SYSTEMS, assessed, every_case, varied
 
 from hydro import assess, figures, loads
 from hydro.elements.line import REST
-from hydro.quantities.tape import ceiling_mark, floor_mark, mark, rough, tape_above, tape_band, tape_below
+from hydro.quantities.tape import ceiling_mark, floor_mark, mark, rounded_band, tape_above, tape_band, tape_below
 from hydro.report.content.flows import drain_runs, return_runs
 from hydro.report.content.head_budget import PAID, REGAINED, paths, pump_head, route
 from hydro.report.content.influence import influences
@@ -52,7 +52,7 @@ def test_a_line_is_never_rounded_up(height, system):
 def test_bands_shown_hold_the_bands_meant(middle, down, up):
     """A band of flows is rounded outwards, and the figure before it lies within."""
     low, high = middle * (1.0 - down), middle * (1.0 + up)
-    shown, ends = rough((low, middle, high), "flow", "metric")
+    shown, ends = rounded_band((low, middle, high), "flow", "metric")
     first, last = map(float, ends.split(" to ")) if ends else (float(shown), float(shown))
     slack = 0.0 if ends else 10.0 ** (math.floor(math.log10(high * 3.6e6)) - 2)
     assert first <= low * 3.6e6 * (1.0 + 1e-6) + slack
@@ -91,7 +91,7 @@ def test_budget_adds_up_to_the_pumps_head(path):
 
     The pump's equation and each line of the loop carry a resistance of 1e-3 s/m2, so that no slope vanishes.
     """
-    state = assessed(path).findings.state
+    state = assessed(path).results.state
     network = state.network
     found = paths(state)
     assert len(found) == len(network.returns)
@@ -106,7 +106,7 @@ def test_budget_knows_the_velocity_head_at_a_siphon_break():
     text = EXAMPLE.replace("line: [hose 32 mm 1.5 m], end: 10 cm below tank rim",
                            "line: [hose 32 mm 1 m, siphon break, hose 32 mm 0.5 m], end: 10 cm below tank rim, "
                            "siphon break: {hole: 3 mm, at: 9 cm below tank rim}")
-    one, = paths(assess(loads(text)).findings.state)
+    one, = paths(assess(loads(text)).results.state)
     heads = dict((*one.shared, *one.own))
     assert heads[PAID] > 0.01
     assert heads[PAID] + heads[REGAINED] == pytest.approx(0.0, abs=0.1 * heads[PAID])
@@ -125,7 +125,7 @@ def test_flows_balance(path):
 def test_buckets_and_bands_belong_together(path):
     """Ten litres divided by a return's flow is the time of its bucket, the shortest time for the largest flow."""
     found = assessed(path)
-    for run in return_runs(found, found.findings.state):
+    for run in return_runs(found, found.results.state):
         assert run.bucket == pytest.approx((0.010 / run.flow[2], 0.010 / run.flow[1], 0.010 / run.flow[0]))
 
 
@@ -134,7 +134,7 @@ def test_levels_count_from_their_own_vessel(path):
     """Height over the bottom and below the rim add up to the vessel's inner height, and the bands hold the middle."""
     found = assessed(path)
     build = found.build
-    for level in levels(found, found.findings.state):
+    for level in levels(found, found.results.state):
         vessel = build.tank if level.kind == "tank" else build.sump
         height = vessel.shape.values["height"].middle
         assert level.over_bottom[1] + level.under_rim[1] == pytest.approx(height)
@@ -144,7 +144,7 @@ def test_levels_count_from_their_own_vessel(path):
 def test_a_rough_stand_leaves_the_level_in_the_tank_known():
     """A tank bottom known to 7 cm only does not blur the water's height in the tank, which hangs on lips below its rim."""
     text = EXAMPLE.replace("bottom: 90 cm above ground", "bottom: 90 cm +- 7 cm above ground")
-    tank = levels(found := assess(loads(text)), found.findings.state)[0]
+    tank = levels(found := assess(loads(text)), found.results.state)[0]
     assert tank.over_bottom[2] - tank.over_bottom[0] < 0.07
     assert tank.under_rim[2] - tank.under_rim[0] < 0.07
 
@@ -171,7 +171,7 @@ def test_figures_are_quantities_of_the_same_values(path):
     for name, quantity in figures(found).items():
         assert quantity.to_base_units().magnitude == pytest.approx(plain[name][0], rel=1e-9, abs=1e-15) or \
             plain[name][1] in ("mass", "pressure")
-    assert figures(found)["pump flow"].to("m**3/s").magnitude == pytest.approx(float(found.findings.state.pump_flow))
+    assert figures(found)["pump flow"].to("m**3/s").magnitude == pytest.approx(float(found.results.state.pump_flow))
 
 
 def test_weights_and_pressures_follow_from_depth():
@@ -186,9 +186,9 @@ def test_weights_and_pressures_follow_from_depth():
 def test_air_number_belongs_to_the_speed(path):
     """J of each drain is its speed over sqrt(g D) of its full bore, and its flow the speed times that bore's area."""
     found = assessed(path)
-    state = found.findings.state
+    state = found.results.state
     for k, run in zip(state.network.drains, drain_runs(found, state), strict=True):
-        bore = float(found.findings.element(k).full_bore)
+        bore = float(found.results.element(k).full_bore)
         assert run.air_number == pytest.approx(run.speed / math.sqrt(9.80665 * bore))
         assert run.speed * math.pi / 4.0 * bore**2 == pytest.approx(run.flow[1], abs=1e-6)
 
@@ -196,17 +196,17 @@ def test_air_number_belongs_to_the_speed(path):
 def test_ways_of_running_are_named():
     """A drain that surges 'flushes', one without water is 'dry', a slow one is 'quiet', a fast one 'carries air'."""
     surging = varied(*SURGING)
-    assert [run.runs for run in drain_runs(surging, surging.findings.state)] == ["flushes"]
+    assert [run.runs for run in drain_runs(surging, surging.results.state)] == ["flushes"]
     spare = ("pump: {curve", "  - {name: spare, inlet: {standpipe: 60 mm, lip: 2 cm below tank rim}, line: [pipe 63 PN10 1 m], "
              "into: {chamber: pump, end: 30 cm above sump bottom}}\npump: {curve")
     listed = ("drains: [{name: drain", "drains:\n  - {name: drain")
     closed = ("end: 30 cm above sump bottom}}]", "end: 30 cm above sump bottom}}")
     found = varied(listed, closed, spare)
-    runs = {run.name: (run.runs, run.ruled_by) for run in drain_runs(found, found.findings.state)}
+    runs = {run.name: (run.runs, run.ruled_by) for run in drain_runs(found, found.results.state)}
     assert runs["spare"] == ("dry", "-")
     assert runs["drain"][0] == "carries air"
     slow = varied(("3000 L/h = 2.2 m, 6000 L/h = 0 m", "500 L/h = 1.5 m, 900 L/h = 0 m"))
-    assert [(run.runs, run.ruled_by) for run in drain_runs(slow, slow.findings.state)] == [("quiet", "edge")]
+    assert [(run.runs, run.ruled_by) for run in drain_runs(slow, slow.results.state)] == [("quiet", "edge")]
 
 
 @pytest.mark.parametrize(("system", "step"), [("metric", 1e-3), ("US", 0.0254 / 16.0), ("imperial", 0.0254 / 16.0)])

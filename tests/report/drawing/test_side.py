@@ -18,7 +18,7 @@ HALF_A_MILLIMETRE = 0.5
 
 def model(found):
     """Return the heights that the build has, in mm above the ground, by kind: asked of places and elements, not of the page."""
-    network, build, loop = found.findings.network, found.build, found.loop
+    network, build, loop = found.results.network, found.build, found.loop
     at = {"rim": [], "bottom": [], "lip": [], "end": [], "mouth": [], "intake": []}
     for vessel in build.vessels:
         at["rim"].append(loop.height(f"{vessel.name} rim"))
@@ -63,7 +63,7 @@ def test_running_levels_are_the_states(path):
     found = assessed(path)
     if found.answer.state is None:
         pytest.skip("no running state")
-    tree, network = side_views(path)[0], found.findings.network
+    tree, network = side_views(path)[0], found.results.network
     ratio, ground = float(tree.get("data-ratio")), float(tree.get("data-ground"))
     levels = [1e3 * found.answer.highest_of(k) for k, water in enumerate(network.waters) if water.body is not None]
     rims = [1e3 * found.loop.height(f"{vessel.name} rim") for vessel in found.build.vessels]
@@ -78,7 +78,7 @@ def test_one_tank_has_every_level_by_name():
     found, tree = assessed(DEMO), side_views(DEMO)[0]
     ratio, ground = float(tree.get("data-ratio")), float(tree.get("data-ground"))
     drawn = {what: (ground - y) * ratio for kind, what, _, _, (y, _) in heights(tree) if kind == "water"}
-    for water, level in zip(found.findings.network.waters, found.answer.state.levels, strict=True):
+    for water, level in zip(found.results.network.waters, found.answer.state.levels, strict=True):
         if water.body is not None:
             what = f"water in chamber {water.name}" if water.kind == CHAMBER else "water in the tank"
             assert drawn[what] == pytest.approx(1e3 * level, abs=HALF_A_MILLIMETRE)
@@ -88,9 +88,9 @@ def test_one_tank_has_every_level_by_name():
 def test_power_off_levels_are_those_of_the_case_that_has_to_fit(path):
     """The second drawing shows the levels at rest of the wanted power cut, or the rim that is run over."""
     found = assessed(path)
-    if not found.findings.stopped:
+    if not found.results.stopped:
         pytest.skip("nothing to stop from")
-    tree, case = side_views(path)[1], found.findings.stopped[found.findings.wanted_cut()]
+    tree, case = side_views(path)[1], found.results.stopped[found.results.wanted_cut()]
     ratio, ground = float(tree.get("data-ratio")), float(tree.get("data-ground"))
     known = [1e3 * level for level in (*case.levels.values(), *case.chambers)]
     known += [1e3 * found.loop.height(f"{vessel.name} rim") for vessel in found.build.vessels]

@@ -222,8 +222,8 @@ def test_a_page_takes_two_runs_through_time(monkeypatch):
     """Charts and test sheet together work the power cut and its return out once."""
     asked = []
     monkeypatch.setattr(courses, "_last", [])
-    original = courses.restart
-    monkeypatch.setattr(courses, "restart", lambda *given: asked.append(given) or original(*given))
+    original = courses.simulate_restart
+    monkeypatch.setattr(courses, "simulate_restart", lambda *given: asked.append(given) or original(*given))
     assessment = case("spray-bar")
     charts.section(assessment, "metric")
     trial.section(assessment, "metric")
@@ -272,10 +272,10 @@ def test_the_sheet_predicts_what_was_worked_out():
     assert (bucket[1], bucket[2]) == bucket_told(runs["weir stones"].bucket, "metric")
     cut = next(row for words, row in rows.items() if "Pull the plug" in words)
     litres = float(re.match(r"[\d.]+", cut[1])[0])
-    assert litres == pytest.approx(assessment.findings.stopped[True, True].comes_down * 1e3, abs=0.5)
+    assert litres == pytest.approx(assessment.results.stopped[True, True].comes_down * 1e3, abs=0.5)
     taped = next(row for words, row in rows.items() if "Tape the siphon-break" in words)
     litres = float(re.match(r"[\d.]+", taped[1])[0])
-    assert litres == pytest.approx(assessment.findings.stopped[False, True].comes_down * 1e3, abs=0.6)
+    assert litres == pytest.approx(assessment.results.stopped[False, True].comes_down * 1e3, abs=0.6)
 
 
 @each_case
@@ -313,7 +313,7 @@ def test_many_tanks_are_told_once():
     assessment = roomed(12)
     made = bodies(assessment)
     assert sum("12 x rack overflow" in row[0] for row in cells(made["plumbing"])) == 1
-    worst = assessment.findings.network.waters[least_room(assessment.answer.state)[1]].name
+    worst = assessment.results.network.waters[least_room(assessment.answer.state)[1]].name
     assert f"the charts show {worst}" in made["charts"]
     assert "any of 12 x rack" in made["trial"]
     assert len(made["shopping"]) < 12000
@@ -337,7 +337,7 @@ def test_a_loop_that_does_not_run_keeps_its_shopping_list():
     """Without a running state there are the lines and the lists, and neither chart nor test sheet."""
     still = varied(("0 L/h = 3 m, 3000 L/h = 2.2 m, 6000 L/h = 0 m", "0 L/h = 50 cm, 3000 L/h = 30 cm, 6000 L/h = 0 m"))
     if still.answer.state is not None:
-        still = replace(still, findings=replace(still.findings, answer=replace(still.answer, state=None), stopped={}))
+        still = replace(still, results=replace(still.results, answer=replace(still.answer, state=None), stopped={}))
     made = {name: module.section(still, "metric") for name, module in MODULES.items()}
     assert made["shopping"] is not None
     assert "pipe 63 PN10" in str(made["plumbing"].body)

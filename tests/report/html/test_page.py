@@ -11,7 +11,7 @@ from report_cases import ROOT, SURGING, SYSTEMS, assessed, varied
 from hydro import assess, load, loads
 from hydro.report.html import html
 from hydro.report.html.side_view import section
-from hydro.steady.operating_point import NONE, Answer
+from hydro.steady.operating_point import NONE, OperatingPoint
 
 ATTACK = "<script>alert(1)</script>"
 LONG = "a tank with a name that goes on and on " * 8
@@ -199,7 +199,8 @@ def drawings_source(source):
 def test_a_build_without_a_running_state_is_drawn_without_water():
     """Where no state was found the drawing shows what is built, and says that no water is drawn."""
     found = varied()
-    bare = replace(found, findings=replace(found.findings, answer=Answer(NONE, None, (), "made so"), stopped={}, overflows=()),
+    bare = replace(found,
+                   results=replace(found.results, answer=OperatingPoint(NONE, None, (), "made so"), stopped={}, overflows=()),
                    rows=(), lines=(), flow=None, shifts=())
     body = str(section(bare, "metric").body)
     assert "No water is drawn" in body

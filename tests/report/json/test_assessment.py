@@ -79,11 +79,11 @@ def test_numbers_are_the_assessments(path):
     assert data["verdict"] == found.verdict
     assert [(check["key"], check["verdict"], check["margin"]) for check in data["checks"]] == [
         (row.key, row.verdict, row.margin) for row in found.rows]
-    assert data["states"][0]["pump"]["flow"] == float(found.findings.state.pump_flow)
+    assert data["states"][0]["pump"]["flow"] == float(found.results.state.pump_flow)
     assert data["running_line"]["highest"] == found.wanted_line.safe
     for case in data["stopped"]:
         assert sum(case["items"].values()) == pytest.approx(case["comes_down"])
-        assert case["comes_down"] == found.findings.stopped[case["siphon_breaks"], case["check_valves"]].comes_down
+        assert case["comes_down"] == found.results.stopped[case["siphon_breaks"], case["check_valves"]].comes_down
 
 
 def test_the_same_build_gives_the_same_bytes():

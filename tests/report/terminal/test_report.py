@@ -83,7 +83,7 @@ def test_every_check_and_default_is_told(path):
     verdicts = [line[2:11].strip().lower() for line in table if line[2:11].strip() and line[2:3] != "v" and line[11:13] == "  "]
     assert verdicts[:len(found.rows)] == [row.verdict for row in found.rows]
     said = " ".join(report.split())
-    assert all(rough.name in said for rough in found.assumed if rough.source.startswith("default"))
+    assert all(uncertain.name in said for uncertain in found.assumed if uncertain.source.startswith("default"))
 
 
 def test_limits_are_told_by_their_sense():
@@ -137,7 +137,7 @@ def test_only_drain_blocked_is_said_both_ways():
 def test_floods_says_how_much_goes_over():
     """Where the sump cannot hold it, the power cut is told in litres over the brim, not as a level in the air."""
     found = assessed(next(path for path in CASES if path.stem == "floods"))
-    over = -found.findings.stopped[found.findings.wanted_cut()].spare
+    over = -found.results.stopped[found.results.wanted_cut()].spare
     said = beside("Power cut", text(found, "metric"))
     assert over > 0.0
     assert f"{1000.0 * over:.0f} L of it go over the sump's rim" in said

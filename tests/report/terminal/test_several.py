@@ -8,7 +8,7 @@ import pytest
 from report_cases import CASES, SYSTEMS, varied
 from rooms import mixture, roomed
 
-from hydro.checks.assessment import lifted
+from hydro.checks.assessment import pumped_flow
 from hydro.description.build import Build, Group
 from hydro.elements.line import REST
 from hydro.network.model import TANK, Water
@@ -101,7 +101,7 @@ def test_one_tank_is_told_as_ever():
 
 def test_folded_flows_are_the_least_and_the_most():
     """The row of twelve drains shows the least and the most flow of the state, and says at which drain each of them is."""
-    state = roomed(12).findings.state
+    state = roomed(12).results.state
     flows = {state.network.links[k].name: 3.6e6 * float(state.flows[k]) for k in state.network.drains}
     lines = drain_table(view(roomed(12)), state)
     low, high = numbers(table_row(lines, "12 x rack overflow"))
@@ -113,7 +113,7 @@ def test_folded_flows_are_the_least_and_the_most():
 
 def test_folded_levels_are_the_lowest_and_the_highest():
     """The row of twelve tanks runs from the lowest level over its own bottom to the highest, in whole millimetres."""
-    state = roomed(12).findings.state
+    state = roomed(12).results.state
     over = [1000.0 * (float(state.levels[k]) - float(state.network.waters[k].body.bottom)) for k in state.network.tanks]
     low, high = numbers(table_row(level_table(view(roomed(12)), state), "12 x rack"))
     assert low == pytest.approx(min(over), abs=0.5001)
@@ -138,15 +138,15 @@ def test_the_first_screen_stays_folded():
 def test_what_flows_into_the_tanks_is_what_the_pumps_move():
     """The flows into all tanks add up to what the pumps draw from chambers (conservation), within 0.1 L/h."""
     for found in (roomed(12), mixture()):
-        state = found.findings.state
+        state = found.results.state
         into = sum(run.flow[1] for run in tank_runs(found, state))
-        assert 3.6e6 * into == pytest.approx(3.6e6 * lifted(state), abs=0.1)
+        assert 3.6e6 * into == pytest.approx(3.6e6 * pumped_flow(state), abs=0.1)
 
 
 def test_tanks_are_expected_with_their_least_and_most():
     """The flow to expect names the tank that gets least, gives the range of turnovers, and the bucket of the weakest tank."""
     found = roomed(12)
-    runs = tank_runs(found, found.findings.state)
+    runs = tank_runs(found, found.results.state)
     said = " ".join(expected(view(found)))
     least = min(runs, key=lambda run: run.flow[1])
     assert "Into each of 12 x rack: " in said
@@ -166,17 +166,17 @@ def test_each_pump_is_expected_by_name():
 
 def test_pumps_know_their_company():
     """Pumps on one header stand beside each other, pumps in a row before and behind; a room's only pump stands alone."""
-    company = {run.name: run.company for run in pump_runs(mixture(), mixture().findings.state)}
+    company = {run.name: run.company for run in pump_runs(mixture(), mixture().results.state)}
     assert company == {"pump A": "beside pump B", "pump B": "beside pump A", "frag pump": "before booster",
                        "booster": "behind frag pump"}
-    assert [run.company for run in pump_runs(roomed(12), roomed(12).findings.state)] == ["alone"]
-    lines = pump_table(view(mixture()), mixture().findings.state)
+    assert [run.company for run in pump_runs(roomed(12), roomed(12).results.state)] == ["alone"]
+    lines = pump_table(view(mixture()), mixture().results.state)
     assert [table_row(lines, name).split("  ")[-1] for name in company] == list(company.values())
 
 
 def test_a_pump_that_is_switched_off_says_so():
     """A pump without power is told as 'off' and gives no head."""
-    state = mixture().findings.state
+    state = mixture().results.state
     k = state.network.place("pump B")
     still = replace(state, network=state.network.changed({k: {"running": 0.0}}))
     found = {run.name: run for run in pump_runs(mixture(), still)}
@@ -190,19 +190,19 @@ def test_heads_of_pumps_in_a_row_add_up():
     The pump's equation and each line carry a resistance of 1e-3 s/m2, so that no slope vanishes.
     """
     for found in (roomed(12), mixture()):
-        state = found.findings.state
+        state = found.results.state
         ways = ways_to(state)
         assert set(ways) == set(state.network.returns)
         for links in ways.values():
             way = way_of(state, links)
             added = sum((REST + 1e-3 * (k in state.network.pumps)) * float(state.flows[k]) for k in links)
             assert way.left == pytest.approx(added, abs=1e-6)
-    assert len(way_of(mixture().findings.state, ways[mixture().findings.network.place("frag 1 return")]).heads) == 2
+    assert len(way_of(mixture().results.state, ways[mixture().results.network.place("frag 1 return")]).heads) == 2
 
 
 def test_a_pipe_passed_against_its_flow_gives_its_head_back():
     """A run described the other way round has the same head lost on the way through it."""
-    state = roomed(12).findings.state
+    state = roomed(12).results.state
     network = state.network
     k = network.place("row 1 to 2")
     link = network.links[k]
@@ -216,8 +216,8 @@ def test_a_pipe_passed_against_its_flow_gives_its_head_back():
 def test_the_return_that_is_worst_off_is_told():
     """Where the head goes is told for the return into the tank with the least turnover, the pipes of the header as one."""
     found = roomed(12)
-    least = min(tank_runs(found, found.findings.state), key=lambda run: run.turnover).name
-    said = squeezed(head_table(view(found), found.findings.state))
+    least = min(tank_runs(found, found.results.state), key=lambda run: run.turnover).name
+    said = squeezed(head_table(view(found), found.results.state))
     assert f"On the way to {least} return, in {least}: the tank of 12 with the least turnover." in said
     assert "11 pipes: row 1 to 2 .. row 11 to 12" in said
     assert said.endswith("100.0%")
@@ -236,7 +236,7 @@ def test_verdict_counts_every_check_and_folds_names():
 def test_every_row_has_a_topic_of_its_own():
     """Each row of several of everything falls under a short name without the name of a thing in it."""
     found = mixture()
-    things = [water.name for water in found.findings.network.waters] + [link.name for link in found.findings.network.links]
+    things = [water.name for water in found.results.network.waters] + [link.name for link in found.results.network.links]
     for row in found.rows:
         topic = topics(view(found), [row])[0].split(" (")[0]
         assert not any(topic.endswith(f" {name}") for name in things), row.key
@@ -250,8 +250,8 @@ def test_the_worst_blocked_drain_is_named():
     drain = worst.question.split("(worst: ")[1].rstrip(")")
     said = squeezed(first_screen(view(found)))
     assert f"Worst with '{drain}' blocked, the worst of 12 x rack overflow" in said
-    case = found.findings.all_blocked
-    assert f"All drains of {found.findings.network.waters[case.tank].name} blocked at once (the worst of 12 x rack)" in said
+    case = found.results.all_blocked
+    assert f"All drains of {found.results.network.waters[case.tank].name} blocked at once (the worst of 12 x rack)" in said
 
 
 def test_the_line_names_its_chamber_and_sump():
@@ -264,7 +264,7 @@ def test_the_line_names_its_chamber_and_sump():
 def test_each_sump_ends_by_itself():
     """A power cut tells of every sump where it ends, rounded up, and the room left, as the stopped state has them."""
     found = mixture()
-    case, network = found.findings.stopped[found.findings.wanted_cut()], found.findings.network
+    case, network = found.results.stopped[found.results.wanted_cut()], found.results.network
     said = " ".join(cut_answer(view(found)))
     for sump, name in zip(network.sumps, ("Main sump", "Frag sump"), strict=True):
         over = 1000.0 * (case.sump_level_of(sump) - float(network.waters[sump[0]].body.bottom))
@@ -301,25 +301,25 @@ def test_valves_do_not_part_tanks_on_one_header():
 def test_a_tank_that_floods_is_named():
     """Water that a power cut sends over the rim of a tank is told in litres, with the tank that stands at its rim."""
     found = roomed(3, valve=True, bottoms=LOW)
-    network, wanted = found.findings.network, found.findings.wanted_cut()
+    network, wanted = found.results.network, found.results.wanted_cut()
     opening = float(network.waters[network.water("rack 1")].opening)
-    case = found.findings.stopped[wanted]
+    case = found.results.stopped[wanted]
     flooded = replace(case, floor=0.012, levels={**case.levels, network.water("rack 1"): opening})
     assert floods(view(found), flooded) == ["12 L go over the rim of rack 1 and on the floor."]
     assert floods(view(found), case) == []
-    every = dict.fromkeys(found.findings.stopped, flooded)
-    changed = replace(found, findings=replace(found.findings, stopped=every))
+    every = dict.fromkeys(found.results.stopped, flooded)
+    changed = replace(found, results=replace(found.results, stopped=every))
     assert "and it goes over its rim" in " ".join(cut_answer(view(changed)))
 
 
 def test_surging_names_drains_folded_and_the_widest_swing():
     """Where all drains of a group surge they are told as one, with the tank that swings most and both its levels."""
     found = roomed(3)
-    state, network = found.findings.state, found.findings.network
+    state, network = found.results.state, found.results.network
     lifted_up = tuple(float(level) + 0.01 * (k + 1) * (k in network.tanks) for k, level in enumerate(state.levels))
     reason = f"{', '.join(network.links[k].name for k in network.drains)}: it fills and empties"
     answer = replace(found.answer, kind=SURGES, others=(replace(state, levels=lifted_up),), reason=reason)
-    said = " ".join(special(view(replace(found, findings=replace(found.findings, answer=answer)))))
+    said = " ".join(special(view(replace(found, results=replace(found.results, answer=answer)))))
     assert said.startswith("It surges: 3 x rack overflow: it fills and empties.")
     assert "rack 3, the widest of 3 x rack, swings between " in said
 
@@ -327,10 +327,10 @@ def test_surging_names_drains_folded_and_the_widest_swing():
 def test_a_pump_that_draws_air_is_told_in_its_own_sump():
     """A pump's chamber and intake are counted from the bottom of the sump that pump stands in."""
     found = mixture()
-    k = found.findings.network.place("frag pump")
+    k = found.results.network.place("frag pump")
     answer = replace(found.answer, kind=DRAWS_AIR, which=k, reason="frag pump: too little water",
                      figures={"pump chamber level": 0.12, "intake": 0.11})
-    said = " ".join(special(view(replace(found, findings=replace(found.findings, answer=answer)))))
+    said = " ".join(special(view(replace(found, results=replace(found.results, answer=answer)))))
     assert "frag pump: too little water" in said
     assert "pump chamber level 70 mm above the bottom of frag sump; intake 60 mm above the bottom of frag sump" in said
 
@@ -339,7 +339,7 @@ def test_other_figures_of_an_answer_are_heads_and_flows():
     """What is no level in a sump is shown as a flow where it is called so, else as a head."""
     found = mixture()
     answer = replace(found.answer, kind=TWO_POINTS, figures={"stable flow": 1.0 / 3600.0, "spare head at rest": -0.2})
-    said = " ".join(special(view(replace(found, findings=replace(found.findings, answer=answer)))))
+    said = " ".join(special(view(replace(found, results=replace(found.results, answer=answer)))))
     assert "stable flow 1000 L/h; spare head at rest -200 mm" in said
 
 
@@ -356,7 +356,7 @@ def test_a_build_that_does_not_run_is_still_told():
     """Without any state the report says why, gives no line, no flow and no power cut, and keeps the cautions."""
     found = roomed(3)
     answer = replace(found.answer, kind=NONE, state=None, others=(), reason="no combination of modes holds", figures={})
-    nothing = replace(found, findings=replace(found.findings, answer=answer, stopped={}, overflows=(), blocked_tanks=()),
+    nothing = replace(found, results=replace(found.results, answer=answer, stopped={}, overflows=(), blocked_tanks=()),
                       rows=(found.row("steady"),), lines=(), flow=None, tank_levels={})
     said = squeezed(text(nothing).splitlines())
     for words in ("No steady state: no combination of modes holds.", "No line can be given in 'pump' of the sump", "No flow.",
@@ -394,11 +394,11 @@ def test_dead_ends_are_named():
 def test_what_hangs_on_nothing_is_named():
     """Tanks that no pipe joins to the chamber that closes the balance are named, many alike as one."""
     found = roomed(12)
-    network = found.findings.network
+    network = found.results.network
     body = network.waters[0].body
     alone = tuple(Water(f"spare {k}", TANK, body, opening=2.0) for k in (1, 2))
-    changed = replace(found, findings=replace(found.findings, network=replace(network, waters=(*network.waters, *alone))))
-    assert apart(changed.findings.network) == [["spare 1"], ["spare 2"]]
+    changed = replace(found, results=replace(found.results, network=replace(network, waters=(*network.waters, *alone))))
+    assert apart(changed.results.network) == [["spare 1"], ["spare 2"]]
     assert "spare 1: no pipe leads from here" in squeezed(loose(view(changed)))
 
 
@@ -418,7 +418,7 @@ def test_many_checks_on_one_thing_are_told_by_the_worst():
 def test_json_names_everything_unfolded():
     """The JSON has every tank, drain, return, pump and pipe by name, and what is asked of one alone is null."""
     data = as_data(mixture())
-    state, network = data["states"][0], mixture().findings.network
+    state, network = data["states"][0], mixture().results.network
     for key, places in (("drains", network.drains), ("returns", network.returns), ("pumps", network.pumps),
                         ("pipes", network.runs), ("edges", network.edges)):
         assert [one["name"] for one in state[key]] == [network.links[k].name for k in places]
@@ -447,7 +447,7 @@ def test_json_has_the_folded_rows_too():
 def test_named_figures_carry_names():
     """The named figures have each tank's flow, turnover and level, each pump's head, and each sump's room, and no 'the tank'."""
     figures = named(mixture())
-    state = mixture().findings.state
+    state = mixture().results.state
     assert figures["flow into refuge"] == (float(state.flows[state.network.place("refuge return")]), "flow")
     assert figures["level in frag 2"][0] == pytest.approx(float(state.levels[state.network.water("frag 2")]) - 0.9)
     for name in ("turnover of show", "head of booster", "flow of balance", "water in frag 3", "level in weir box",
@@ -469,7 +469,7 @@ def test_weights_are_told_for_each_and_folded_by_the_heaviest():
 def test_bands_are_told_for_things_in_several_sumps():
     """A line known to a centimetre gives levels and flows with bands, in the chamber of the other sump as well."""
     found = mixture()
-    row = table_row(level_table(view(found), found.findings.state), "other pump")
+    row = table_row(level_table(view(found), found.results.state), "other pump")
     low, high = (float(end) for end in re.search(r"([0-9.]+) to ([0-9.]+)", row).groups())
     assert high - low == pytest.approx(20.0, abs=1.1)
     assert "What moves the results most" in text(found)
@@ -478,15 +478,15 @@ def test_bands_are_told_for_things_in_several_sumps():
 def test_returns_of_a_group_name_their_fastest_run():
     """The speeds of a group of returns run from its slowest to its fastest, and the run named is that of the fastest."""
     found = roomed(12)
-    runs = return_runs(found, found.findings.state)
-    row = table_row(return_table(view(found), found.findings.state), "12 x rack return")
+    runs = return_runs(found, found.results.state)
+    row = table_row(return_table(view(found), found.results.state), "12 x rack return")
     assert max(runs, key=lambda run: run.speed).where.split()[0] in row
     assert all(run.tank == run.name.removesuffix(" return") for run in runs)
 
 
 def test_ways_of_running_are_counted():
     """Drains alike that run in different ways are told by how many run in which."""
-    runs = drain_runs(roomed(12), roomed(12).findings.state)
+    runs = drain_runs(roomed(12), roomed(12).results.state)
     fold, = Folding.by(roomed(12).build).of("drains", [(run.name, run) for run in runs])
     assert counted(fold) == runs[0].runs
     mixed_up = replace(fold, members=((fold.members[0][0], replace(runs[0], runs="carries air")), *fold.members[1:]))

@@ -7,10 +7,10 @@ import pytest
 from batches import BATCHES, COUNT, batch
 from builds import drain, loop, pump
 
-from hydro.checks import FAILS, rows_of
+from hydro.checks import FAILS, checks_of
 from hydro.quantities.arrays import stack, take
 from hydro.scenarios.placed_build import place
-from hydro.scenarios.results import find
+from hydro.scenarios.results import results_of
 from hydro.search.batch.evaluate import designs_of
 from hydro.search.batch.solve import NO_MODES, STEADY
 from hydro.steady.operating_point import CANNOT_LIFT, NONE, SURGES
@@ -19,16 +19,16 @@ from hydro.steady.operating_point import CANNOT_LIFT, NONE, SURGES
 @pytest.mark.parametrize("name", BATCHES)
 def test_each_design_is_the_single_loop(name):
     """Every row of every design has the verdict and, to 1e-6, the margin that the loop has when it is worked out alone."""
-    fixed, picks = batch(name)
-    together = designs_of(fixed, picks, COUNT)
+    fixed, sample = batch(name)
+    together = designs_of(fixed, sample, COUNT)
     compared = 0
     for design in range(COUNT):
-        rows = {row.key: row for row in rows_of(together.findings(design))}
-        alone = find(fixed, together.picks_of(design))
+        rows = {row.key: row for row in checks_of(together.results(design))}
+        alone = results_of(fixed, together.picks_of(design))
         if alone.answer.kind in (SURGES, CANNOT_LIFT, NONE):
             assert rows["steady"].verdict == FAILS
             continue
-        expected = {row.key: row for row in rows_of(alone)}
+        expected = {row.key: row for row in checks_of(alone)}
         assert rows.keys() == expected.keys()
         for key, row in expected.items():
             assert (key, rows[key].verdict, rows[key].margin) == (key, row.verdict, pytest.approx(row.margin, abs=1e-6))
@@ -38,19 +38,19 @@ def test_each_design_is_the_single_loop(name):
 
 def test_every_design_is_solved_or_named():
     """A design runs, draws air, lifts nothing or has no way to run: each is one of these, and none is left without a name."""
-    fixed, picks = batch("siphons")
-    ran = designs_of(fixed, picks, COUNT).ran
+    fixed, sample = batch("siphons")
+    ran = designs_of(fixed, sample, COUNT).ran
     assert set(ran.kinds.tolist()) >= {STEADY, NO_MODES}
     assert all((ran.counts[design] == len(ran.states(design))) for design in range(COUNT))
 
 
 def test_several_ways_to_run_are_all_found():
     """Where a siphon and running with air are both consistent, a design has both states, the one with air first."""
-    fixed, picks = batch("siphons")
-    together = designs_of(fixed, picks, COUNT)
+    fixed, sample = batch("siphons")
+    together = designs_of(fixed, sample, COUNT)
     design = int(np.argmax(together.ran.counts))
     states = together.ran.states(design)
-    alone = find(fixed, together.picks_of(design)).answer
+    alone = results_of(fixed, together.picks_of(design)).answer
     assert len(states) == len(alone.states) >= 2
     for one, other in zip(states, alone.states, strict=True):
         assert one.levels == pytest.approx(other.levels, abs=1e-7)

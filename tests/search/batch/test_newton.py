@@ -11,20 +11,20 @@ from hydro.elements.drain import WITH_AIR
 from hydro.quantities.arrays import take
 from hydro.scenarios.placed_build import closing_of, place
 from hydro.search.batch.newton import solve_all
-from hydro.search.batch.subset import taker
+from hydro.search.batch.subset import subset
 from hydro.solve import solve
-from hydro.steady.initial_guess import starts
+from hydro.steady.initial_guess import initial_guesses
 from hydro.steady.state import QUICK
 
 
 @pytest.mark.parametrize("name", BATCHES)
 def test_each_design_goes_where_it_goes_alone(name):
     """From one start the same designs are solved, and their levels and flows are those of the float solver within a nanometre."""
-    fixed, picks = batch(name)
-    network = fixed.network(picks)
+    fixed, sample = batch(name)
+    network = fixed.network(sample)
     network = network.in_modes(dict.fromkeys(network.drains, WITH_AIR))
-    closing = closing_of(fixed, network, picks)
-    levels, flows = next(starts(network, closing))
+    closing = closing_of(fixed, network, sample)
+    levels, flows = next(initial_guesses(network, closing))
     h, q, solved = solve_all(network, closing, levels, flows, COUNT, QUICK)
     for n in range(COUNT):
         one, shut = take(network, n), take(closing, n)
@@ -39,10 +39,10 @@ def test_each_design_goes_where_it_goes_alone(name):
 
 def test_designs_that_are_not_solved_are_no_numbers():
     """With too few steps nothing is solved, and levels and flows are not numbers rather than half a way to somewhere."""
-    fixed, picks = batch("three drains")
-    network = fixed.network(picks)
-    closing = closing_of(fixed, network, picks)
-    levels, flows = next(starts(network, closing))
+    fixed, sample = batch("three drains")
+    network = fixed.network(sample)
+    closing = closing_of(fixed, network, sample)
+    levels, flows = next(initial_guesses(network, closing))
     h, q, solved = solve_all(network, closing, levels, flows, COUNT, 1)
     assert not solved.any()
     assert np.isnan(h).all()
@@ -52,9 +52,9 @@ def test_designs_that_are_not_solved_are_no_numbers():
 @pytest.mark.parametrize("chosen", [0, 17, np.array([3, 1, 40]), np.arange(COUNT) % 7 == 0])
 def test_taking_again_and_again_is_taking_once(chosen):
     """What a taker gives is what `take` gives, for one design, for some by place, and for some by yes and no."""
-    fixed, picks = batch("valves")
-    network = fixed.network(picks)
-    one, other = taker(network)(chosen), take(network, chosen)
+    fixed, sample = batch("valves")
+    network = fixed.network(sample)
+    one, other = subset(network)(chosen), take(network, chosen)
 
     def same(a, b):
         assert type(a) is type(b)
@@ -77,8 +77,8 @@ def test_taking_again_and_again_is_taking_once(chosen):
 def test_what_holds_no_array_is_shared():
     """A network of plain numbers comes back as it is, and in one with arrays the parts without any are not copied."""
     plain = place(loop()).network()
-    assert taker(plain)(0) is plain
-    fixed, picks = batch("valves")
-    network = fixed.network(picks)
-    taken = taker(network)(5)
+    assert subset(plain)(0) is plain
+    fixed, sample = batch("valves")
+    network = fixed.network(sample)
+    taken = subset(network)(5)
     assert any(new is old for new, old in zip(taken.waters, network.waters, strict=True))

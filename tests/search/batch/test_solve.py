@@ -21,26 +21,26 @@ SAME = 1e-9
 
 def spread(network, rng, count, share=0.01):
     """Return picks that move every number a network rests on, by a share or, where it is zero, by a millimetre."""
-    return {name: rough.middle * rng.uniform(1.0 - share, 1.0 + share, count) if rough.middle
-            else rng.uniform(0.0, 1e-3, count) for name, rough in network.used.items() if name}
+    return {name: uncertain.middle * rng.uniform(1.0 - share, 1.0 + share, count) if uncertain.middle
+            else rng.uniform(0.0, 1e-3, count) for name, uncertain in network.used.items() if name}
 
 
-def one_of(picks, k):
+def one_of(sample, k):
     """Return the picks of one design as floats."""
-    return {name: float(values[k]) for name, values in picks.items()}
+    return {name: float(values[k]) for name, values in sample.items()}
 
 
-def differences(loop, picks, count, modes=None):
+def differences(loop, sample, count, modes=None):
     """Return the largest difference of a level (m) and of a flow (m3/s) between arrays and floats, design by design."""
-    network = loop.network(picks)
+    network = loop.network(sample)
     network = network if modes is None else network.in_modes(dict.fromkeys(network.drains, modes))
-    state = solve_network(network, closing_of(loop, network, picks))
+    state = solve_network(network, closing_of(loop, network, sample))
     assert np.all(state.solved)
     worst = [0.0, 0.0]
     for k in range(count):
-        alone = loop.network(one_of(picks, k))
+        alone = loop.network(one_of(sample, k))
         alone = alone if modes is None else alone.in_modes(dict.fromkeys(alone.drains, modes))
-        single = solve_network(alone, closing_of(loop, alone, one_of(picks, k)))
+        single = solve_network(alone, closing_of(loop, alone, one_of(sample, k)))
         for n, (many, few) in enumerate(((state.levels, single.levels), (state.flows, single.flows))):
             columns = [float(np.broadcast_to(value, count)[k]) for value in many]
             worst[n] = max(worst[n], *(abs(a - b) for a, b in zip(columns, few, strict=True)))
@@ -51,8 +51,8 @@ def differences(loop, picks, count, modes=None):
 def test_every_number_of_a_case_may_be_an_array(name):
     """With every number of a case an array, each design comes out as it does alone, levels and flows to 1e-9."""
     loop = place(load(CASES / f"{name}.yaml"))
-    picks = spread(loop.network(), np.random.default_rng(1), DESIGNS)
-    level, flow = differences(loop, picks, DESIGNS)
+    sample = spread(loop.network(), np.random.default_rng(1), DESIGNS)
+    level, flow = differences(loop, sample, DESIGNS)
     assert level < SAME
     assert flow < SAME
 
@@ -61,8 +61,8 @@ def test_every_number_of_a_case_may_be_an_array(name):
 def test_two_hundred_designs(modes):
     """200 designs of one loop, every number moved by up to 2 %, are the 200 designs solved one by one, to 1e-9."""
     loop = place(load(CASES / "worked-loop.yaml"))
-    picks = spread(loop.network(), np.random.default_rng(2), WIDE, 0.02)
-    level, flow = differences(loop, picks, WIDE, modes)
+    sample = spread(loop.network(), np.random.default_rng(2), WIDE, 0.02)
+    level, flow = differences(loop, sample, WIDE, modes)
     assert level < SAME
     assert flow < SAME
 
@@ -70,10 +70,10 @@ def test_two_hundred_designs(modes):
 def test_designs_that_run_and_designs_that_do_not():
     """In one batch of pumps from far too weak to strong some designs stand still and others run, each as it does alone."""
     loop = place(load(CASES / "worked-loop.yaml"))
-    picks = {"pump strength": np.linspace(0.1, 1.2, DESIGNS)}
-    level, flow = differences(loop, picks, DESIGNS)
-    network = loop.network(picks)
-    flows = solve_network(network, closing_of(loop, network, picks)).pump_flow
+    sample = {"pump strength": np.linspace(0.1, 1.2, DESIGNS)}
+    level, flow = differences(loop, sample, DESIGNS)
+    network = loop.network(sample)
+    flows = solve_network(network, closing_of(loop, network, sample)).pump_flow
     assert flow < SAME
     assert level < 1e-6  # with nothing flowing, levels hang on by the leaks that keep dry edges solvable
     assert (flows < 1e-6).any()

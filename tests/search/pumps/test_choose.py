@@ -11,15 +11,15 @@ from hydro.checks.row import FAILS
 from hydro.checks.sensitivity import shifts
 from hydro.elements.fittings import _BALL, LocalLoss
 from hydro.elements.pump import from_box
-from hydro.quantities.water import water
+from hydro.quantities.water import water_properties
 from hydro.report.content.named import EXAMPLE
 from hydro.scenarios.placed_build import closing_of, place
-from hydro.scenarios.results import find
+from hydro.scenarios.results import results_of
 from hydro.search.pumps.candidate import SPEED, THROTTLE, Candidate, own_pump
-from hydro.search.pumps.choose import JUST, REACHED, SHORT, Choice, choose, placed
-from hydro.search.pumps.duty import Asked, density_of
+from hydro.search.pumps.choose import JUST, REACHED, SHORT, Choice, choose, with_candidate
+from hydro.search.pumps.duty import PumpGoals, water_density
 from hydro.search.pumps.point import BEYOND, SHUT_OFF, WITHIN, flow_for_turnover, head_asked, operate, point_of, turnovers
-from hydro.search.pumps.power import ALONG, LABEL, SLOWED, cost, drawn, yearly_energy
+from hydro.search.pumps.power import ALONG, LABEL, SLOWED, cost, power_draw, yearly_energy
 from hydro.search.pumps.setting import root, setting_for
 from hydro.steady.pump_lift import forced
 
@@ -56,7 +56,7 @@ def trough():
 def chosen(trough):
     """Return the choice among five pumps for 2500 L/h, with a price."""
     return choose(trough, "pump", [BIG, MIDDLE, WEAK, BOX, own_pump(trough.build.pump)],
-                  Asked(2500 * LITRE_HOUR, 12.0, 0.30, "EUR"))
+                  PumpGoals(2500 * LITRE_HOUR, 12.0, 0.30, "EUR"))
 
 
 def row(choices, name):
@@ -66,9 +66,9 @@ def row(choices, name):
 
 def test_the_pump_described_works_where_the_report_says(worked):
     """The build's own pump as a candidate works at the flow of the findings, in its own place and at its own head."""
-    found = find(worked)
+    found = results_of(worked)
     there = point_of(found.answer, found.network.pump)
-    again = find(placed(worked, "pump", own_pump(worked.build.pump)))
+    again = results_of(with_candidate(worked, "pump", own_pump(worked.build.pump)))
     assert point_of(again.answer, again.network.pump) == there
     assert there.flow == pytest.approx(float(found.state.pump_flow), rel=1e-12)
     assert there.head == pytest.approx(head_asked(found.state, there.flow, found.network.pump), abs=1e-5)
@@ -77,10 +77,10 @@ def test_the_pump_described_works_where_the_report_says(worked):
 @pytest.mark.parametrize("candidate", [BIG, MIDDLE, BOX], ids=lambda one: one.name)
 def test_a_pump_works_where_its_curve_meets_what_the_loop_asks_for(worked, candidate):
     """The head on the curve is the head that the loop with the pump described asks for at that flow, every level solved."""
-    loop = placed(worked, "pump", candidate)
+    loop = with_candidate(worked, "pump", candidate)
     network = loop.network()
     _, found = operate(network, closing_of(loop, network), network.pump)
-    other = find(worked)
+    other = results_of(worked)
     assert found.head == pytest.approx(head_asked(other.state, found.flow, other.network.pump), abs=2e-3)
     shape = network.links[network.pump].element.curve
     assert found.head == pytest.approx(float(shape.head(found.flow)[0]), rel=1e-12)
@@ -95,7 +95,7 @@ def test_a_label_is_a_band_of_exponents(trough, chosen):
     flows = []
     for exponent, strength in ((1.0, 0.93), (2.0, 1.0), (3.0, 1.07)):
         shape = from_box(BOX.most_flow, BOX.most_height, exponent).scaled(strength)
-        loop = placed(trough, "pump", Candidate("same", tuple(zip(shape.flows, shape.heads, strict=True))))
+        loop = with_candidate(trough, "pump", Candidate("same", tuple(zip(shape.flows, shape.heads, strict=True))))
         network = loop.network()
         flows.append(operate(network, closing_of(loop, network), network.pump)[1].flow)
     assert [found.weak, found.full.point.flow, found.strong] == pytest.approx(flows, rel=1e-6)
@@ -108,8 +108,8 @@ def test_the_throttle_takes_the_head_that_is_left(worked, candidate):
     table at that K.
     """
     wanted = 2500 * LITRE_HOUR
-    loop = placed(worked, "pump", candidate)
-    state = find(loop).state
+    loop = with_candidate(worked, "pump", candidate)
+    state = results_of(loop).state
     found = setting_for(loop, "pump", THROTTLE, wanted, state)
     spare, _ = forced(state, found.flow, state.network.pump)
     assert found.k == pytest.approx(spare / LocalLoss.of(1.0, 0.0284).loss(found.flow)[0], rel=1e-3)
@@ -124,8 +124,8 @@ def test_the_throttle_takes_the_head_that_is_left(worked, candidate):
 def test_the_speed_gives_the_wanted_flow_by_affinity(worked, candidate):
     """At the speed found s^2 h(Q/s) is the head that the loop asks for at the wanted flow."""
     wanted = 2500 * LITRE_HOUR
-    loop = placed(worked, "pump", candidate)
-    state = find(loop).state
+    loop = with_candidate(worked, "pump", candidate)
+    state = results_of(loop).state
     found = setting_for(loop, "pump", SPEED, wanted, state)
     shape = state.network.links[state.network.pump].element.curve
     needed = head_asked(state, found.flow, state.network.pump)
@@ -143,15 +143,15 @@ def test_a_set_pump_runs_with_the_wanted_flow_in_the_whole_loop(chosen):
     """The build that is judged runs with the wanted flow, valve or speed in it, and overflows are rated without them."""
     for name in ("big", "middle", "box"):
         found = row(chosen, name)
-        assert float(found.findings.state.pump_flow) == pytest.approx(2500 * LITRE_HOUR, rel=2e-4)
+        assert float(found.results.state.pump_flow) == pytest.approx(2500 * LITRE_HOUR, rel=2e-4)
         assert found.setting.kind == THROTTLE
-        (free,) = (one for one in found.findings.overflows if not one.out)
+        (free,) = (one for one in found.results.overflows if not one.out)
         assert float(free.with_air.pump_flow) >= 0.99 * found.full.point.flow
 
 
 def test_overflows_are_rated_with_the_pump_at_its_best(trough, chosen):
     """The room told with the worst drain blocked, and with all open, is what the checks of the pump as it comes rest on."""
-    found = find(placed(trough, "pump", BIG))
+    found = results_of(with_candidate(trough, "pump", BIG))
     (free,) = (one for one in found.overflows if not one.out)
     opening = float(found.network.waters[found.network.tank].opening)
     assert row(chosen, "big").room == pytest.approx(opening - free.level, abs=1e-4)
@@ -160,8 +160,8 @@ def test_overflows_are_rated_with_the_pump_at_its_best(trough, chosen):
 
 def test_the_worst_drain_is_the_one_that_leaves_least_room(worked):
     """Of two drains the one is named whose loss leaves the tank higher, and nothing is told where none is left."""
-    (found,) = choose(worked, "pump", [MIDDLE], Asked(2500 * LITRE_HOUR, bands=False)).rows
-    base = find(placed(worked, "pump", MIDDLE))
+    (found,) = choose(worked, "pump", [MIDDLE], PumpGoals(2500 * LITRE_HOUR, bands=False)).rows
+    base = results_of(with_candidate(worked, "pump", MIDDLE))
     opening = float(base.network.waters[base.network.tank].opening)
     rooms = {base.network.links[one.out[0]].name: opening - one.level for one in base.overflows if one.out}
     assert len(rooms) == 2
@@ -175,16 +175,16 @@ def test_power_and_cost(chosen, trough):
     watts = 70.0 + (flow - 5000) / 4000 * 20.0 if flow > 5000 else 40.0 + flow / 5000 * 30.0
     assert (big.full.power.watts, big.full.power.basis) == (pytest.approx(watts), ALONG)
     assert (middle.full.power.watts, middle.full.power.basis) == (45.0, LABEL)
-    density = water(298.15).density
-    assert density_of(trough.build) == pytest.approx(density)
+    density = water_properties(298.15).density
+    assert water_density(trough.build) == pytest.approx(density)
     useful = density * 9.80665 * big.full.point.flow * big.full.point.head
     assert big.full.hydraulic == pytest.approx(useful, rel=1e-9)
     assert big.full.efficiency == pytest.approx(useful / watts)
     assert big.full.yearly == pytest.approx(watts * 12 * 365 * 3600)
     assert big.full.cost == pytest.approx(watts * 12 * 365 / 1000 * 0.30)
-    slowed = drawn(BIG, 2000 * LITRE_HOUR, 0.5)
+    slowed = power_draw(BIG, 2000 * LITRE_HOUR, 0.5)
     assert (slowed.watts, slowed.basis) == (pytest.approx(0.125 * (40.0 + 4000 / 5000 * 30.0)), SLOWED)
-    assert drawn(replace(BIG, watts=()), 0.0) is None
+    assert power_draw(replace(BIG, watts=()), 0.0) is None
     assert cost(yearly_energy(100.0, 24.0), 0.25) == pytest.approx(219.0)
 
 
@@ -221,7 +221,7 @@ def test_each_step_of_the_order():
 def test_the_order_does_not_hang_on_the_order_given(trough):
     """The same pumps given the other way round come out in the same order, with the same figures."""
     some = [BIG, MIDDLE, BOX]
-    asked = Asked(2500 * LITRE_HOUR, bands=False)
+    asked = PumpGoals(2500 * LITRE_HOUR, bands=False)
     first, second = choose(trough, "pump", some, asked), choose(trough, "pump", some[::-1], asked)
     assert [one.candidate.name for one in first.rows] == [one.candidate.name for one in second.rows]
     assert [one.run for one in first.rows] == [one.run for one in second.rows]
@@ -232,17 +232,17 @@ def test_the_wanted_flow_comes_from_the_turnover(trough):
     wish = {"wishes: {turnover: 4 .. 8 per hour}": 6.0, "wishes: {least turnover: 5 per hour}": 5.0, "": 3.0}
     for text, times in wish.items():
         loop = place(loads(f"{EXAMPLE}{text}\n", "wish.yaml"))
-        found = choose(loop, "pump", [BIG], Asked(bands=False))
+        found = choose(loop, "pump", [BIG], PumpGoals(bands=False))
         assert found.wanted.turnover == pytest.approx(times / 3600.0)
-        turned = turnovers(find(found.rows[0].setting.loop).state)
+        turned = turnovers(results_of(found.rows[0].setting.loop).state)
         assert list(turned.values()) == [pytest.approx(times / 3600.0, rel=1e-3)]
     most = place(loads(f"{EXAMPLE}wishes: {{most turnover: 8 per hour}}\n", "wish.yaml"))
-    assert choose(most, "pump", [BIG], Asked(bands=False)).wanted.flow is None
+    assert choose(most, "pump", [BIG], PumpGoals(bands=False)).wanted.flow is None
 
 
 def test_no_turnover_without_a_flow(trough):
     """A turnover that no flow gives is no wanted flow."""
-    state = find(trough).state
+    state = results_of(trough).state
     assert flow_for_turnover(state, state.network.pump, 1e6) is None
 
 
@@ -250,14 +250,14 @@ def test_heights_stay_where_they_were_measured():
     """Heights counted from the running water do not move with the pump that is tried."""
     text = EXAMPLE.replace("end: 10 cm below tank rim", "end: 2 cm below tank water")
     loop = place(loads(text, "water.yaml"))
-    network, other = loop.network(), placed(loop, "pump", BIG).network()
+    network, other = loop.network(), with_candidate(loop, "pump", BIG).network()
     assert float(network.links[network.pump].element.outlet) == float(other.links[other.pump].element.outlet)
 
 
 def test_a_drooping_curve_is_flagged(trough):
     """A curve that cannot start the loop from rest is flagged with both its points, and fails."""
     (found,) = choose(trough, "pump", [replace(DROOPING, points=((0.0, 1.0), *DROOPING.points[1:]))],
-                      Asked(3000 * LITRE_HOUR, bands=False)).rows
+                      PumpGoals(3000 * LITRE_HOUR, bands=False)).rows
     assert "two operating points" in found.full.point.trouble
     assert 0.0 < found.full.point.other < found.full.point.flow
     assert found.verdict == FAILS
@@ -266,15 +266,15 @@ def test_a_drooping_curve_is_flagged(trough):
 def test_air_and_the_ends_of_a_curve_are_flagged():
     """A pump that empties its chamber draws air; one past its last point, and one near shut-off, are said to be so."""
     text = (CASES / "worked-loop.yaml").read_text(encoding="utf-8")
-    less = 1000.0 * float(find(place(loads(text, "full.yaml"))).state.total) - 45.0
+    less = 1000.0 * float(results_of(place(loads(text, "full.yaml"))).state.total) - 45.0
     text = text.replace("length: 0.28 m, line: 0.205 m above sump bottom", "length: 0.28 m")
     dry = place(loads(f"{text}\nwater: {{total: {less} L}}\n", "dry.yaml"))
-    (found,) = choose(dry, "pump", [BIG], Asked(bands=False)).rows
+    (found,) = choose(dry, "pump", [BIG], PumpGoals(bands=False)).rows
     assert found.full.point.trouble == "draws air"
     loop = place(loads(EXAMPLE, "trough.yaml"))
     short = curve("short", (0, 5.0), (1000, 4.5))
     steep = curve("steep", (0, 1.25), (3000, 0.3), (8000, 0.1), (20000, 0.0))
-    found = choose(loop, "pump", [short, steep], Asked(bands=False))
+    found = choose(loop, "pump", [short, steep], PumpGoals(bands=False))
     assert row(found, "short").full.point.place == BEYOND
     assert row(found, "steep").full.point.place == SHUT_OFF
 
@@ -282,7 +282,7 @@ def test_air_and_the_ends_of_a_curve_are_flagged():
 def test_verdicts_count_every_band(trough, chosen):
     """A verdict is that of the set build with one input after the other at its ends; without bands it is no worse."""
     found = row(chosen, "middle")
-    ends = list(shifts(found.findings.loop, found.findings))
+    ends = list(shifts(found.results.loop, found.results))
     assert ends
     worst = {key for shift in ends for key, there in shift.rows.items() if there.verdict != "holds"}
     assert {one.key for one in found.rows if one.verdict != "holds"} >= worst & {one.key for one in found.rows}
@@ -293,7 +293,7 @@ def test_ctrl_c_keeps_what_was_found(trough):
     def stop(done, count):
         assert count == 3
         raise KeyboardInterrupt
-    found = choose(trough, "pump", [BIG, MIDDLE, BOX], Asked(bands=False), stop)
+    found = choose(trough, "pump", [BIG, MIDDLE, BOX], PumpGoals(bands=False), stop)
     assert (found.complete, found.done, found.asked_for) == (False, 1, 3)
     assert [one.candidate.name for one in found.rows] == ["big"]
 
@@ -310,10 +310,10 @@ def test_root_finds_or_says_no():
 def test_a_curve_ends_at_its_last_point(worked):
     """A straight curve cut off 2 % before its operating point works beyond its last point, cut off 2 % behind it within."""
     straight = curve("straight", (0, 5.0), (9000, 0.0))
-    whole = find(placed(worked, "pump", straight))
+    whole = results_of(with_candidate(worked, "pump", straight))
     flow = float(whole.state.pump_flow) / LITRE_HOUR
     for share, where in ((0.98, BEYOND), (1.02, WITHIN)):
         cut = curve("cut", (0, 5.0), (share * flow, 5.0 * (1.0 - share * flow / 9000)))
-        found = find(placed(worked, "pump", cut))
+        found = results_of(with_candidate(worked, "pump", cut))
         there = point_of(found.answer, found.network.pump)
         assert (there.flow / LITRE_HOUR, there.place) == (pytest.approx(flow, rel=1e-6), where)

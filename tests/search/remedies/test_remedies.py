@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
-from builds import above, drain, found, item, loop, pump, rough, way, worked
+from builds import above, drain, found, item, loop, pump, uncertain, way, worked
 from many_builds import sump, two_sumps
 from rooms import room
 
@@ -15,12 +15,12 @@ from hydro import assess
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.checks.row import RANK
 from hydro.description.build import Build, Drain, Height
-from hydro.quantities.uncertain import Rough
+from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import place
 from hydro.scenarios.running_line import highest_line
-from hydro.search.remedies import KINDS, Mended, Remedy, changes_of, failing, mend
+from hydro.search.remedies import KINDS, Remedy, RemedyReport, changes_of, failing, find_remedies
 from hydro.search.remedies import mending as mending_module
-from hydro.search.remedies.search import begins, least
+from hydro.search.remedies.search import least, least_passing
 
 MM = 1e-3
 
@@ -30,13 +30,13 @@ def exact(**changes: object) -> Build:
     return loop(**changes)  # type: ignore[arg-type]
 
 
-def remedy(found_there: Mended, key: str, kind: str) -> Remedy:
+def remedy(found_there: RemedyReport, key: str, kind: str) -> Remedy:
     """Return the first remedy of a kind for a row."""
     row = next(one for one in found_there.rows if one.row.key == key)
     return next(one for one in row.remedies if one.kind == kind)
 
 
-def kinds_for(found_there: Mended, key: str) -> list[str]:
+def kinds_for(found_there: RemedyReport, key: str) -> list[str]:
     """Return the kinds of a row's remedies in their order."""
     return [one.kind for one in next(one for one in found_there.rows if one.row.key == key).remedies]
 
@@ -47,9 +47,9 @@ def flooding(**changes: object) -> Build:
 
 
 @cache
-def mended_flood() -> Mended:
+def mended_flood() -> RemedyReport:
     """Return the remedies of the power cut of that loop."""
-    return mend(flooding(), keys=("power cut",))
+    return find_remedies(flooding(), keys=("power cut",))
 
 
 def over(build: Build) -> tuple[float, float]:
@@ -64,7 +64,7 @@ def test_the_pen_is_drawn_at_the_highest_line():
     build = exact(line=0.30)
     assert assess(build).row("power cut").verdict == FAILS
     line = highest_line(found(build).network, False, False, 0.0)
-    there = remedy(mend(build, keys=("power cut",)), "power cut", "pen")
+    there = remedy(find_remedies(build, keys=("power cut",)), "power cut", "pen")
     assert line is not None
     assert there.value == pytest.approx(math.floor(line / MM) * MM, abs=1e-9)
     assert there.said("metric").startswith("draw the running line lower by ")
@@ -83,7 +83,7 @@ def test_a_sump_is_made_higher_by_what_runs_over():
     """Above its plates the sump is one box: walls higher by the excess level, to the next centimetre that is sold."""
     build = flooding(returns=[way(end=1.40)])
     level, limit = over(build)
-    there = remedy(mend(build, keys=("power cut",)), "power cut", "tub")
+    there = remedy(find_remedies(build, keys=("power cut",)), "power cut", "tub")
     length, height = 1.02 * (level - limit) / (limit - 0.25), level - limit
     longer, higher = (math.ceil(more / 0.010) for more in (length, height))
     # Of two changes of the same kind the one with fewer steps is named.
@@ -108,7 +108,7 @@ def elbows(lowest: float, highest: float) -> Build:
     for one in worked().drains:
         lip, rim = one.inlet.values["lip"], one.inlet.values["rim"]
         assert isinstance(lip, Height)
-        assert isinstance(rim, Rough)
+        assert isinstance(rim, Uncertain)
         inlet = item("elbow up", one.name, rim=rim, lip=lip)
         turns = tuple(above("ground", end) for end in (lowest, highest))
         turned.append(replace(one, inlet=replace(inlet, values={**inlet.values, "turns": turns})))
@@ -119,7 +119,7 @@ def test_an_elbow_is_turned_by_what_the_tank_stands_over():
     """With drain 2 blocked the tank stands 5.27 mm over its rim: the other lip goes down by as much, to the next millimetre."""
     build = elbows(1.40, 1.50)
     margin = assess(build).row("blocked drain 2").margin
-    there = remedy(mend(build, keys=("blocked drain 2",)), "blocked drain 2", "elbow")
+    there = remedy(find_remedies(build, keys=("blocked drain 2",)), "blocked drain 2", "elbow")
     # A tank that stands lower lets the pump deliver a little more: less than the rest of that millimetre.
     assert there.value == pytest.approx(1.470 - math.ceil(-margin / MM) * MM, abs=1e-9)
     assert there.what == "drain 1: lip down"
@@ -127,12 +127,12 @@ def test_an_elbow_is_turned_by_what_the_tank_stands_over():
 
 def test_an_elbow_stays_within_its_turns():
     """An elbow that turns down by 4 mm only is no remedy where 6 mm are needed."""
-    assert "elbow" not in kinds_for(mend(elbows(1.466, 1.50), keys=("blocked drain 2",)), "blocked drain 2")
+    assert "elbow" not in kinds_for(find_remedies(elbows(1.466, 1.50), keys=("blocked drain 2",)), "blocked drain 2")
 
 
 def test_a_standpipe_is_cut():
     """Of standpipes the one that still runs is cut shorter by the same 6 mm."""
-    there = remedy(mend(worked(), keys=("blocked drain 2",)), "blocked drain 2", "saw")
+    there = remedy(find_remedies(worked(), keys=("blocked drain 2",)), "blocked drain 2", "saw")
     assert there.value == pytest.approx(1.464, abs=1e-9)
     assert there.said("metric") == "cut the standpipe of drain 1 shorter by 6 mm, its lip to 1464 mm above the ground"
 
@@ -142,7 +142,7 @@ def test_a_valve_that_is_there_is_closed_a_little():
     build = loop(returns=[way(bore=0.0284, k=0.0, end=1.42)], driven_by=throttled(pump()), drains=wide_drains())
     row = assess(build).row("speed")
     assert row.verdict == ONLY_JUST
-    result = mend(build, keys=("speed",))
+    result = find_remedies(build, keys=("speed",))
     there = remedy(result, "speed", "valve")
     assert kinds_for(result, "speed")[0] == "valve"
     assert assess(there.build).row("speed").value <= 1.5
@@ -165,7 +165,7 @@ def test_speed_is_mended_by_wider_pipe():
     build = loop(returns=[way(bore=0.022, length=2.0, k=0.0, end=1.42)], driven_by=pump(bore=0.0592, k=0.0), drains=wide_drains())
     before = assess(build)
     assert before.row("speed").verdict != HOLDS
-    there = remedy(mend(build, keys=("speed",)), "speed", "pipe")
+    there = remedy(find_remedies(build, keys=("speed",)), "speed", "pipe")
     assert there.what == "return: wider"
     assert assess(there.build).row("speed").value <= 1.5
 
@@ -176,7 +176,7 @@ def test_a_pump_that_cannot_lift_becomes_larger():
     build = loop(driven_by=pump(curve=small), drains=wide_drains())
     row = assess(build).row("lift margin")
     assert row.verdict == ONLY_JUST
-    there = remedy(mend(build, keys=("lift margin",)), "lift margin", "pump")
+    there = remedy(find_remedies(build, keys=("lift margin",)), "lift margin", "pump")
     share = there.value
     needed = row.figures["to be lifted"][0] / 0.8
     assert 1.5 * (share - 0.05) ** 2 < needed + 0.01
@@ -189,7 +189,7 @@ def test_turnover_is_brought_down_by_a_pump_of_less_flow():
     build = loop(drains=(drain("a", 1.45), drain("b", 1.46), drain("c", 1.52)),
                  wishes={"least turnover": 4.6 / 3600.0, "most turnover": 4.8 / 3600.0})
     assert assess(build).row("turnover").verdict == FAILS
-    there = remedy(mend(build, keys=("turnover",)), "turnover", "pump")
+    there = remedy(find_remedies(build, keys=("turnover",)), "turnover", "pump")
     assert 4.6 <= 3600.0 * assess(there.build).row("turnover").value <= 4.8
     assert [there.build.pump.curve[k][1] for k in range(6)] == [h for _, h in pump().curve]
 
@@ -209,7 +209,7 @@ def test_two_changes_where_no_single_one_does_it():
     assert highest is not None
     made = build(math.floor(highest / MM) * MM)
     assert assess(made).row("turnover").verdict == FAILS
-    (row,) = mend(made, keys=("turnover",)).rows
+    (row,) = find_remedies(made, keys=("turnover",)).rows
     (there,) = row.remedies
     assert there.verdict == HOLDS
     assert there.what.endswith(" and water: down")
@@ -222,20 +222,20 @@ def test_two_changes_where_no_single_one_does_it():
 
 def test_a_single_drain_stays_without_a_dry_one():
     """No single change gives a loop with one drain another that stands dry: said so, with no remedy."""
-    (row,) = mend(exact(), keys=("dry emergency",)).rows
+    (row,) = find_remedies(exact(), keys=("dry emergency",)).rows
     assert row.row.verdict == ONLY_JUST
     assert row.remedies == ()
 
 
 def test_what_holds_has_nothing_to_mend():
     """Rows that hold are not asked, and a key that holds brings nothing."""
-    result = mend(worked(), keys=("power cut",))
+    result = find_remedies(worked(), keys=("power cut",))
     assert result.rows == ()
     assert result.complete
     assert failing(result)
 
 
-def checked(build: Build, result: Mended) -> int:
+def checked(build: Build, result: RemedyReport) -> int:
     """Hold every remedy to its promise by a full assessment and to being the smallest; return how many there are."""
     before = {row.key: row.verdict for row in assess(build).rows}
     changes = {change.what: change for change in changes_of(place(build))}
@@ -268,12 +268,12 @@ def banded(build: Build) -> Build:
     ids=["worked", "flooding", "with bands"])
 def test_every_remedy_keeps_its_promise_and_is_the_smallest(build, keys, most):
     """Asked again in full each remedy does what it says and harms nothing; with one mark less it does not."""
-    assert checked(build, mend(build, keys=keys)) >= most
+    assert checked(build, find_remedies(build, keys=keys)) >= most
 
 
 def test_the_order_is_the_same_every_time():
     """Two runs give the same remedies in the same order."""
-    first, second = (mend(flooding(), keys=("power cut", "intake")) for _ in range(2))
+    first, second = (find_remedies(flooding(), keys=("power cut", "intake")) for _ in range(2))
     told = [[(one.row.key, there.kind, there.what, there.mark) for one in run.rows for there in one.remedies]
             for run in (first, second)]
     assert told[0] == told[1] != []
@@ -282,7 +282,7 @@ def test_the_order_is_the_same_every_time():
 def test_racks_change_all_alike():
     """In a room of racks described once, what is done to one is done to all of them, and only then is it a remedy."""
     build = room(3)
-    result = mend(build, keys=("restart rack overflow",))
+    result = find_remedies(build, keys=("restart rack overflow",))
     remedies = [there for one in result.rows for there in one.remedies]
     lips = [there for there in remedies if "lip" in there.what]
     assert lips
@@ -304,7 +304,7 @@ def test_ctrl_c_keeps_what_was_found(monkeypatch):
         rows.append(row.key)
         return real(work, row, few)
     monkeypatch.setattr(mending_module, "_remedies", stopped)
-    result = mend(flooding())
+    result = find_remedies(flooding())
     assert not result.complete
     assert [one.row.key for one in result.rows] == rows
     assert result.asked > 1
@@ -312,7 +312,7 @@ def test_ctrl_c_keeps_what_was_found(monkeypatch):
 
 def test_a_pump_that_draws_air_gets_more_water():
     """A line under the intake is drawn over it again: what then runs is told with what running costs."""
-    result = mend(loop(line=0.05, drains=wide_drains()), keys=("intake", "steady"))
+    result = find_remedies(loop(line=0.05, drains=wide_drains()), keys=("intake", "steady"))
     for key in ("steady", "intake"):
         there = remedy(result, key, "pen")
         assert there.value > 0.07
@@ -326,9 +326,9 @@ def test_nothing_is_tried_where_nothing_runs(monkeypatch):
     """A build without a running state has rows but no remedies: what a change would break could not be said."""
     build = worked()
     unsolved = assess(build)
-    none = replace(unsolved, findings=replace(unsolved.findings, stopped={}))
+    none = replace(unsolved, results=replace(unsolved.results, stopped={}))
     monkeypatch.setattr(mending_module, "assess", lambda asked: none)
-    result = mend(build)
+    result = find_remedies(build)
     assert result.tried == 0
     assert result.rows
     assert {one.remedies for one in result.rows} == {()}
@@ -338,22 +338,22 @@ def test_nothing_is_tried_where_nothing_runs(monkeypatch):
 def test_the_least_number_is_found(count):
     """Of numbers from some point on that pass, the first is found, whichever it is."""
     for first in range(count):
-        assert begins(lambda k, first=first: k >= first, count) == first
-    assert begins(lambda k: False, count) is None
+        assert least_passing(lambda k, first=first: k >= first, count) == first
+    assert least_passing(lambda k: False, count) is None
     assert least(lambda k: k >= count, -1, count) == count
 
 
 def test_defaults_with_a_band_ask_for_more():
     """With the rims' bands back a lip has to go down further than in the middle of them."""
-    tight = remedy(mend(worked(), keys=("blocked drain 2",)), "blocked drain 2", "saw")
-    loose = mend(banded(worked()), keys=("blocked drain 2",))
+    tight = remedy(find_remedies(worked(), keys=("blocked drain 2",)), "blocked drain 2", "saw")
+    loose = find_remedies(banded(worked()), keys=("blocked drain 2",))
     wide = remedy(loose, "blocked drain 2", "saw")
     assert wide.value < tight.value or wide.verdict == ONLY_JUST
 
 
 def test_wishes_are_left_alone():
     """No change touches a wish, an override or a limit: what is asked stays what it was."""
-    build = flooding(wishes={"least turnover": rough(1.0 / 3600.0, "")})
+    build = flooding(wishes={"least turnover": uncertain(1.0 / 3600.0, "")})
     changes = changes_of(place(build))
     assert {change.kind for change in changes} >= {"pen", "saw", "hole", "pipe", "pump", "tub"}
     for change in changes:

@@ -13,7 +13,7 @@ from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.checks.row import RANK
 from hydro.quantities.parsing import read
 from hydro.scenarios.placed_build import place
-from hydro.search.remedies import Edit, Mended, applied, changes_of, mend
+from hydro.search.remedies import Edit, RemedyReport, applied, changes_of, find_remedies
 from hydro.search.remedies.change import tape_marks, tape_text
 from hydro.search.remedies.texts import with_opening, with_side, with_size
 from hydro.search.remedies.writing import edits_for
@@ -30,11 +30,11 @@ def text_of(name: str) -> str:
 
 
 @cache
-def mended(name: str) -> Mended:
+def mended(name: str) -> RemedyReport:
     """Return the remedies of the checks that fail in a case."""
     path = ROOT / "cases" / f"{name}.yaml"
     found = assessed(path)
-    return mend(found.build, text_of(name), keys=[row.key for row in found.rows if row.verdict == FAILS])
+    return find_remedies(found.build, text_of(name), keys=[row.key for row in found.rows if row.verdict == FAILS])
 
 
 @pytest.mark.parametrize("name", FAILING)

@@ -1,4 +1,5 @@
-"""What `size` answers is what working out every filled-in text by itself answers; designs as arrays are the single solves."""
+"""What `find_designs` answers is what working out every filled-in text by itself answers; designs as arrays are the single
+solves."""
 
 from __future__ import annotations
 
@@ -14,14 +15,14 @@ from hydro.checks import FAILS, HOLDS
 from hydro.checks.assessment import assess
 from hydro.errors import InputError
 from hydro.scenarios.placed_build import place
-from hydro.scenarios.results import COMBINATIONS, find
+from hydro.scenarios.results import COMBINATIONS, results_of
 from hydro.search.batch.evaluate import designs_of
 from hydro.search.batch.solve import STEADY, UNSOLVED
+from hydro.search.sizing import find_designs, write_text
 from hydro.search.sizing import search as searching
-from hydro.search.sizing import size, write_text
-from hydro.search.sizing.figures import Scale, hole_of
+from hydro.search.sizing.figures import DesignScale, hole_of
 from hydro.search.sizing.goals import goal_rows
-from hydro.search.sizing.search import judge
+from hydro.search.sizing.search import judge_design
 
 GOALS = "goals: {quiet: yes, holds the power cut: yes, flow: 900 L/h}\nwishes: {top-up reservoir: 5 L}\n"
 OPEN = trough(lip="? 6 .. 11 cm below tank rim by 1 cm", bore="? 40 PN10 or 50 PN10 or 63 PN10",
@@ -31,10 +32,10 @@ OPEN = trough(lip="? 6 .. 11 cm below tank rim by 1 cm", bore="? 40 PN10 or 50 P
 
 def brute(text, sized):
     """Return the designs of a text that pass and that none beats, each filled in, read and worked out by itself."""
-    scale, found = Scale(None, sized_density(sized)), []
+    scale, found = DesignScale(None, sized_density(sized)), []
     for choice in product(*(range(len(one.candidates)) for one in sized.openings.values)):
         build = loads(sized.openings.filled(choice), "trough.yaml")
-        one = judge(find(place(build)), sized.goals, scale, sized.shapes.topologies[0], 0, choice)
+        one = judge_design(results_of(place(build)), sized.goals, scale, sized.shapes.topologies[0], 0, choice)
         if one.weighed is not None:
             found.append((choice, {name: float(f"{value:.6g}") for name, value in one.weighed.values.items()}))
     signs = {"room": -1.0, "reserve": -1.0}
@@ -46,14 +47,14 @@ def brute(text, sized):
 
 def sized_density(sized):
     """Return the density that designs were weighed with."""
-    from hydro.search.pumps.duty import density_of
+    from hydro.search.pumps.duty import water_density
 
-    return density_of(sized.shapes.topologies[0].build)
+    return water_density(sized.shapes.topologies[0].build)
 
 
 def test_size_finds_what_brute_force_finds():
     """216 designs, each filled in and worked out alone: the same pass, and the same sets of figures are beaten by none."""
-    sized = size(OPEN, "trough.yaml")
+    sized = find_designs(OPEN, "trough.yaml")
     assert sized.searched.whole
     assert len(sized.searched.judged) == sized.shapes.count == 216
     found, best = brute(OPEN, sized)
@@ -70,7 +71,7 @@ def test_size_finds_what_brute_force_finds():
 
 def test_what_is_shown_is_proved():
     """Each design shown is the full assessment of its filled-in text, fails nothing, and has the figures it was chosen by."""
-    sized = size(OPEN, "trough.yaml")
+    sized = find_designs(OPEN, "trough.yaml")
     judged = {one.choice: one for one in sized.searched.judged}
     assert 2 <= len(sized.designs) <= 8
     assert [one.letter for one in sized.designs] == list("ABCDEFGH")[:len(sized.designs)]
@@ -89,15 +90,15 @@ def test_two_hundred_designs_are_the_single_solve():
     """Levels, flows, power cuts and overflows of 200 designs of the demo agree with each one solved alone within 1e-6."""
     fixed = place(load("cases/demo.yaml"))
     dice = np.random.default_rng(7)
-    picks = {"drain towpath side: pipe: size": dice.uniform(0.030, 0.060, 200),
+    sample = {"drain towpath side: pipe: size": dice.uniform(0.030, 0.060, 200),
              "pump: hose: size": dice.uniform(0.02, 0.04, 200),
              "drain towpath side: lip": dice.uniform(-0.12, -0.07, 200),
              "return reed corner: end": dice.uniform(-0.15, -0.05, 200)}
-    together = designs_of(fixed, picks, 200)
+    together = designs_of(fixed, sample, 200)
     assert not (together.ran.kinds == UNSOLVED).any()
     compared = 0
     for n in range(200):
-        one, alone = together.findings(n), find(fixed, together.picks_of(n))
+        one, alone = together.results(n), results_of(fixed, together.picks_of(n))
         if together.ran.kinds[n] != STEADY:
             continue
         compared += 1
@@ -113,34 +114,34 @@ def test_a_pump_set_slow_is_judged_at_its_best():
     """A speed and a valve left open say how a design is set; the overflows have to carry the pump at full speed, valve open."""
     text = trough(bore="40 PN10").replace("4000 L/h = 0 m]", "4000 L/h = 0 m], speed: ? 60 % or 100 %").replace(
         "[hose 25 mm 1.5 m]", "[hose 25 mm 1.5 m, gate valve ?(40 % or 100 %) open]")
-    sized = size(text, "trough.yaml")
-    scale = Scale()
+    sized = find_designs(text, "trough.yaml")
+    scale = DesignScale()
     for one in sized.searched.judged:
-        alone = judge(find(place(loads(sized.openings.filled(one.choice)))), sized.goals, scale, sized.shapes.topologies[0], 0,
-                      one.choice)
+        alone = judge_design(results_of(place(loads(sized.openings.filled(one.choice)))), sized.goals, scale,
+                             sized.shapes.topologies[0], 0, one.choice)
         assert (one.missed, one.doubts) == (alone.missed, alone.doubts)
 
 
 def test_heights_from_the_running_level_are_worked_out_one_by_one():
     """Where a height counts from the tank's water, which each design has elsewhere, every design is a loop of its own."""
     text = trough(bore="? 40 PN10 or 63 PN10", more=GOALS).replace("end: 3 cm above tank rim", "end: 2 cm below tank water")
-    sized = size(text, "trough.yaml")
+    sized = find_designs(text, "trough.yaml")
     assert sized.searched.alone
     for one in sized.searched.judged:
-        found = find(place(loads(sized.openings.filled(one.choice))))
-        alone = judge(found, sized.goals, Scale(), sized.shapes.topologies[0], 0, one.choice)
+        found = results_of(place(loads(sized.openings.filled(one.choice))))
+        alone = judge_design(found, sized.goals, DesignScale(), sized.shapes.topologies[0], 0, one.choice)
         assert (one.missed, one.doubts) == (alone.missed, alone.doubts)
 
 
 def test_large_grids_are_sampled_and_refined(monkeypatch):
     """Beyond what is worked out whole, a sample and what lies near its best comes within 5 % of the best figures."""
-    whole = size(OPEN, "trough.yaml").searched
+    whole = find_designs(OPEN, "trough.yaml").searched
     monkeypatch.setattr(searching, "WHOLE", 90)
-    part = size(OPEN, "trough.yaml").searched
+    part = find_designs(OPEN, "trough.yaml").searched
     assert not part.whole
     assert len(part.judged) <= 90
     assert len({one.choice for one in part.judged}) == len(part.judged)
-    again = size(OPEN, "trough.yaml").searched
+    again = find_designs(OPEN, "trough.yaml").searched
     assert [one.choice for one in again.judged] == [one.choice for one in part.judged]
     for column, name in enumerate(whole.names):
         best, found = (min(costs[column] for costs in one.costs(one.good)) for one in (whole, part))
@@ -150,7 +151,7 @@ def test_large_grids_are_sampled_and_refined(monkeypatch):
 def test_what_rules_designs_out_is_counted():
     """The checks that a design misses are counted once each, most frequent first; where nothing is left none is shown."""
     text = OPEN.replace("flow: 900 L/h", "flow: 3900 L/h")
-    sized = size(text, "trough.yaml")
+    sized = find_designs(text, "trough.yaml")
     assert sized.designs == ()
     reasons = sized.searched.reasons()
     assert reasons[0][0] == "goal: flow of the pumps, at least"
@@ -167,7 +168,7 @@ def test_ctrl_c_keeps_what_was_found(monkeypatch):
         asked.append((what, done))
         if what == "designs" and done == 100:
             raise KeyboardInterrupt
-    sized = size(OPEN, "trough.yaml", told=told)
+    sized = find_designs(OPEN, "trough.yaml", told=told)
     assert not sized.complete
     assert len(sized.searched.judged) == 100
     assert sized.designs
@@ -180,12 +181,12 @@ def test_prices_replace_the_stand_in(tmp_path):
     table = tmp_path / "prices.csv"
     table.write_text("item,price EUR,per\n50 PN10,2.0,m\n63 PN10,3.0,m\n25 mm hose,1.0,m\n", encoding="utf-8")
     text = trough(bore="? 50 PN10 or 63 PN10")
-    sized = size(text, "trough.yaml", load_prices(table))
+    sized = find_designs(text, "trough.yaml", load_prices(table))
     assert sized.currency == "EUR"
     costs = {one.words[0]: one.weighed.values["pipe"] for one in sized.designs}
     assert costs["50 PN10"] == pytest.approx(2 * 0.8 * 2.0 + 1.5 * 1.0)
     table.write_text("item,price EUR,per\n50 PN10,2.0,m\n", encoding="utf-8")
-    without = size(text, "trough.yaml", load_prices(table))
+    without = find_designs(text, "trough.yaml", load_prices(table))
     assert without.currency == ""
     assert "63 PN10" in without.unpriced
     areas = {one.words[0]: one.weighed.values["pipe"] for one in without.designs}
@@ -195,11 +196,11 @@ def test_prices_replace_the_stand_in(tmp_path):
 def test_holes_come_from_the_catalogue():
     """A bulkhead for a 50 mm pipe has the hole of its row, a bare bore that of the nearest, a larger one in proportion."""
     from hydro.catalog import bulkheads, find_pipe
-    from hydro.quantities.uncertain import Rough
+    from hydro.quantities.uncertain import Uncertain
 
     fifty = bulkheads()["50 metric solvent bulkhead"]
     assert hole_of(find_pipe("50 PN10").bore_rough(), "metric").width == fifty.hole.high
-    assert hole_of(Rough.exact(0.0425), "metric").words == fifty.words
+    assert hole_of(Uncertain.exact(0.0425), "metric").words == fifty.words
     large = hole_of(find_pipe("110 PN10").bore_rough(), "metric")
     assert large.scaled
     assert large.width > bulkheads()["63 metric solvent bulkhead"].hole.high
@@ -208,7 +209,7 @@ def test_holes_come_from_the_catalogue():
 def test_a_design_is_written_as_a_file_of_its_own(tmp_path):
     """The filled-in text has no open value and no section for them, and is the build that was proved."""
     text = trough(bore="?bore", lip="? 8 .. 10 cm below tank rim by 1 cm", more="open:\n  bore: 50 PN10 or 63 PN10\n")
-    sized = size(text, "trough.yaml")
+    sized = find_designs(text, "trough.yaml")
     written = write_text(sized, "a", str(tmp_path / "made.yaml"))
     assert "?" not in written.split("\n", 1)[1]
     assert "open:" not in written
@@ -221,10 +222,10 @@ def test_a_design_is_written_as_a_file_of_its_own(tmp_path):
 def test_flow_goals_are_rows_like_others():
     """A flow asked for between two ends is held against the nearer one; none is asked of what does not run."""
     text = trough(bore="? 40 PN10 or 50 PN10", more="goals: {flow: 100 .. 200 L/h}\n")
-    sized = size(text, "trough.yaml")
+    sized = find_designs(text, "trough.yaml")
     assert sized.searched.reasons()[0][0] == "goal: flow of the pumps, at most"
     build = loads(sized.openings.filled((0,)))
-    (row,) = goal_rows(sized.goals, find(place(build)))
+    (row,) = goal_rows(sized.goals, results_of(place(build)))
     assert row.limit == pytest.approx(200e-3 / 3600.0)
     assert row.verdict == FAILS
 
@@ -236,7 +237,7 @@ def test_fewer_designs_are_looked_at_one_by_one(monkeypatch):
     monkeypatch.setattr(searching, "ALONE", 5)
     text = trough(bore="? 40 PN10 or 63 PN10", lip="? 7 .. 10 cm below tank rim by 1 cm").replace(
         "end: 3 cm above tank rim", "end: 2 cm below tank water")
-    sized = size(text, "trough.yaml")
+    sized = find_designs(text, "trough.yaml")
     assert sized.searched.alone
     assert not sized.searched.whole
     assert len(sized.searched.judged) <= 5

@@ -132,9 +132,9 @@ def test_what_an_open_value_drives_is_found_by_reading():
     shapes = read_shapes(openings)
     (topology,) = shapes.topologies
     assert shapes.count == 6
-    picks = topology.picks([(0, 1), (2, 0)])
-    assert picks["drain left: lip"].tolist() == pytest.approx([-0.06, -0.10])
-    assert set(picks) == {"drain left: lip", "drain right: lip", "drain left: pipe: size", "drain right: pipe: size"}
+    sample = topology.sample([(0, 1), (2, 0)])
+    assert sample["drain left: lip"].tolist() == pytest.approx([-0.06, -0.10])
+    assert set(sample) == {"drain left: lip", "drain right: lip", "drain left: pipe: size", "drain right: pipe: size"}
     alone = loads(openings.filled((2, 0)), "trough.yaml")
     made = topology.built((2, 0))
     assert [one.inlet.values for one in made.drains] == [one.inlet.values for one in alone.drains]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hydro.checks import ONLY_JUST, Row
+from hydro.checks import ONLY_JUST, Check
 from hydro.checks.assessment import RunningLine
 from hydro.checks.overflow import remote
 from hydro.checks.pump import intake
@@ -23,7 +23,7 @@ def line_answer(view: View) -> list[str]:
     if wanted is None:
         return [f"No line can be given {where}: {view.assessment.answer.kind}."]
     if wanted.height is None:
-        case = view.findings.stopped[view.findings.wanted_cut()]
+        case = view.results.stopped[view.results.wanted_cut()]
         texts = [f"No line {where} is low enough: {litres(case.comes_down, system)} come down."]
     elif wanted.safe is None:
         texts = [f"No line {where} is surely low enough: {tape_below(wanted.height, system)} with every figure in its middle, "
@@ -56,12 +56,12 @@ def _own_line(view: View, wanted: RunningLine) -> list[str]:
 
 def _low_line(view: View, wanted: RunningLine) -> list[str]:
     """Return the warning that an intake in that chamber is hardly under water at the line, of the pump that asks for most."""
-    height, network, findings = _height(wanted), view.network, view.findings
+    height, network, results = _height(wanted), view.network, view.results
     asked = []
     for k in network.pumps:
-        if network.links[k].up == network.pump_chamber and float(findings.element(k).running) > 0.5:
-            at = float(findings.element(k).intake) - sump_bottom(network)
-            asked.append((at + intake(findings, k).limit, at, network.links[k].name))
+        if network.links[k].up == network.pump_chamber and float(results.element(k).running) > 0.5:
+            at = float(results.element(k).intake) - sump_bottom(network)
+            asked.append((at + intake(results, k).limit, at, network.links[k].name))
     if height is None or not asked or height >= max(asked)[0]:
         return []
     needed, at, name = max(asked)
@@ -72,10 +72,10 @@ def _low_line(view: View, wanted: RunningLine) -> list[str]:
 
 def _blocked_line(view: View, wanted: RunningLine) -> list[str]:
     """Return the line above which blocked drains send more water up than a tank has room for, where it is the lower one."""
-    height, case = _height(wanted), view.findings.all_blocked
-    if height is None or case is None or remote(view.findings, case.tank):
+    height, case = _height(wanted), view.results.all_blocked
+    if height is None or case is None or remote(view.results, case.tank):
         return []
-    limit = blocked_line(view.findings)
+    limit = blocked_line(view.results)
     over = -math.inf if limit is None else limit - sump_bottom(view.network)
     if over >= height:
         return []
@@ -86,13 +86,13 @@ def _blocked_line(view: View, wanted: RunningLine) -> list[str]:
 
 def _other_line(view: View, wanted: RunningLine) -> list[str]:
     """Return the line that would do if the siphon breaks were counted on, where that is another one."""
-    findings = view.findings
-    if wanted.breaks or not any(findings.element(k).end.break_at is not None for k in findings.network.returns):
+    results = view.results
+    if wanted.breaks or not any(results.element(k).end.break_at is not None for k in results.network.returns):
         return []
     other = next(line for line in view.assessment.lines if (line.breaks, line.holds) == (True, wanted.holds))
     if other.height is None or (wanted.height is not None and other.height - wanted.height < SAME):
         return []
-    trust = "" if findings.breaks_counted() else " (too small to be trusted)"
+    trust = "" if results.breaks_counted() else " (too small to be trusted)"
     return [f"If the siphon breaks{trust} work: at most {tape_below(other.height, view.system)}."]
 
 
@@ -110,10 +110,10 @@ def blocked_answer(view: View) -> list[str]:
     return [first, _all_blocked(view)]
 
 
-def _stands(view: View, row: Row, vessel: int | None) -> str:
+def _stands(view: View, row: Check, vessel: int | None) -> str:
     if vessel is None:
         return "no level can be given"
-    who, brim = view.water(vessel), brim_of(view.findings, vessel)
+    who, brim = view.water(vessel), brim_of(view.results, vessel)
     if row.margin >= 0.0:
         return f"{who} stands {tape_below(row.margin, view.system)} below its {brim}"
     over = f", by {tape(-row.margin, view.system)} if it could" if -row.margin < HIGH else ""
@@ -121,10 +121,10 @@ def _stands(view: View, row: Row, vessel: int | None) -> str:
 
 
 def _all_blocked(view: View) -> str:
-    case, system = view.findings.all_blocked, view.system
+    case, system = view.results.all_blocked, view.system
     if case is None:
         return ""
-    name, brim = view.network.waters[case.tank].name, brim_of(view.findings, case.tank)
+    name, brim = view.network.waters[case.tank].name, brim_of(view.results, case.tank)
     group = view.folding.group_of.get(name)
     among = f" (the worst of {len(group.members)} x {group.name})" if group is not None else ""
     over = f": {litres(case.all - case.room, system)} go over its {brim}" if case.all - case.room > CUP else ""
@@ -138,4 +138,4 @@ def _all_blocked(view: View) -> str:
 def _below(view: View, water: int) -> float:
     opening = view.network.waters[water].opening
     assert opening is not None
-    return float(opening) - view.findings.answer.highest_of(water)
+    return float(opening) - view.results.answer.highest_of(water)

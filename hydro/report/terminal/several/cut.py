@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.checks import HOLDS, Row
+from hydro.checks import HOLDS, Check
 from hydro.network.model import Network
-from hydro.network.paths import holds_back, pipes_at
+from hydro.network.paths import has_check_valve, pipes_at
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import tape_above, tape_below
 from hydro.report.content.grouping import Fold, few, span
@@ -14,7 +14,7 @@ from hydro.report.content.levels import bottom_of, brim_of
 from hydro.report.content.view import View
 from hydro.report.terminal.answers import CUP, counted_on, litres
 from hydro.scenarios.results import BREAKS, VALVES, opening_of
-from hydro.shutdown import Stopped
+from hydro.shutdown import Shutdown
 from hydro.steady.state import State
 
 LINES = {"drains": "the drains", "returns": "the lines under pressure", "tank": "the tank"}
@@ -27,16 +27,16 @@ FALLS = 1e-3
 
 def cut_answer(view: View) -> list[str]:
     """Return what a power cut does in the case that has to fit, sump by sump, and what that rests on."""
-    findings = view.findings
+    results = view.results
     row = view.worst("power cut")
-    if not findings.stopped or row is None:
+    if not results.stopped or row is None:
         return ["Not worked out: there is no running state to stop from."]
-    wanted = findings.wanted_cut()
-    case = findings.stopped[wanted]
+    wanted = results.wanted_cut()
+    case = results.stopped[wanted]
     texts = [f"{row.verdict.capitalize()}, {counted_on(wanted)}. {coming_down(view)}",
              " ".join([*where_sumps_end(view, case), *floods(view, case)])]
     rest = [*_why(view.rows("power cut")), *_while_valves_hold(view)]
-    other = findings.stopped[True, wanted[1]]
+    other = results.stopped[True, wanted[1]]
     if not wanted[0] and case.comes_down - other.comes_down > 1e-4:
         rest.append(f"With siphon breaks that work: {litres(other.comes_down, view.system)} come down. "
                     + " ".join(where_sumps_end(view, other)))
@@ -45,13 +45,13 @@ def cut_answer(view: View) -> list[str]:
     return [*texts, " ".join(rest)]
 
 
-def _why(rows: Sequence[Row]) -> list[str]:
+def _why(rows: Sequence[Check]) -> list[str]:
     """Return the reasons of rows that do not hold, each once."""
     parts = [part for row in rows if row.verdict != HOLDS for part in row.because.split("; ") if not part.startswith(BREAKS)]
     return [f"{part[:1].upper()}{part[1:]}." for part in dict.fromkeys(parts) if part]
 
 
-def folded_items(view: View, case: Stopped) -> list[Fold[float]]:
+def folded_items(view: View, case: Shutdown) -> list[Fold[float]]:
     """Return what comes down by where it comes from, vessels alike together (m3)."""
     vessels = [(name, volume) for name, volume in case.items.items() if name not in LINES]
     lines = [Fold(LINES[name], ((LINES[name], volume),)) for name, volume in case.items.items() if name in LINES]
@@ -60,7 +60,7 @@ def folded_items(view: View, case: Stopped) -> list[Fold[float]]:
 
 def coming_down(view: View) -> str:
     """Return how much comes down in the case that has to fit, and from where."""
-    case = view.findings.stopped[view.findings.wanted_cut()]
+    case = view.results.stopped[view.results.wanted_cut()]
     told = [_item(view, fold) for fold in folded_items(view, case) if abs(sum(fold.all)) > CUP]
     return f"{litres(case.comes_down, view.system)} come down: {', '.join(told)}."
 
@@ -76,12 +76,12 @@ def _item(view: View, fold: Fold[float]) -> str:
     return f"{show(volume, 'volume', view.system)} from {fold.called} ({span(low, high)} {unit} each)"
 
 
-def where_sumps_end(view: View, case: Stopped) -> list[str]:
+def where_sumps_end(view: View, case: Shutdown) -> list[str]:
     """Return where each sump ends, or how much goes over."""
     texts = []
     for sump in view.network.sumps:
         who = view.sump(sump)
-        brim, spare, level = brim_of(view.findings, sump[0]), case.spare_of(sump), case.sump_level_of(sump)
+        brim, spare, level = brim_of(view.results, sump[0]), case.spare_of(sump), case.sump_level_of(sump)
         if spare < 0.0:
             texts.append(f"{show(-spare, 'volume', view.system)} go over the {brim} of {who}.")
             continue
@@ -93,7 +93,7 @@ def where_sumps_end(view: View, case: Stopped) -> list[str]:
     return texts
 
 
-def floods(view: View, case: Stopped) -> list[str]:
+def floods(view: View, case: Shutdown) -> list[str]:
     """Return the tanks and boxes that a power cut fills over their rims, with what goes over in all."""
     if case.floor <= CUP:
         return []
@@ -104,12 +104,12 @@ def floods(view: View, case: Stopped) -> list[str]:
 
 def _while_valves_hold(view: View) -> list[str]:
     """Return what goes on although the check valves hold: one at the pump does not part tanks that hang on one header."""
-    breaks, _ = view.findings.wanted_cut()
-    case = view.findings.stopped[breaks, True]
+    breaks, _ = view.results.wanted_cut()
+    case = view.results.stopped[breaks, True]
     if not has_valves(view):
         return []
     texts = []
-    for fallen, lowest in passed_on(view.network, case, view.findings.state):
+    for fallen, lowest in passed_on(view.network, case, view.results.state):
         names = [view.network.waters[k].name for k in fallen]
         over = case.levels[lowest] >= opening_of(view.network, lowest) - FULL
         then = "and it goes over its rim" if over else "and its drains have to carry that"
@@ -119,12 +119,12 @@ def _while_valves_hold(view: View) -> list[str]:
     return [*texts, *(f"Also with the {VALVES} holding, {text}" for text in floods(view, case))]
 
 
-def passed_on(network: Network, case: Stopped, state: State) -> list[tuple[list[int], int]]:
+def passed_on(network: Network, case: Shutdown, state: State) -> list[tuple[list[int], int]]:
     """Return for each header shut off from its pumps the tanks that fall by their returns, and the lowest, which takes it."""
     found = []
     for group in headers(network):
         pumps = [network.links[k].element for k in network.pumps if network.links[k].down in group]
-        if not pumps or not all(map(holds_back, pumps)):
+        if not pumps or not all(map(has_check_valve, pumps)):
             continue
         tanks = dict.fromkeys(network.links[k].down for k in network.returns if network.links[k].up in group)
         lowest = min(tanks, key=lambda k: case.levels[k], default=None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydro.checks.assessment import lifted
+from hydro.checks.assessment import pumped_flow
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import about, seconds
 from hydro.report.content.buckets import BUCKETS
@@ -22,7 +22,7 @@ def expected(view: View) -> list[str]:
         return ["No flow."]
     if assessment.flow[1] <= 1e-7:
         return [f"The {view.pumps} deliver{'s' if view.pumps == 'pump' else ''} nothing."]
-    flows = [lifted(state) for state in assessment.answer.states]
+    flows = [pumped_flow(state) for state in assessment.answer.states]
     low, middle, high = assessment.flow
     band = (min(low, *flows), middle, max(high, *flows))
     moves = "The pump moves" if view.pumps == "pump" else "Together the pumps move"

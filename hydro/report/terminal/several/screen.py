@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.checks import Row
+from hydro.checks import Check
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import mark, tape
 from hydro.report.content.grouping import few
@@ -51,14 +51,14 @@ def first_screen(view: View) -> list[str]:
     return lines + labelled("Verdict", *verdict(view.assessment, lambda rows: topics(view, rows)))
 
 
-def topic_of(row: Row) -> tuple[str, str]:
+def topic_of(row: Check) -> tuple[str, str]:
     """Return what a row is about and the name it is asked of, '' where it is asked once."""
     if row.key in NAMES:
         return NAMES[row.key], ""
     return next(((words, row.key.removeprefix(start)) for start, words in TOPICS if row.key.startswith(start)), (row.key, ""))
 
 
-def topics(view: View, rows: Sequence[Row]) -> list[str]:
+def topics(view: View, rows: Sequence[Check]) -> list[str]:
     """Return short names of checks, those on the same thing together, what is folded by what it is called."""
     found: dict[str, list[str]] = {}
     for row in rows:
@@ -129,5 +129,5 @@ def runs_over(view: View) -> list[str]:
         among = f" (the worst of {view.folding.called(row.key.removeprefix('tank room ')).removeprefix('any of ')})" \
             if worst_name(row) else ""
         texts.append(f"{who[:1].upper()}{who[1:]}{among} runs over with nothing blocked: its water would have to stand "
-                     f"{tape(-row.margin, view.system)} above its {brim_of(view.findings, water)}.")
+                     f"{tape(-row.margin, view.system)} above its {brim_of(view.results, water)}.")
     return [*texts, "Mend that first: what follows is for water that cannot stand so high."] if texts else []

@@ -14,7 +14,7 @@ from hydro.report.terminal.layout import heading, paragraph, table
 from hydro.report.terminal.several.cut import LINES, has_valves
 from hydro.report.terminal.stopping import volume
 from hydro.scenarios.results import COMBINATIONS, opening_of
-from hydro.shutdown import Stopped
+from hydro.shutdown import Shutdown
 
 WIDEST = 14
 """Columns of a cell from which on four of them leave no room for the words beside them."""
@@ -22,9 +22,9 @@ WIDEST = 14
 
 def stopping(view: View) -> list[str]:
     """Return the section on the stopped pumps."""
-    findings = view.findings
+    results = view.results
     lines = [*heading("Pumps stopped: what comes down, and the highest running line"), "", *table(_rows(view))]
-    lines += paragraph(f"The case that has to fit: {counted_on(findings.wanted_cut())}. '-' stands where the water would be over "
+    lines += paragraph(f"The case that has to fit: {counted_on(results.wanted_cut())}. '-' stands where the water would be over "
                        "the opening, or where no line is low enough.")
     lines += _fall(view)
     wanted = view.assessment.wanted_line
@@ -34,14 +34,14 @@ def stopping(view: View) -> list[str]:
                            f"all bands together (most of it for {wanted.worst}), {pressed}.")
     if not has_valves(view):
         lines += paragraph("There is no check valve: 'holding' and 'stuck' are the same.")
-    if not any(findings.element(k).end.break_at is not None for k in findings.network.returns):
+    if not any(results.element(k).end.break_at is not None for k in results.network.returns):
         lines += paragraph("There is no siphon break: 'working' and 'plugged' are the same.")
     return lines
 
 
 def _rows(view: View) -> list[list[str]]:
-    findings = view.findings
-    cases = [findings.stopped[case] for case in COMBINATIONS]
+    results = view.results
+    cases = [results.stopped[case] for case in COMBINATIONS]
     litres, height = view.unit("volume"), view.unit("length")
 
     def volumes(words: str, values: Sequence[float]) -> list[str]:
@@ -51,7 +51,7 @@ def _rows(view: View) -> list[list[str]]:
     drawn = [lines.get(case) for case in COMBINATIONS]
     rows = [["siphon breaks", *("working" if case.breaks else "plugged" for case in cases)],
             ["check valves", *("holding" if case.holds else "stuck" for case in cases)],
-            ["has to fit", *("yes" if case == findings.wanted_cut() else "" for case in COMBINATIONS)]]
+            ["has to fit", *("yes" if case == results.wanted_cut() else "" for case in COMBINATIONS)]]
     rows += [volumes(f"from {words}", values) for words, values in _items(view, cases)]
     rows.append(volumes("in all", [case.comes_down for case in cases]))
     if any(case.floor > 0.0 for case in cases):
@@ -63,7 +63,7 @@ def _rows(view: View) -> list[list[str]]:
                     *("-" if line is None else mark(floor_mark(line, view.system), view.system) for line in drawn)]]
 
 
-def _items(view: View, cases: Sequence[Stopped]) -> list[tuple[str, list[float]]]:
+def _items(view: View, cases: Sequence[Shutdown]) -> list[tuple[str, list[float]]]:
     """Return what comes down in each case by where from, vessels alike together, m3."""
     names = list(dict.fromkeys(name for case in cases for name in case.items))
     vessels = [(name, [case.items.get(name, 0.0) for case in cases]) for name in names if name not in LINES]
@@ -72,7 +72,7 @@ def _items(view: View, cases: Sequence[Stopped]) -> list[tuple[str, list[float]]
     return told + [(LINES[name], [case.items.get(name, 0.0) for case in cases]) for name in names if name in LINES]
 
 
-def _sump(view: View, sump: tuple[int, ...], cases: Sequence[Stopped], height: str, litres: str) -> list[list[str]]:
+def _sump(view: View, sump: tuple[int, ...], cases: Sequence[Shutdown], height: str, litres: str) -> list[list[str]]:
     """Return where a sump ends and the room left in it."""
     who, bottom, opening = view.sump(sump), bottom_of(view.network, sump[0]), opening_of(view.network, sump[0])
     spares = [case.spare_of(sump) for case in cases]
@@ -85,7 +85,7 @@ def _sump(view: View, sump: tuple[int, ...], cases: Sequence[Stopped], height: s
             [f"below its lowest opening, {height}", *below]]
 
 
-def _tanks(view: View, cases: Sequence[Stopped], height: str) -> list[list[str]]:
+def _tanks(view: View, cases: Sequence[Shutdown], height: str) -> list[list[str]]:
     """Return where tanks and boxes end, those alike from the lowest to the highest."""
     network = view.network
     pairs = [(network.waters[k].name, [case.levels[k] - bottom_of(network, k) for case in cases]) for k in network.uppers]
@@ -109,7 +109,7 @@ def _ends(view: View, fold: Fold[list[float]], count: int, height: str) -> list[
 
 def _fall(view: View) -> list[str]:
     """Return what ends the fall of each tank and box in the case that has to fit, those alike by one of them."""
-    case, network = view.findings.stopped[view.findings.wanted_cut()], view.network
+    case, network = view.results.stopped[view.results.wanted_cut()], view.network
     pairs = [(network.waters[k].name, case.ended[k]) for k in network.uppers if case.ended.get(k)]
     texts = []
     for fold in view.folding.of("tanks and boxes", pairs):

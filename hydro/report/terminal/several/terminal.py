@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydro.checks import Row
+from hydro.checks import Check
 from hydro.checks.row import RANK
 from hydro.report.content.grouping import MANY
 from hydro.report.content.view import View
@@ -25,7 +25,7 @@ def text(view: View) -> list[str]:
     lines = [*first_screen(View.of(assessment, system)), *checks(view)]
     if assessment.answer.state is not None:
         lines += running(view)
-    if assessment.findings.stopped:
+    if assessment.results.stopped:
         lines += stopping(view)
     return [*lines, *loose(view), *asked_back(assessment, folding), *assumptions(assessment, system, folding),
             *moves_most(assessment, system), *beyond(assessment, system, folding)]
@@ -33,9 +33,9 @@ def text(view: View) -> list[str]:
 
 def checks(view: View) -> list[str]:
     """Return the table of checks; of more than a few on the same thing, not folded already, the worst one stays."""
-    kept: list[Row] = []
+    kept: list[Check] = []
     notes = []
-    alike: dict[str, list[Row]] = {}
+    alike: dict[str, list[Check]] = {}
     for row in view.assessment.rows:
         alike.setdefault(topic_of(row)[0], []).append(row)
     for topic, rows in alike.items():
