@@ -3,8 +3,8 @@
     python tests/house.py [FOLDER]      FOLDER holds `hydro/` and `cli/`, by default this checkout
 
 A room is a package or a loose module directly under `hydro/`; a room's floor is one above the highest room it imports from; an
-arrow is a pair of rooms, one of which imports from the other. A name is counted as defined twice where two modules define a public
-class or function of that name.
+arrow is a pair of rooms, one of which imports from the other. A name is counted as defined twice where two modules define a
+public class or function of that name.
 """
 
 from __future__ import annotations
