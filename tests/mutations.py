@@ -46,8 +46,8 @@ COMPARISONS = {
     "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": VERDICTS,
     "hydro/checks/shared.py": VERDICTS,
     "hydro/scenarios/all_drains_blocked.py": (*VERDICTS, "tests/scenarios/test_all_drains_blocked.py"),
-    **{f"hydro/stopped/{name}.py": (*STOPPED, *RUNNING) for name in
-       ("contents", "cut", "ends", "mouths", "passages", "rest", "settling", "sumps")},
+    **{f"hydro/shutdown/{name}.py": (*STOPPED, *RUNNING) for name in
+       ("line_contents", "power_cut", "drawdown_limits", "outlets", "passages", "rest", "settling", "sumps")},
     "hydro/scenarios/running_line.py": RUNNING, "hydro/steady/modes.py": RUNNING[2:], "hydro/steady/pump_lift.py": RUNNING[2:],
 }
 """File -> the tests that ought to notice a comparison of it turned round."""

@@ -16,6 +16,12 @@ def test_every_edit_still_fits():
     assert {edit.file for edit in edits} >= set(mutations.COMPARISONS)
 
 
+def test_every_test_that_ought_to_notice_is_there():
+    """No edit counts on a test file that has moved away."""
+    edits = [*mutations.law_mutations(), *mutations.comparison_mutations()]
+    assert {test for edit in edits for test in edit.tests if not (mutations.ROOT / test).exists()} == set()
+
+
 def test_a_text_that_is_gone_is_an_error(monkeypatch):
     """An edit whose text is no longer in its file is an error, not a mutation that nobody notices."""
     monkeypatch.setattr(mutations, "LAWS", (("pipe", "no such law", "none"),))
