@@ -72,7 +72,7 @@ class Sheet:
     def complain(self, line: int, column: str, found: str, expected: str, nearest: str = "") -> None:
         """Note one mistake; InputError with all of them once there are too many to be worth reading."""
         shown = self.headers.get(column, column)
-        self.complaints.append(Complaint(self.file, line, f"column '{quoted}'" if shown else "", found, expected, nearest))
+        self.complaints.append(Complaint(self.file, line, f"column '{shown}'" if shown else "", found, expected, nearest))
         if len(self.complaints) >= MOST_COMPLAINTS:
             self.complaints.append(Complaint(self.file, 0, "", f"{MOST_COMPLAINTS} mistakes, the rest was not read",
                                              "these put right first"))
