@@ -173,7 +173,7 @@ def test_ctrl_c_prints_what_was_found(monkeypatch, capsys):
     def stop(done, asked):
         if done == 2:
             raise KeyboardInterrupt
-    monkeypatch.setattr(command, "shown_after", lambda patience: stop)
+    monkeypatch.setattr(command, "progress", lambda: stop)
     assert main(["pumps", WORKED, FIVE, "--flow", "2500 L/h", "--middle"]) == 130
     out, err = capsys.readouterr()
     assert "after 2 of 6 pumps" in out
