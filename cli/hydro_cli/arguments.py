@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from _typeshed import SupportsWrite
 
 COMMANDS = (run, happens, faults, pumps, mend, size, report, check, words)
-"""In the order of the help. A new command is a module with an `add` that stands here."""
+"""In the order of the help. A new command is a module with an `add`, and stands here; `words` shows one that takes no case."""
 
 DESCRIPTION = """\
 Works out the plumbing of a large aquarium and its sump from a text file

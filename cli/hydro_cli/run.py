@@ -19,8 +19,8 @@ HIGHEST = "With several files the highest one counts."
 def add(commands: Commands) -> None:
     """Add the command."""
     command = add_command(commands, "run", run, (CASES, UNITS, JSON, TO), "work out a build and say what holds",
-                          "Work out each build: the answers first, then the tables they rest on. With --json\n"
-                          "several files make a list.", f"{EXITS}\n{HIGHEST}", between="\n" + "=" * 80 + "\n\n")
+                          "Work out each build: the answers first, then the tables they rest on. With\n--json several "
+                          "files make a list.", f"{EXITS}\n{HIGHEST}", between="\n" + "=" * 80 + "\n\n")
     command.add_argument("--all", action="store_true",
                          help="list things that are built several times one by one, not only the lowest and the highest")
 

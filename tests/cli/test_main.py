@@ -230,6 +230,7 @@ def test_every_command_has_its_help(word, capsys):
         command.main([word, "--help"])
     out = capsys.readouterr().out
     assert ended.value.code == 0
+    assert ("exit codes:" in out) == (word not in ("check", "words"))
     assert out.startswith(f"usage: sumpwright {word}")
     assert max(map(len, out.splitlines())) <= 80
 
