@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 
 from .exits import BAD_INPUT, INTERRUPTED, NOBODY_READS
@@ -24,9 +23,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         say("sumpwright: stopped")
         return INTERRUPTED
     except BrokenPipeError:
-        drop(sys.stdout)
+        drop(1)
         return NOBODY_READS
     except OSError as problem:
-        drop(sys.stdout)
+        drop(1)
         say(f"sumpwright: cannot print ({problem.strerror}); expected room where the output goes")
         return BAD_INPUT

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import os
 import sys
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
 from hydro.errors import Complaint, HydroError, InputError
-from hydro.report.terminal.layout import clean
 
 from .exits import BAD_INPUT, NO_SOLUTION
 from .streams import say
@@ -17,6 +15,8 @@ from .streams import say
 
 def complain(problem: HydroError, file: str) -> int:
     """Print a problem on the error stream, one line for each complaint, and return its exit code."""
+    from hydro.report.terminal.layout import clean
+
     if isinstance(problem, InputError):
         for complaint in problem.complaints:
             say(clean(str(complaint)))
@@ -39,16 +39,16 @@ def deliver(content: str | bytes, to: str | None) -> None:
 
 def keep_apart(read: Sequence[str | None], written: Sequence[str | None]) -> None:
     """InputError where a file to write to is one that is read, which it would replace, or another one written, or has no name."""
-    taken = [os.path.realpath(file) for file in read if file]
+    taken = {os.path.realpath(file): "this file is read here, and would be lost" for file in read if file}
     for to in written:
         if to is None:
             continue
         if not to.strip():
             raise InputError([Complaint("--to", 0, "", "no name of a file", "the name of a file to write to")])
-        if os.path.realpath(to) in taken:
-            raise InputError([Complaint(to, 0, "", "this is the case file itself, and would be lost", "another name for the "
-                                        "report")])
-        taken.append(os.path.realpath(to))
+        place = os.path.realpath(to)
+        if place in taken:
+            raise InputError([Complaint(to, 0, "", taken[place], "another name for what is written")])
+        taken[place] = "two things cannot be written to one file"
 
 
 def _write(named: Path, content: bytes) -> None:
@@ -56,6 +56,8 @@ def _write(named: Path, content: bytes) -> None:
 
     A link is followed. A device or a pipe is refused: it would be replaced by a file.
     """
+    import tempfile
+
     target = Path(os.path.realpath(named))
     if target.is_dir():
         raise IsADirectoryError(21, "this is a folder")

@@ -2,7 +2,6 @@
 
 import os
 import sys
-from typing import TextIO
 
 
 def open_streams() -> None:
@@ -28,7 +27,7 @@ def say(line: str) -> None:
     try:
         print(line, file=sys.stderr, flush=True)
     except OSError:
-        drop(sys.stderr)
+        drop(2)
 
 
 def flush() -> None:
@@ -36,10 +35,10 @@ def flush() -> None:
     try:
         sys.stderr.flush()
     except OSError:
-        drop(sys.stderr)
+        drop(2)
     sys.stdout.flush()
 
 
-def drop(stream: TextIO) -> None:
-    """Send whatever is still in the buffer nowhere; else Python complains once more on its way out."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+def drop(number: int) -> None:
+    """Send whatever is still in the buffer of a stream nowhere; else Python complains once more on its way out."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), number)
