@@ -7,13 +7,16 @@ import sys
 import pytest
 from report_cases import ROOT
 
+HERE = {**os.environ, "PYTHONPATH": os.pathsep.join((str(ROOT), str(ROOT / "cli")))}
+"""The environment in which a program started runs the command beside these tests, whatever is installed."""
+
 full = pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a device that is always full")
 
 
 def shell(words):
     """Return what a shell line comes to, `sumpwright` standing for the command."""
     line = words.replace("sumpwright", f"{sys.executable} -m hydro_cli")
-    return subprocess.run(["sh", "-c", line], cwd=ROOT, capture_output=True, text=True)
+    return subprocess.run(["sh", "-c", line], cwd=ROOT, env=HERE, capture_output=True, text=True)
 
 
 @pytest.mark.parametrize("line", [
@@ -54,7 +57,7 @@ def test_a_file_needs_no_output(tmp_path):
 @pytest.mark.parametrize("words", [["words"], ["--help"], ["run", "--help"]])
 def test_a_closed_pipe_ends_quietly(words):
     """Where nobody reads on, the command ends with 141 and without a word on the error stream."""
-    process = subprocess.Popen([sys.executable, "-m", "hydro_cli", *words], cwd=ROOT, stdout=subprocess.PIPE,
+    process = subprocess.Popen([sys.executable, "-m", "hydro_cli", *words], cwd=ROOT, env=HERE, stdout=subprocess.PIPE,
                                stderr=subprocess.PIPE, text=True)
     process.stdout.close()
     err = process.stderr.read()
@@ -75,5 +78,5 @@ class Stop:
 sys.meta_path.insert(0, Stop())
 from hydro_cli.main import main
 sys.exit(main(["check", "cases/demo.yaml"]))"""
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=HERE, capture_output=True, text=True)
     assert (done.returncode, done.stdout, done.stderr) == (130, "", "sumpwright: stopped\n")
