@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import argparse
 
-from hydro.errors import HydroError
+from .exits import FINE
+from .options import CASES, UNITS, Commands, add_command
+from .runner import Answer
 
-from .output import FINE, complain
+
+def add(commands: Commands) -> None:
+    """Add the command."""
+    add_command(commands, "check", check, (CASES, UNITS), "only read a file: is it sound, and how was it understood",
+                "Read each file, work out nothing, and say how it was understood.", between="\n")
 
 
-def check(cases: Sequence[str], units: str | None) -> int:
-    """Read each case and say how it was understood; return the highest exit code."""
+def check(case: str, options: argparse.Namespace) -> Answer:
+    """Read a case and say how it was understood."""
     from hydro.case import load
     from hydro.report.terminal.case_summary import understood
 
-    code = FINE
-    for number, file in enumerate(cases):
-        try:
-            build = load(file)
-        except HydroError as problem:
-            code = max(code, complain(problem, file))
-            continue
-        print("\n".join([*([""] if number else []), *understood(build, units or build.units)]))
-    return code
+    build = load(case)
+    return Answer(FINE, "\n".join(understood(build, options.units or build.units)) + "\n")

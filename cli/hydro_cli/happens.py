@@ -2,43 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+import argparse
 
-from hydro.errors import HydroError
+from .exits import FAILED, FINE, exit_codes
+from .options import CASE, JSON, TO, UNITS, Commands, add_command
+from .runner import Answer
 
-from .output import FAILED, FINE, complain, deliver, spare_the_cases
+HAPPENINGS = {
+    "power-cut": "the power fails",
+    "power-back": "the power comes back after a cut that ran to its end",
+    "pump-stops": "one pump stops while the others run; its name follows",
+    "drain-blocked": "one drain blocks while the loop runs; its name follows",
+    "drains-blocked": "all drains block at once",
+    "top-up-stuck": "the top-up stays open until its reservoir is empty",
+    "as-is": "nothing is touched: what a surging loop does by itself"}
+"""What may happen; the library knows the same words (kept alike by a test, for help has to come without the library)."""
 
 
-def happens(options: Mapping[str, Any]) -> int:
-    """Follow one case through time and tell it; return 1 where water goes over an opening."""
+def add(commands: Commands) -> None:
+    """Add the command."""
+    listed = "\n".join(f"  {word:<16}{meaning}" for word, meaning in HAPPENINGS.items())
+    command = add_command(commands, "happens", happens, (CASE, UNITS, JSON, TO),
+                          "what comes of a power cut, a blocked drain and the like, through time",
+                          "Follow a build through time: events, levels, and what runs over when. JSON has\nthe series too.",
+                          f"what may happen:\n{listed}\n\n{exit_codes('nothing runs over', 'water runs over an opening')}",
+                          writes=lambda options: [options.to, options.csv])
+    command.add_argument("what", choices=tuple(HAPPENINGS), metavar="WHAT", help="what happens, see below")
+    command.add_argument("name", nargs="*", metavar="NAME", help="the drain or the pump, for drain-blocked and pump-stops")
+    command.add_argument("--breaks", choices=("working", "plugged"), default="working",
+                         help="how the siphon breaks are; default: working")
+    command.add_argument("--valves", choices=("holding", "stuck", "leaking"), default="holding",
+                         help="how the check valves are; default: holding")
+    command.add_argument("--air", choices=("stays", "leaves"), default="stays",
+                         help="with power-back: whether air stays in drains with drowned ends; default: stays")
+    command.add_argument("--to-the-end", action="store_true", help="go on until less than 1 L/h flows")
+    command.add_argument("--csv", metavar="FILE", help="write the series to a file too, in SI units, whole or not at all")
+
+
+def happens(case: str, options: argparse.Namespace) -> Answer:
+    """Follow one case through time; 1 where water goes over an opening."""
     from hydro import load
-    from hydro.report.json.series import to_csv
+    from hydro.report.json.series import as_data, to_csv
+    from hydro.report.terminal.timeline import text
     from hydro.scenarios.histories import ask, outcome_of
 
-    case, where = options["case"], options["case"]
-    try:
-        for where in (options["to"], options["csv"]):
-            spare_the_cases([case, *([options["to"]] if where is options["csv"] and options["to"] else [])], where)
-        where = case
-        asked = ask(load(case), options["what"], " ".join(options["name"]), options["breaks"] == "working", options["valves"],
-                    options["air"] == "stays", options["to_the_end"])
-        text = _text(asked, options["json"], options["units"])
-        if options["csv"] is not None:
-            where = options["csv"]
-            deliver(to_csv(asked), where)
-        deliver(text, options["to"])
-    except HydroError as problem:
-        return complain(problem, str(where))
-    return FAILED if outcome_of(asked.history).over else FINE
-
-
-def _text(asked: Any, as_json: bool, units: str | None) -> str:
-    if as_json:
-        from hydro.report.json.assessment import dumps
-        from hydro.report.json.series import as_data
-
-        return dumps(as_data(asked))
-    from hydro.report.terminal.timeline import text
-
-    return text(asked, units)
+    asked = ask(load(case), options.what, " ".join(options.name), options.breaks == "working", options.valves,
+                options.air == "stays", options.to_the_end)
+    return Answer(FAILED if outcome_of(asked.history).over else FINE,
+                  as_data(asked) if options.json else text(asked, options.units),
+                  files=((options.csv, to_csv(asked)),) if options.csv is not None else ())

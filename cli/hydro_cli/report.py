@@ -2,47 +2,46 @@
 
 from __future__ import annotations
 
+import argparse
 from pathlib import Path
 
-from hydro.errors import HydroError
+from .options import CASE, PRICES, UNITS, Commands, add_command
+from .run import EXITS, code_of
+from .runner import Answer
 
-from .output import complain, deliver, spare_the_cases, unwritable
-from .run import code_of
+
+def add(commands: Commands) -> None:
+    """Add the command. Its --to is the page's own: what is printed is at most the page's name."""
+    command = add_command(commands, "report", report, (CASE, UNITS, PRICES),
+                          "one page to print or to read on a phone: drawings, tables, lists, tests",
+                          "Work out a build and write all that is said of it as one page of HTML, with\ndrawings to scale; it "
+                          "needs no network and no script. The units of --units come\nfirst, the others in brackets.", EXITS,
+                          reads=lambda options: [*options.cases, options.prices],
+                          writes=lambda options: [_page(options), options.template])
+    command.add_argument("--to", dest="page", metavar="FILE.html",
+                         help="write to this file; default: the case's name with .html, in this folder")
+    command.add_argument("--template", metavar="FILE.pdf", help="write the holes at 1:1 too, as .pdf (in sheets) or .svg")
+    command.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="sheets of the template; default: A4")
 
 
-def report(case: str, units: str | None, to: str | None, template: str | None = None, paper: str = "A4",
-           prices: str | None = None) -> int:
-    """Work out a case and write its page, by default beside the shell under the case's name; return the exit code of `run`.
-
-    With `template` the holes at 1:1 are written too, as PDF or SVG by that file's ending; `prices` is a CSV for the shopping.
-    """
+def report(case: str, options: argparse.Namespace) -> Answer:
+    """Work out a case and make its page, and the holes at 1:1 where they are asked for; the exit code is that of `run`."""
     from hydro import load
     from hydro.catalog import load_prices
     from hydro.checks.assessment import assess
-
-    target = to if to is not None else f"{Path(case).stem}.html"
-    try:
-        spare_the_cases([case], target)
-        spare_the_cases([case, target], template)
-        listed = load_prices(prices) if prices is not None else None
-        assessment = assess(load(case))
-    except HydroError as problem:
-        return complain(problem, case)
+    from hydro.report.drawing.template import drawing, template
     from hydro.report.html import html
 
-    try:
-        deliver(html(assessment, units, listed), target)
-    except HydroError as problem:
-        return complain(problem, target)
-    if to is None:
-        print(target)
-    if template is not None:
-        from hydro.report.drawing.template import write
+    prices = load_prices(options.prices) if options.prices is not None else None
+    found = assess(load(case))
+    files: list[tuple[str, str | bytes]] = [(_page(options), html(found, options.units, prices))]
+    if options.template is not None:
+        as_svg = options.template.lower().endswith(".svg")
+        units = options.units or ""
+        files.append((options.template, drawing(found, units) if as_svg else template(found, options.paper, units)))
+    return Answer(code_of(found), None if options.page is not None else f"{_page(options)}\n", tuple(files))
 
-        try:
-            write(assessment, template, paper, units or "")
-        except HydroError as problem:
-            return complain(problem, template)
-        except OSError as problem:
-            return complain(unwritable(template, str(problem.strerror)), template)
-    return code_of(assessment)
+
+def _page(options: argparse.Namespace) -> str:
+    """Return the page's file, by default beside the shell under the case's name."""
+    return options.page if options.page is not None else f"{Path(options.cases[0]).stem}.html"

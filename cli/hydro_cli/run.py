@@ -2,17 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import argparse
 from typing import TYPE_CHECKING
 
-from hydro.errors import HydroError
-
-from .output import BAD_INPUT, FAILED, FINE, NO_SOLUTION, complain, deliver, spare_the_cases
+from .exits import FAILED, FINE, NO_SOLUTION, exit_codes
+from .options import CASES, JSON, TO, UNITS, Commands, add_command
+from .runner import Answer
 
 if TYPE_CHECKING:
     from hydro.checks.assessment import Assessment
 
-BETWEEN = "\n" + "=" * 80 + "\n\n"
+EXITS = exit_codes("every check holds, or only just", "a check fails")
+HIGHEST = "With several files the highest one counts."
+
+
+def add(commands: Commands) -> None:
+    """Add the command."""
+    command = add_command(commands, "run", run, (CASES, UNITS, JSON, TO), "work out a build and say what holds",
+                          "Work out each build: the answers first, then the tables they rest on. With\n--json several "
+                          "files make a list.", f"{EXITS}\n{HIGHEST}", between="\n" + "=" * 80 + "\n\n")
+    command.add_argument("--all", action="store_true",
+                         help="list things that are built several times one by one, not only the lowest and the highest")
+
+
+def run(case: str, options: argparse.Namespace) -> Answer:
+    """Work out a case. `--all` tells things that were described once for several one by one; JSON always has them so."""
+    from hydro import load
+    from hydro.checks.assessment import assess
+    from hydro.report.json.assessment import as_data
+    from hydro.report.terminal.report import text
+
+    found = assess(load(case))
+    return Answer(code_of(found), as_data(found) if options.json else text(found, options.units, options.all))
 
 
 def code_of(assessment: Assessment) -> int:
@@ -20,53 +41,3 @@ def code_of(assessment: Assessment) -> int:
     if assessment.answer.state is None:
         return NO_SOLUTION
     return FAILED if assessment.verdict == "fails" else FINE
-
-
-def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None, each: bool = False) -> int:
-    """Work out each case; return the highest exit code. A file to write to is left alone where any case has no result.
-
-    `each` tells things that were described once for several one by one; JSON always has them so.
-    """
-    from hydro import load
-    from hydro.checks.assessment import assess
-
-    try:
-        spare_the_cases(cases, to)
-    except HydroError as problem:
-        return complain(problem, str(to))
-    code = FINE
-    found: list[Assessment] = []
-    parts = 0
-    for file in cases:
-        try:
-            assessment = assess(load(file))
-        except HydroError as problem:
-            code = max(code, complain(problem, file))
-            continue
-        code = max(code, code_of(assessment))
-        if as_json or to is not None:
-            found.append(assessment)
-        else:
-            deliver((BETWEEN if parts else "") + _text(assessment, units, each), None)
-        parts += 1
-    if (not as_json and to is None) or not found or (to is not None and code >= BAD_INPUT):
-        return code
-    try:
-        deliver(_json(found, len(cases)) if as_json else BETWEEN.join(_text(one, units, each) for one in found), to)
-    except HydroError as problem:
-        return complain(problem, str(to))
-    return code
-
-
-def _text(assessment: Assessment, units: str | None, each: bool) -> str:
-    from hydro.report.terminal.report import text
-
-    return text(assessment, units, each)
-
-
-def _json(found: Sequence[Assessment], asked: int) -> str:
-    """Return one object for one case, a list for several."""
-    from hydro.report.json.assessment import as_data, dumps
-
-    data = [as_data(assessment) for assessment in found]
-    return dumps(data[0] if asked == 1 else data)

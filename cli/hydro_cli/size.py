@@ -1,73 +1,56 @@
-"""`sumpwright size`: designs for what a case file leaves open; progress on the error stream, Ctrl-C keeps what was found."""
+"""`sumpwright size`: designs for what a case file leaves open."""
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Callable, Mapping
+import argparse
 from pathlib import Path
-from typing import Any
 
-from hydro.errors import HydroError
+from .exits import FAILED, FINE, NO_SOLUTION, exit_codes
+from .options import CASE, JSON, PRICES, TO, UNITS, Commands, add_command
+from .progress import progress
+from .runner import Answer
 
-from .faults import INTERRUPTED, PATIENCE
-from .output import FAILED, FINE, NO_SOLUTION, complain, deliver, spare_the_cases
+OPEN_VALUES = """\
+what a file leaves open, where a value stands:
+  lip: ? 12 .. 18 cm below tank rim   a range in steps; 'by 1 cm' sets them
+  pipe ? 40 PN10 or 50 PN10 104 cm    a list; '?(...)' where its end is in doubt
+  pipe ? PN10 104 cm                  every size of a series
+  pipe ?bore 104 cm                   the same wherever the name stands; what it
+      may be stands there, or in 'open: {bore: 40 PN10 or 50 PN10}'
+  - ?2 .. 4 x standpipe: {...}        so many of them
 
-WORDS = {"read": "candidates read", "designs": "designs", "proofs": "designs proved"}
-
-
-def shown_after(patience: float) -> Callable[[str, int, int], None] | None:
-    """Return what tells progress on the error stream, at most once in so many seconds; None where that is no terminal."""
-    if not sys.stderr.isatty():
-        return None
-    last = [time.monotonic()]
-
-    def show(what: str, done: int, asked: int) -> None:
-        now = time.monotonic()
-        if now - last[0] >= patience:
-            last[0] = now
-            print(f"sumpwright: {done} of {asked} {WORDS[what]}", file=sys.stderr, flush=True)
-    return show
+what is asked, in the file:
+  goals: {turnover: 3 .. 5 per hour, flow: 3000 L/h, quiet: yes,
+          survives one blocked drain: yes, holds the power cut: yes}"""
+PROGRESS = {"read": " candidates read", "designs": " designs", "proofs": " designs proved"}
 
 
-def size(options: Mapping[str, Any]) -> int:
-    """Print designs of one case; return 1 where none passes, 3 where none runs at all, 130 where Ctrl-C ended it."""
+def add(commands: Commands) -> None:
+    """Add the command."""
+    codes = exit_codes("at least one design holds what is asked", "none does", "no solution was found for any of them", True)
+    command = add_command(commands, "size", size, (CASE, UNITS, JSON, PRICES, TO),
+                          "designs for what a file leaves open with '?'",
+                          "Work out every design that the open values of a file make, and show the best\nthat hold: proved one "
+                          "by one.", f"{codes}\n\n{OPEN_VALUES}", reads=lambda options: [*options.cases, options.prices],
+                          writes=lambda options: [options.to, *options.write[1:]])
+    command.add_argument("--write", nargs=2, metavar=("DESIGN", "FILE"), default=(),
+                         help="write the file with a design filled in, by its letter, whole or not at all")
+
+
+def size(case: str, options: argparse.Namespace) -> Answer:
+    """Find designs of one case; 1 where none passes, 3 where none runs at all."""
     from hydro.case.syntax.yaml_nodes import read_text
     from hydro.catalog import load_prices
-    from hydro.search.sizing import find_designs as sized_of
-    from hydro.search.sizing import write_text
-
-    case = where = options["case"]
-    letter, to = options["write"] or (None, None)
-    read = [case, *([options["prices"]] if options["prices"] else [])]
-    try:
-        for where, kept in ((options["to"], read), (to, [*read, *([options["to"]] if options["to"] else [])])):
-            spare_the_cases(kept, where)
-        where = case
-        prices = load_prices(options["prices"]) if options["prices"] else None
-        found = sized_of(read_text(Path(case)), case, prices, shown_after(PATIENCE))
-        text = _text(found, options["json"], options["units"])
-        if letter is not None and to is not None:
-            where = to
-            deliver(write_text(found, letter, to), to)
-        where = options["to"] or case
-        deliver(text, options["to"])
-    except HydroError as problem:
-        return complain(problem, str(where))
-    if not found.complete:
-        print("sumpwright: stopped; this is what was found by then", file=sys.stderr)
-        return INTERRUPTED
-    if found.designs:
-        return FINE
-    return FAILED if any(one.ran for one in found.searched.judged) else NO_SOLUTION
-
-
-def _text(found: Any, as_json: bool, units: str | None) -> str:
-    if as_json:
-        from hydro.report.json.assessment import dumps
-        from hydro.report.json.sizing import as_data
-
-        return dumps(as_data(found))
+    from hydro.report.json.sizing import as_data
     from hydro.report.terminal.sizing import text
+    from hydro.search.sizing import write_text
+    from hydro.search.sizing.sized import find_designs
 
-    return text(found, units)
+    prices = load_prices(options.prices) if options.prices else None
+    told = progress()
+    found = find_designs(read_text(Path(case)), case, prices, lambda what, done, asked: told(done, asked, PROGRESS[what]))
+    # A letter means the same design only once all of them are known.
+    files = [(file, write_text(found, letter, file)) for letter, file in filter(None, [options.write]) if found.complete]
+    ran = any(one.ran for one in found.searched.judged)
+    return Answer(FINE if found.designs else FAILED if ran else NO_SOLUTION,
+                  as_data(found) if options.json else text(found, options.units), tuple(files), found.complete)

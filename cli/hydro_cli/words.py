@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Sequence
+import argparse
 
-from hydro.errors import HydroError
+from .exits import BAD_INPUT, FINE
+from .options import TO, Commands, add_command
+from .runner import Answer
+from .streams import say
 
-from .output import BAD_INPUT, FINE, complain, deliver, spare_the_cases
+
+def add(commands: Commands) -> None:
+    """Add the command, which takes no case."""
+    command = add_command(commands, "words", words, (TO,), "list the words of a case file and the defaults it may override",
+                          "List the words for inlets, parts, walls and vessels, and the defaults.")
+    command.add_argument("word", nargs="*", metavar="WORD", help="only what has this in its name, such as elbow")
+    command.set_defaults(cases=[""])
 
 
-def words(sought: Sequence[str], to: str | None) -> int:
+def words(_: str, options: argparse.Namespace) -> Answer:
     """List the elements' words and the defaults, all of them or those that hold the words sought."""
     from hydro.report.terminal.word_list import listing, near
 
-    phrase = " ".join(sought)
+    phrase = " ".join(options.word)
     lines = listing(phrase)
     if not lines:
         close = near(phrase)
         hint = f"; did you mean '{close}'?" if close else "; 'sumpwright words' lists all"
-        print(f"sumpwright: no word and no default holds '{phrase}'{hint}", file=sys.stderr)
-        return BAD_INPUT
-    try:
-        spare_the_cases((), to)
-        deliver("\n".join(lines) + "\n", to)
-    except HydroError as problem:
-        return complain(problem, str(to))
-    return FINE
+        say(f"sumpwright: no word and no default holds '{phrase}'{hint}")
+        return Answer(BAD_INPUT)
+    return Answer(FINE, "\n".join(lines) + "\n")

@@ -61,20 +61,12 @@ def test_bad_input_is_exit_2(capsys):
     assert "nowhere" in capsys.readouterr().err
 
 
-def test_progress_after_a_while(capsys):
-    """Progress comes on the error stream once the patience is over, and not before."""
-    command.shown_after(3600.0)(1, 2)
-    assert capsys.readouterr().err == ""
-    command.shown_after(0.0)(1, 2)
-    assert capsys.readouterr() == ("", "sumpwright: 1 of 2\n")
-
-
 def test_ctrl_c_prints_what_was_found(monkeypatch, capsys):
     """Stopped on the way the command prints the rows it has, says that it was stopped, and ends with 130."""
     def stop(done, asked):
         if done == 4:
             raise KeyboardInterrupt
-    monkeypatch.setattr(command, "shown_after", lambda patience: stop)
+    monkeypatch.setattr(command, "progress", lambda: stop)
     assert main(["faults", case("demo"), "--pairs"]) == 130
     out, err = capsys.readouterr()
     assert "after 4 of" in out

@@ -15,7 +15,7 @@ from hydro.report.terminal.chart import COLUMNS, at, chart
 from hydro.report.terminal.layout import columns
 from hydro.scenarios.histories import QUESTIONS, ask, outcome_of
 from hydro_cli import main as command
-from hydro_cli.arguments import HAPPENINGS
+from hydro_cli.happens import HAPPENINGS
 
 WORKED, FLOODS, INCHES = (str(ROOT / "cases" / f"{name}.yaml") for name in ("worked-loop", "floods", "us-inch"))
 

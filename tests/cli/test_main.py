@@ -2,7 +2,6 @@
 
 import json
 import os
-import subprocess
 import sys
 
 import pytest
@@ -192,15 +191,56 @@ def test_ctrl_c_ends_without_a_traceback(sound, capsys, monkeypatch):
     assert capsys.readouterr().err == "sumpwright: stopped\n"
 
 
-def test_a_closed_pipe_ends_quietly():
-    """Where nobody reads on, the command ends without a word on the error stream."""
-    process = subprocess.Popen([sys.executable, "-m", "hydro_cli", "words"], cwd=ROOT, stdout=subprocess.PIPE,
-                               stderr=subprocess.PIPE, text=True)
-    process.stdout.close()
-    err = process.stderr.read()
-    process.stderr.close()
-    assert process.wait() == 141
-    assert err == ""
+@pytest.mark.parametrize("word", ["run", "report"])
+def test_ctrl_c_among_the_faults_writes_nothing(word, sound, tmp_path, capsys, monkeypatch):
+    """Stopped while the single faults are looked at, a report says nothing of them: it is not written, and the code is 130."""
+    from hydro.faults import table
+
+    asked = []
+    real = table.effect_of
+
+    def stopped(base, faults):
+        if asked:
+            raise KeyboardInterrupt
+        asked.append(faults)
+        return real(base, faults)
+    monkeypatch.setattr(table, "effect_of", stopped)
+    target = tmp_path / "report"
+    for to in (["--to", str(target)], [] if word == "run" else ["--to", str(target)]):
+        asked.clear()
+        assert command.main([word, sound, *to]) == 130
+        assert asked
+        assert capsys.readouterr() == ("", "sumpwright: stopped\n")
+    assert not target.exists()
+
+
+def test_a_file_is_written_for_a_case_that_does_not_run(tmp_path, sound, capsys, monkeypatch):
+    """Where a report says that there is no solution, --to gets what would be printed, and the code is 3."""
+    monkeypatch.setattr("hydro_cli.run.code_of", lambda _: 3)
+    assert command.main(["run", sound]) == 3
+    printed = capsys.readouterr().out
+    assert command.main(["run", sound, "--to", str(tmp_path / "report.txt")]) == 3
+    assert (tmp_path / "report.txt").read_text(encoding="utf-8") == printed
+
+
+@pytest.mark.parametrize("word", ["run", "happens", "faults", "pumps", "mend", "size", "report", "check", "words"])
+def test_every_command_has_its_help(word, capsys):
+    """Each command tells what it is for and its options in lines of 80 columns."""
+    with pytest.raises(SystemExit) as ended:
+        command.main([word, "--help"])
+    out = capsys.readouterr().out
+    assert ended.value.code == 0
+    assert ("exit codes:" in out) == (word not in ("check", "words"))
+    assert out.startswith(f"usage: sumpwright {word}")
+    assert max(map(len, out.splitlines())) <= 80
+
+
+def test_lists_of_prices_are_never_overwritten(sound, tmp_path, capsys):
+    """A file of prices that is read is refused as a target, and stays as it is."""
+    prices = tmp_path / "prices.csv"
+    prices.write_text("item,price EUR,per\n", encoding="utf-8")
+    assert command.main(["report", sound, "--prices", str(prices), "--to", str(prices)]) == 2
+    assert prices.read_text(encoding="utf-8") == "item,price EUR,per\n"
 
 
 def test_help_names_the_commands_and_exit_codes(capsys):
@@ -231,14 +271,3 @@ def test_a_pipe_is_not_replaced_and_a_link_is_followed(sound, tmp_path, capsys):
     command.main(["words", "nozzle", "--to", str(tmp_path / "link.txt")])
     assert (tmp_path / "link.txt").is_symlink()
     assert "nozzle" in (tmp_path / "real.txt").read_text(encoding="utf-8")
-
-
-@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="needs a device that is always full")
-def test_a_full_disk_behind_the_shell_is_one_line():
-    """Where printing itself fails, the command ends with 2 and one line."""
-    with open("/dev/full", "w") as full:
-        done = subprocess.run(
-            [sys.executable, "-m", "hydro_cli", "words"], cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True
-        )
-    assert done.returncode == 2
-    assert len(done.stderr.splitlines()) == 1

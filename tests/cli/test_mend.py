@@ -69,7 +69,7 @@ def test_bad_input_is_exit_2(tmp_path, capsys, text, code):
 def test_the_case_itself_is_spared(capsys):
     """The report cannot be written over the case file."""
     assert main(["mend", case("floods"), "--to", case("floods")]) == 2
-    assert "this is the case file itself" in capsys.readouterr().err
+    assert "this file is read here" in capsys.readouterr().err
 
 
 def test_ctrl_c_prints_what_was_found(monkeypatch, capsys):

@@ -113,8 +113,8 @@ def test_speed_where_it_is_asked_for(capsys):
     ([FIVE, "--points", "Eel: 5 m"], "--points: '5 m' is no point"),
     ([FIVE, "--box", "Eel: 5 m"], "--box: 'Eel: 5 m' has 1 values"),
     ([FIVE, "--instead-of", "pomp"], "--instead-of: 'pomp'; expected one of pump; did you mean 'pump'?"),
-    ([FIVE, "--plot", FIVE], "this is the case file itself"), ([FIVE, "--to", FIVE], "this is the case file itself"),
-    ([FIVE, "--to", "same.svg", "--plot", "same.svg"], "this is the case file itself")])
+    ([FIVE, "--plot", FIVE], "this file is read here"), ([FIVE, "--to", FIVE], "this file is read here"),
+    ([FIVE, "--to", "same.svg", "--plot", "same.svg"], "two things cannot be written to one file")])
 def test_mistakes_are_exit_2(trough, arguments, said, capsys, tmp_path, monkeypatch):
     """Each mistake is one line on the error stream that says what is expected; nothing is printed and nothing written."""
     monkeypatch.chdir(tmp_path)
@@ -173,7 +173,7 @@ def test_ctrl_c_prints_what_was_found(monkeypatch, capsys):
     def stop(done, asked):
         if done == 2:
             raise KeyboardInterrupt
-    monkeypatch.setattr(command, "shown_after", lambda patience: stop)
+    monkeypatch.setattr(command, "progress", lambda: stop)
     assert main(["pumps", WORKED, FIVE, "--flow", "2500 L/h", "--middle"]) == 130
     out, err = capsys.readouterr()
     assert "after 2 of 6 pumps" in out

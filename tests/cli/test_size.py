@@ -1,13 +1,15 @@
 """`sumpwright size`: what it prints, its exit codes, mistakes, files whole or not at all, JSON, progress and Ctrl-C."""
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
 from open_cases import trough
 
 from hydro.search.sizing import search as searching
-from hydro_cli import size as command
+from hydro.search.sizing import sized as proving
+from hydro_cli import progress
 from hydro_cli.main import main
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -124,8 +126,10 @@ def test_to_a_file(case, tmp_path, capsys):
     assert "Designs side by side" in report.read_text(encoding="utf-8")
 
 
-def test_ctrl_c_prints_what_was_found(case, capsys, monkeypatch):
-    """Interrupted in the search, what was found by then is printed, and the exit code is 130."""
+def test_ctrl_c_prints_what_was_found(case, tmp_path, capsys, monkeypatch):
+    """Interrupted in the search, what was found by then is printed, no proof is begun, nothing written, and the code is 130."""
+    def proof(*_):
+        pytest.fail("a proof after Ctrl-C")
     plain = searching.judge_design
 
     def until(results, goals, scale, topology, number, choice):
@@ -133,9 +137,14 @@ def test_ctrl_c_prints_what_was_found(case, capsys, monkeypatch):
             raise KeyboardInterrupt
         return plain(results, goals, scale, topology, number, choice)
     monkeypatch.setattr(searching, "judge_design", until)
-    assert main(["size", case]) == 130
+    monkeypatch.setattr(proving, "prove_design", proof)
+    made = tmp_path / "made.yaml"
+    assert main(["size", case, "--write", "A", str(made)]) == 130
+    assert not made.exists()
     out, err = capsys.readouterr()
-    assert "4 of them were worked out" in " ".join(out.split())
+    said = " ".join(out.split())
+    assert "4 of them were worked out" in said
+    assert "No design: stopped before any was proved." in said
     assert "stopped; this is what was found by then" in err
 
 
@@ -143,8 +152,8 @@ def test_progress_is_told_on_a_terminal_only(case, capsys, monkeypatch):
     """On a terminal progress goes to the error stream; in a pipe nothing does."""
     main(["size", case])
     assert capsys.readouterr().err == ""
-    monkeypatch.setattr(command, "PATIENCE", 0.0)
-    monkeypatch.setattr(command.sys.stderr, "isatty", lambda: True)
+    monkeypatch.setattr(progress, "PATIENCE", 0.0)
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
     assert main(["size", case]) == 0
     err = capsys.readouterr().err
     assert "6 of 6 designs" in err

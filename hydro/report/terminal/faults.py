@@ -53,11 +53,16 @@ def text(found: FaultTable, heights: Surviving | None, units: str | None = None)
 
 
 def single_faults(loop: PlacedBuild) -> list[str]:
-    """Return which single faults put water on the floor, read off states at rest; nothing where the loop does not run."""
+    """Return which single faults put water on the floor, read off states at rest; nothing where the loop does not run.
+
+    KeyboardInterrupt where Ctrl-C cut the table short: of a report's own questions none is answered by half.
+    """
     try:
         found = fault_table(loop, through_time=None)
     except SolveError:
         return []
+    if found.stopped:
+        raise KeyboardInterrupt
     return [" ".join(_answer(found)), "('sumpwright faults' has them all, and the lines that survive them.)"]
 
 

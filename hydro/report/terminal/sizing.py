@@ -68,7 +68,8 @@ def answer(sized: Sized) -> list[str]:
     if not sized.designs:
         reasons = sized.searched.reasons()
         most = f" What rules out most: {reasons[0][0]} ({reasons[0][1]} of them)." if reasons and not good else ""
-        why = "none could be proved" if good else f"none of {len(sized.searched.judged)} designs holds what is asked"
+        unproved = "none could be proved" if sized.complete else "stopped before any was proved"
+        why = unproved if good else f"none of {len(sized.searched.judged)} designs holds what is asked"
         return [f"No design: {why}.{most}"]
     sure = [one for one in sized.designs if one.asked_verdict == HOLDS]
     first = sized.designs[0]

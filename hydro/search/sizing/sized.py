@@ -107,7 +107,10 @@ class Sized:
 
 
 def find_designs(text: str, file: str, prices: PriceList | None = None, told: Told | None = None) -> Sized:
-    """Return the designs that a text with open values leaves, the best of them proved; `InputError` for what cannot be read."""
+    """Return the designs that a text with open values leaves, the best of them proved; `InputError` for what cannot be read.
+
+    Ctrl-C ends it with what was found by then: in the search without any proof.
+    """
     def tell(what: str) -> Callable[[int, int], None] | None:
         return None if told is None else lambda done, asked: told(what, done, asked)
     openings = read_openings(text, file)
@@ -124,7 +127,8 @@ def find_designs(text: str, file: str, prices: PriceList | None = None, told: To
     chosen, complete = searched.front(), searched.complete
     designs, refuted = list[Design](), list[str]()
     try:
-        _prove(openings, shapes, goals, scale, searched, chosen, designs, refuted, tell("proofs"))
+        if complete:  # Ctrl-C in the search is not the wish to have the proofs
+            _prove(openings, shapes, goals, scale, searched, chosen, designs, refuted, tell("proofs"))
     except KeyboardInterrupt:
         complete = False
     designs.sort(key=lambda one: _RANK[one.asked_verdict])

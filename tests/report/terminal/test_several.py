@@ -32,7 +32,7 @@ from hydro.report.terminal.several.stopping import stopping
 from hydro.report.terminal.several.tables import counted, drain_table, level_table, return_table
 from hydro.report.terminal.several.terminal import checks, running
 from hydro.steady.operating_point import DRAWS_AIR, NONE, SURGES, TWO_POINTS
-from hydro_cli.run import run
+from hydro_cli.main import main
 
 SCREEN = 50
 """Lines of one screen."""
@@ -378,8 +378,8 @@ def test_where_no_line_is_low_enough_the_chamber_is_named_all_the_same():
 
 def test_the_command_tells_each_thing_where_asked(tmp_path):
     """The command takes the wish for each thing: on one tank, one sump and one pump it writes the same report."""
-    for name, each in (("folded", False), ("each", True)):
-        run([str(CASES[0])], False, None, str(tmp_path / name), each)
+    for name, each in (("folded", []), ("each", ["--all"])):
+        main(["run", str(CASES[0]), "--to", str(tmp_path / name), *each])
     assert (tmp_path / "folded").read_text(encoding="utf-8") == (tmp_path / "each").read_text(encoding="utf-8")
 
 

@@ -161,7 +161,7 @@ def test_what_rules_designs_out_is_counted():
 
 
 def test_ctrl_c_keeps_what_was_found(monkeypatch):
-    """Interrupted in the search, the designs looked at by then are weighed and the best of them still proved."""
+    """Interrupted in the search, the designs looked at by then are kept and no proof is begun; in the proofs, those proved."""
     asked = []
 
     def told(what, done, number):
@@ -171,7 +171,15 @@ def test_ctrl_c_keeps_what_was_found(monkeypatch):
     sized = find_designs(OPEN, "trough.yaml", told=told)
     assert not sized.complete
     assert len(sized.searched.judged) == 100
-    assert sized.designs
+    assert sized.designs == ()
+    assert all(what != "proofs" for what, _ in asked)
+
+    def told_later(what, done, number):
+        if what == "proofs" and done == 2:
+            raise KeyboardInterrupt
+    sized = find_designs(OPEN, "trough.yaml", told=told_later)
+    assert not sized.complete
+    assert len(sized.designs) + len(sized.refuted) == 2
 
 
 def test_prices_replace_the_stand_in(tmp_path):
