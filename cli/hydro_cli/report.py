@@ -18,20 +18,20 @@ def report(case: str, units: str | None, to: str | None, template: str | None = 
     """
     from hydro import load
     from hydro.catalog import load_prices
-    from hydro.checks.assessment import assess
+    from hydro.study import study_of
 
     target = to if to is not None else f"{Path(case).stem}.html"
     try:
         spare_the_cases([case], target)
         spare_the_cases([case, target], template)
         listed = load_prices(prices) if prices is not None else None
-        assessment = assess(load(case))
+        study = study_of(load(case))
     except HydroError as problem:
         return complain(problem, case)
     from hydro.report.html import html
 
     try:
-        deliver(html(assessment, units, listed), target)
+        deliver(html(study, units, listed), target)
     except HydroError as problem:
         return complain(problem, target)
     if to is None:
@@ -40,9 +40,9 @@ def report(case: str, units: str | None, to: str | None, template: str | None = 
         from hydro.report.drawing.template import write
 
         try:
-            write(assessment, template, paper, units or "")
+            write(study, template, paper, units or "")
         except HydroError as problem:
             return complain(problem, template)
         except OSError as problem:
             return complain(unwritable(template, str(problem.strerror)), template)
-    return code_of(assessment)
+    return code_of(study.assessment)

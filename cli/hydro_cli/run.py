@@ -11,6 +11,7 @@ from .output import BAD_INPUT, FAILED, FINE, NO_SOLUTION, complain, deliver, spa
 
 if TYPE_CHECKING:
     from hydro.checks.assessment import Assessment
+    from hydro.study import Study
 
 BETWEEN = "\n" + "=" * 80 + "\n\n"
 
@@ -28,26 +29,26 @@ def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None, 
     `each` tells things that were described once for several one by one; JSON always has them so.
     """
     from hydro import load
-    from hydro.checks.assessment import assess
+    from hydro.study import study_of
 
     try:
         spare_the_cases(cases, to)
     except HydroError as problem:
         return complain(problem, str(to))
     code = FINE
-    found: list[Assessment] = []
+    found: list[Study] = []
     parts = 0
     for file in cases:
         try:
-            assessment = assess(load(file))
+            study = study_of(load(file))
         except HydroError as problem:
             code = max(code, complain(problem, file))
             continue
-        code = max(code, code_of(assessment))
+        code = max(code, code_of(study.assessment))
         if as_json or to is not None:
-            found.append(assessment)
+            found.append(study)
         else:
-            deliver((BETWEEN if parts else "") + _text(assessment, units, each), None)
+            deliver((BETWEEN if parts else "") + _text(study, units, each), None)
         parts += 1
     if (not as_json and to is None) or not found or (to is not None and code >= BAD_INPUT):
         return code
@@ -58,15 +59,15 @@ def run(cases: Sequence[str], as_json: bool, units: str | None, to: str | None, 
     return code
 
 
-def _text(assessment: Assessment, units: str | None, each: bool) -> str:
+def _text(study: Study, units: str | None, each: bool) -> str:
     from hydro.report.terminal.report import text
 
-    return text(assessment, units, each)
+    return text(study, units, each)
 
 
-def _json(found: Sequence[Assessment], asked: int) -> str:
+def _json(found: Sequence[Study], asked: int) -> str:
     """Return one object for one case, a list for several."""
     from hydro.report.json.assessment import as_data, dumps
 
-    data = [as_data(assessment) for assessment in found]
+    data = [as_data(study) for study in found]
     return dumps(data[0] if asked == 1 else data)
