@@ -10,8 +10,11 @@
 
     load(path), loads(text)   a described build -> Build; InputError names every mistake with its line
     assess(build)             Build -> Assessment: checks, running and stopped states, running lines; SolveError
-    figures(assessment)       named figures as pint quantities
-    text(assessment)          the report for a terminal; to_json, as_data: the same for programs, in SI units
+    study_of(build)           Build -> Study: the assessment, and single faults, courses of a power cut, drilling sheet, parts
+                              list ..., each worked out once, when it is first asked for
+    figures(study)            named figures as pint quantities
+    text(study)               the report for a terminal; to_json, as_data: the same for programs, in SI units; all of them take
+                              an assessment as well
 
 Everything is imported when it is first asked for.
 """
@@ -29,18 +32,19 @@ if TYPE_CHECKING:
     from hydro.errors import Complaint, HydroError, InputError, SolveError
     from hydro.quantities.uncertain import Uncertain
     from hydro.report import as_data, figures, text, to_json
+    from hydro.study import Study, study_of
 
 __version__ = "0.1.0"
 
 __all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Assessment", "Build", "Check", "Complaint", "HydroError", "InputError", "RunningLine",
-           "SolveError", "Uncertain", "as_data", "assess", "figures", "load", "loads", "text", "to_json"]
+           "SolveError", "Study", "Uncertain", "as_data", "assess", "figures", "load", "loads", "study_of", "text", "to_json"]
 
 _MODULES = {
     "hydro.checks.assessment": ("Assessment", "RunningLine", "assess"), "hydro.description.build": ("Build",),
     "hydro.case": ("load", "loads"),
     "hydro.checks": ("FAILS", "HOLDS", "ONLY_JUST", "Check"), "hydro.quantities.uncertain": ("Uncertain",),
     "hydro.errors": ("Complaint", "HydroError", "InputError", "SolveError"),
-    "hydro.report": ("as_data", "figures", "text", "to_json")}
+    "hydro.report": ("as_data", "figures", "text", "to_json"), "hydro.study": ("Study", "study_of")}
 _WHERE = {name: module for module, names in _MODULES.items() for name in names}
 
 

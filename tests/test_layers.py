@@ -24,6 +24,7 @@ LAYERS = (
     {"checks"},
     {"search"},
     {"drilling"},
+    {"study"},
     {"report"},
     {"__init__"},
 )
@@ -180,3 +181,65 @@ def test_every_test_makes_its_claim():
     silent = [f"{short(path)}: {node.name}" for path in EVERYTHING if path.name.startswith("test_") for node in functions(path)
               if node.name.startswith("test_") and not ast.get_docstring(node)]
     assert silent == []
+
+
+READERS = {"hydro.scenarios.results": {"opening_of", "room_of", "least_room"}, "hydro.scenarios.histories": {"outcome_of"},
+           "hydro.scenarios.all_drains_blocked": {"drains_of"}, "hydro.transient.level_marks": {"vessels_by_name"},
+           "hydro.transient.manifold_filling": {"header_in_words"}, "hydro.faults.table": {"fault_in_words"},
+           "hydro.faults.survivable_heights": {"below"}, "hydro.study.system_curve": {"most_flow"}}
+"""Functions of the rooms that solve which only read what is known already."""
+SOLVING = {"solve", "steady", "shutdown", "transient", "scenarios", "faults", "search"}
+"""Rooms that solve: a report takes records and constants from them, and the readers above."""
+SOLVED_IN_THE_STUDY = {"sheet_of", "freedoms_of", "band_of", "lip_of", "parts_list", "assess", "checks_of", "shifts"}
+"""What other rooms work out, and a report leaves to the study."""
+
+
+@pytest.mark.parametrize("path", [path for path in FILES if unit_of(path) == "report"], ids=short)
+def test_a_report_imports_nothing_that_solves(path):
+    """From rooms that solve a report imports records, constants and readers alone."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    taken = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    asked = [(str(node.module), alias.name) for node in taken for alias in node.names]
+    wrong = [f"{module}.{name}" for module, name in asked
+             if module.split(".")[0] == "hydro" and module.split(".")[1:2] and name[0].islower()
+             and name not in READERS.get(module, ())
+             and (module.split(".")[1] in {*SOLVING, "study"} or name in SOLVED_IN_THE_STUDY)]
+    assert wrong == []
+
+
+CACHED = {"catalog/compatibility.py": {"_pairs"}, "catalog/user_sizes.py": {"_family_words"},
+          "elements/fittings.py": {"_crane_ft"},
+          "catalog/lookup.py": {"_by_key", "_by_bore"}, "case/names/renaming.py": {"_names"}, "solve/grouped.py": {"_joining"},
+          "catalog/shelf.py": {"read_shelf", "pipe_sizes", "waste_pipes", "hoses", "bulkheads", "families", "all_sizes"},
+          "report/html/frame.py": {"style"}}
+"""Functions whose answers are kept for good: tables that come with the library, and what a type or a bore alone decides."""
+FILLED = {"elements/registry.py": {"KINDS", "GENERAL"}, "solve/choosing.py": {"_latest"}}
+"""What modules fill: the registries, while elements are imported; the solver's patterns of the last large system."""
+CHANGING = {"append", "extend", "insert", "add", "update", "setdefault", "pop", "popitem", "clear", "remove", "discard"}
+
+
+def changed(tree: ast.Module) -> set[str]:
+    """Return the names of a module's lists, dicts and sets that its functions change."""
+    targets = [target for node in tree.body if isinstance(node, (ast.Assign, ast.AnnAssign))
+               for target in (node.targets if isinstance(node, ast.Assign) else [node.target])]
+    names = {target.id for target in targets if isinstance(target, ast.Name)}
+    found: set[str] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in CHANGING:
+            found.add(ast.unparse(node.func.value))
+        elif isinstance(node, ast.Subscript) and isinstance(node.ctx, (ast.Store, ast.Del)):
+            found.add(ast.unparse(node.value))
+        elif isinstance(node, ast.Global):
+            found.update(node.names)
+    return names & found
+
+
+@pytest.mark.parametrize("path", FILES, ids=short)
+def test_modules_remember_nothing(path):
+    """No module keeps what it has worked out: none changes a list, dict or set of its own, none caches but what is listed."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    place = path.relative_to(ROOT / "hydro").as_posix()
+    assert changed(tree) == FILLED.get(place, set())
+    cached = {node.name for node in functions(path) if {"cache", "lru_cache"} & {
+        ast.unparse(mark).split("(")[0].removeprefix("functools.") for mark in node.decorator_list}}
+    assert cached == CACHED.get(place, set())

@@ -118,11 +118,10 @@ def _instead_of(build: Any, name: str | None) -> str:
 
 
 def _drawing(found: Any, units: str | None) -> str:
-    from hydro.report.content.pump_curves import curves
     from hydro.report.terminal.pump_plot import plot
 
     build = found.loop.build
-    drawn = curves(found)
+    drawn = found.curves
     if not drawn.pumps:
         raise InputError([Complaint("--plot", 0, "", "no pump to draw: none makes this loop run", "a pump that does")])
     return plot(drawn, units or build.units, build.title)

@@ -28,18 +28,18 @@ def report(case: str, options: argparse.Namespace) -> Answer:
     """Work out a case and make its page, and the holes at 1:1 where they are asked for; the exit code is that of `run`."""
     from hydro import load
     from hydro.catalog import load_prices
-    from hydro.checks.assessment import assess
     from hydro.report.drawing.template import drawing, template
     from hydro.report.html import html
+    from hydro.study import study_of
 
     prices = load_prices(options.prices) if options.prices is not None else None
-    found = assess(load(case))
-    files: list[tuple[str, str | bytes]] = [(_page(options), html(found, options.units, prices))]
+    study = study_of(load(case))
+    files: list[tuple[str, str | bytes]] = [(_page(options), html(study, options.units, prices))]
     if options.template is not None:
         as_svg = options.template.lower().endswith(".svg")
         units = options.units or ""
-        files.append((options.template, drawing(found, units) if as_svg else template(found, options.paper, units)))
-    return Answer(code_of(found), None if options.page is not None else f"{_page(options)}\n", tuple(files))
+        files.append((options.template, drawing(study, units) if as_svg else template(study, options.paper, units)))
+    return Answer(code_of(study.assessment), None if options.page is not None else f"{_page(options)}\n", tuple(files))
 
 
 def _page(options: argparse.Namespace) -> str:

@@ -28,12 +28,12 @@ def add(commands: Commands) -> None:
 def run(case: str, options: argparse.Namespace) -> Answer:
     """Work out a case. `--all` tells things that were described once for several one by one; JSON always has them so."""
     from hydro import load
-    from hydro.checks.assessment import assess
     from hydro.report.json.assessment import as_data
     from hydro.report.terminal.report import text
+    from hydro.study import study_of
 
-    found = assess(load(case))
-    return Answer(code_of(found), as_data(found) if options.json else text(found, options.units, options.all))
+    study = study_of(load(case))
+    return Answer(code_of(study.assessment), as_data(study) if options.json else text(study, options.units, options.all))
 
 
 def code_of(assessment: Assessment) -> int:

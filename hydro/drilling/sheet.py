@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from hydro.checks import FAILS, Check
@@ -17,6 +17,8 @@ from hydro.quantities.uncertain import Uncertain
 
 MOST_LINKS = 30
 """Builds of more pipes and passages than this are not asked for the freedom of heights: one question is an assessment there."""
+Freedoms = Mapping[tuple[str, str], Band | None]
+"""How much freedom the heights of holes have, by the number of their lip and the side of their panel."""
 TOUGHENED = "toughened glass cannot be drilled: it bursts into crumbs"
 
 
@@ -86,10 +88,12 @@ def _from_to(low: float, high: float, system: str) -> str:
     return exact(low, system) if high - low < 1e-4 else f"{exact(low, system)} to {exact(high, system)}"
 
 
-def sheet_of(assessment: Assessment, system: str = "", bands: bool = True) -> DrillingSheet | None:
-    """Return the sheet of a build, None where no hole is described. `bands` asks for the freedom of heights, which takes long.
+def sheet_of(assessment: Assessment, system: str = "", bands: bool = True, freedoms: Freedoms | None = None,
+             ) -> DrillingSheet | None:
+    """Return the sheet of a build, None where no hole is described. `bands` tells the freedom of heights.
 
-    `system` is the build's own unless given. Never raises for a hole that cannot be: the sheet says so.
+    `system` is the build's own unless given. `freedoms` is what `freedoms_of` has found already; to find it takes long. Never
+    raises for a hole that cannot be: the sheet says so.
     """
     system = system or assessment.build.units
     holes = holes_of(assessment.loop, system)
@@ -99,11 +103,14 @@ def sheet_of(assessment: Assessment, system: str = "", bands: bool = True) -> Dr
     if not panels:
         return None
     large = len(assessment.results.network.links) > MOST_LINKS
-    known: dict[tuple[str, str], Band | None] = {}
+    if not bands:
+        freedoms = {}
+    elif freedoms is None:
+        freedoms = freedoms_of(assessment)
     alike: dict[object, list[list[DrilledHole]]] = {}
     for mine in panels.values():
         alike.setdefault(_looks(mine), []).append(mine)
-    made = tuple(replace(_panel(assessment, mine[0].panel, mine, system, bands and not large, known),
+    made = tuple(replace(_panel(assessment, mine[0].panel, mine, system, freedoms),
                          also=tuple(others[0].panel.vessel for others in more)) for mine, *more in alike.values())
     failing = tuple(row.question for row in assessment.rows if row.verdict == FAILS)
     return DrillingSheet(made, failing, system, bands and large)
@@ -125,8 +132,8 @@ def _tidy(value: float | None) -> float | None:
     return None if value is None else round(value, 7)
 
 
-def _panel(assessment: Assessment, panel: Panel, holes: Iterable[DrilledHole], system: str, bands: bool,
-           known: dict[tuple[str, str], Band | None]) -> PanelSheet:
+def _panel(assessment: Assessment, panel: Panel, holes: Iterable[DrilledHole], system: str,
+           freedoms: Freedoms) -> PanelSheet:
     mine = [_allowed(hole, system) for hole in holes]
     rows = rows_of_panel(panel, [hole for hole in mine if not hole.refused], assessment.build.tape, system)
     for row in rows:
@@ -135,10 +142,10 @@ def _panel(assessment: Assessment, panel: Panel, holes: Iterable[DrilledHole], s
                 hole.downgraded(_broken(row, system)) if row.key.split(" ", 1)[1] in _names(hole, mine) else hole for hole in mine
             ]
     made = {}
-    for hole in mine if bands else ():
-        band = _known_band(assessment, hole, known) if not hole.refused else None
-        if band is not None:
-            made[hole.name] = band
+    for hole in mine:
+        band = freedoms.get(_key(assessment, hole)) if not hole.refused else None
+        if band is not None and hole.lip is not None:
+            made[hole.name] = band.moved(hole.lip - band.lip)
     return PanelSheet(panel, tuple(mine), tuple(rows), made)
 
 
@@ -168,11 +175,23 @@ def _allowed(hole: DrilledHole, system: str) -> DrilledHole:
     return hole
 
 
-def _known_band(assessment: Assessment, hole: DrilledHole, known: dict[tuple[str, str], Band | None]) -> Band | None:
-    """Return the freedom of a hole; of twins, which share a lip's number, it is asked once and told for each."""
+def freedoms_of(assessment: Assessment) -> Freedoms:
+    """Return the freedom of every hole that is not refused; nothing for a build that is too large to be asked.
+
+    Twins, which share a lip's number, are asked once: the freedom stands under that number and the side of the panel.
+    """
+    sheet = sheet_of(assessment, bands=False)
+    found: dict[tuple[str, str], Band | None] = {}
+    if sheet is None or len(assessment.results.network.links) > MOST_LINKS:
+        return found
+    for hole in (hole for one in sheet.panels for hole in one.holes if not hole.refused):
+        key = _key(assessment, hole)
+        if key not in found:
+            found[key] = band_of(assessment, hole)
+    return found
+
+
+def _key(assessment: Assessment, hole: DrilledHole) -> tuple[str, str]:
+    """Return what the freedom of a hole is kept under."""
     lip = lip_of(assessment.build, hole.name)
-    key = (lip.offset.name if lip is not None else hole.name, hole.panel.side)
-    if key not in known:
-        known[key] = band_of(assessment, hole)
-    band = known[key]
-    return None if band is None or hole.lip is None else band.moved(hole.lip - band.lip)
+    return (lip.offset.name if lip is not None else hole.name, hole.panel.side)

@@ -1,10 +1,11 @@
-"""What an assessment says, for people and for programs.
+"""What a study says, for people and for programs. Nothing is solved here: what a report tells stands in the study.
 
-    text(assessment)       the report for a terminal of 80 columns
-    to_json(assessment)    the same for programs, in SI units (schema: `hydro.report.json.assessment`)
-    figures(assessment)    named figures as pint quantities
+    text(study)       the report for a terminal of 80 columns
+    to_json(study)    the same for programs, in SI units (schema: `hydro.report.json.assessment`)
+    figures(study)    named figures as pint quantities
 
-Each is imported when it is asked for: text needs no pint, and nothing here needs scipy.
+An assessment does as well; then whatever more is told is worked out for the one report. Each is imported when it is asked
+for: text needs no pint, and nothing here needs scipy.
 """
 
 from __future__ import annotations

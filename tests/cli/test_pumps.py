@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from hydro.report.content.named import EXAMPLE
-from hydro.report.content.pump_curves import Curves, Drawn
 from hydro.report.terminal.pump_plot import COLOURS, LINE, plot, spread, ticks
+from hydro.search.pumps.curves import Curves, Drawn
 from hydro_cli import pumps as command
 from hydro_cli.main import main
 

@@ -1,12 +1,14 @@
 """The builds of `cases/` and variations of the small example, each worked out once for all tests of reports and commands."""
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
 
-from hydro import assess, load, loads
+from hydro import Study, assess, load, loads
 from hydro.report.content.named import EXAMPLE
+from hydro.steady.operating_point import NONE, OperatingPoint
 
 ROOT = Path(__file__).parents[2]
 CASES = sorted(path for path in (ROOT / "cases").glob("*.yaml"))
@@ -30,6 +32,21 @@ every_case = pytest.mark.parametrize("path", ONE, ids=lambda path: path.stem)
 def assessed(path):
     """Return the assessment of a case file."""
     return assess(load(path))
+
+
+@cache
+def studied(path):
+    """Return the study of a case file; what one test asks of it is there for the next."""
+    return Study.of(assessed(path))
+
+
+@cache
+def unsolved():
+    """Return the assessment of the example as if no state in which it runs had been found."""
+    found = varied()
+    answer = OperatingPoint(NONE, None, (), "made so")
+    return replace(found, results=replace(found.results, answer=answer, stopped={}, overflows=(), emergencies=(),
+                                          blocked_tanks=()), rows=(), lines=(), flow=None, shifts=())
 
 
 @cache

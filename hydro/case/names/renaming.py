@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterator
+from functools import cache
 from typing import Any, TypeVar, cast
 
 from hydro.description.build import Height, Item
@@ -40,7 +41,7 @@ def moved(thing: T, change: Change) -> T:
         made = thing if all(new is old for new, old in zip(members, thing, strict=True)) else members
     elif dataclasses.is_dataclass(thing):
         fields: dict[str, Any] = {}
-        for name in _names(type(thing)):
+        for name in _names(cast(Any, type(thing))):
             before = getattr(thing, name)
             after = before if isinstance(before, str) else moved(before, change)
             if after is not before:
@@ -49,13 +50,9 @@ def moved(thing: T, change: Change) -> T:
     return cast(T, made)
 
 
-_NAMES: dict[Any, tuple[str, ...]] = {}
-
-
+@cache
 def _names(kind: Any) -> tuple[str, ...]:
-    if kind not in _NAMES:
-        _NAMES[kind] = tuple(field.name for field in dataclasses.fields(kind))
-    return _NAMES[kind]
+    return tuple(field.name for field in dataclasses.fields(kind))
 
 
 def numbers_in(thing: Any) -> Iterator[Uncertain]:
@@ -69,5 +66,5 @@ def numbers_in(thing: Any) -> Iterator[Uncertain]:
         for value in thing.values.values():
             yield from numbers_in(value)
     elif dataclasses.is_dataclass(thing):
-        for name in _names(type(thing)):
+        for name in _names(cast(Any, type(thing))):
             yield from numbers_in(getattr(thing, name))

@@ -24,6 +24,7 @@ from hydro.report.content.levels import bottom_of, levels, stated_line, sump_bot
 from hydro.report.content.loads import pressures, weights
 from hydro.report.content.named_several import case_words, of_several
 from hydro.scenarios.results import COMBINATIONS
+from hydro.study import Study
 
 if TYPE_CHECKING:
     from pint import Quantity
@@ -122,8 +123,8 @@ def _blocked(assessment: Assessment) -> dict[str, Figure | None]:
     return found
 
 
-def figures(assessment: Assessment) -> dict[str, Quantity[Any]]:
-    """Return the named figures as quantities of pint's application registry."""
+def figures(found: Study | Assessment) -> dict[str, Quantity[Any]]:
+    """Return the named figures of a study, or of an assessment by itself, as quantities of pint's application registry."""
     from hydro.quantities.parsing import quantity
 
-    return {name: quantity(value, dimension) for name, (value, dimension) in named(assessment).items()}
+    return {name: quantity(value, dimension) for name, (value, dimension) in named(Study.of(found).assessment).items()}

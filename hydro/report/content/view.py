@@ -1,4 +1,4 @@
-"""What is being told: an assessment, the units to show it in, and how alike things fold."""
+"""What is being told: a study of a build, the units to show it in, and how alike things fold."""
 
 from __future__ import annotations
 
@@ -15,22 +15,28 @@ from hydro.quantities.tape import Band, rounded_band
 from hydro.report.content.grouping import TO, Fold, Folding, span
 from hydro.report.content.levels import vessel_of
 from hydro.scenarios.results import Results
+from hydro.study import Study
 
 T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """An assessment on its way to a terminal. `folding` says which things are told as one."""
+    """A study on its way to a terminal. `folding` says which things are told as one."""
 
-    assessment: Assessment
+    study: Study
     system: str
     folding: Folding
 
     @staticmethod
-    def of(assessment: Assessment, system: str, each: bool = False) -> View:
-        """Return a view of an assessment; `each` leaves nothing folded."""
-        return View(assessment, system, Folding.by(assessment.build, each))
+    def of(found: Study | Assessment, system: str, each: bool = False) -> View:
+        """Return a view of a study, or of an assessment; `each` leaves nothing folded."""
+        return View(Study.of(found), system, Folding.by(found.build, each))
+
+    @property
+    def assessment(self) -> Assessment:
+        """The assessment."""
+        return self.study.assessment
 
     @property
     def results(self) -> Results:

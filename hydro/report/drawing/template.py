@@ -1,6 +1,6 @@
 """The 1:1 template: holes with their centres and the edges they are measured from, on sheets of paper or as one drawing.
 
-    write(assessment, "template.pdf")           A4, or `paper="Letter"`; a name that ends in .svg gives one drawing, not cut
+    write(study, "template.pdf")           A4, or `paper="Letter"`; a name that ends in .svg gives one drawing, not cut
 
 Only holes that the sheet gives are on it. On every sheet: two bars of 100 mm, one each way, which panel and from which side it is
 seen, its number, a cross whose place on the panel is written beside it, and at the seams marks that lie on one another.
@@ -16,12 +16,13 @@ from pathlib import Path
 from hydro.checks.assessment import Assessment
 from hydro.drilling import work
 from hydro.drilling.measures import exact, length
-from hydro.drilling.sheet import DrillingSheet, PanelSheet, sheet_of
+from hydro.drilling.sheet import DrillingSheet, PanelSheet
 from hydro.drilling.tiles import OVERLAP, Tile, Window, centre, tiles, windows
 from hydro.errors import Complaint, InputError
 from hydro.report.drawing.paper import SIZES, Circle, Line, Page, Shape, Words, to_pdf, to_svg
 from hydro.report.drawing.svg import apart
 from hydro.report.terminal.layout import clean
+from hydro.study import Study
 
 BAR = 100.0
 EDGE, COLUMN, STRIP = 10.0, 9.0, 36.0
@@ -29,20 +30,20 @@ EDGE, COLUMN, STRIP = 10.0, 9.0, 36.0
 SMALL, NORMAL, LARGE = 2.6, 3.0, 4.0
 
 
-def template(assessment: Assessment, paper: str = "A4", system: str = "") -> bytes:
+def template(found: Study | Assessment, paper: str = "A4", system: str = "") -> bytes:
     """Return the template as a PDF. InputError where no hole is given, KeyError for a paper that is not in `SIZES`."""
     size = SIZES[paper]
-    sheet = _sheet(assessment, system)
+    sheet = _sheet(found, system)
     wide, high = size[0] - 2 * EDGE - COLUMN, size[1] - 2 * EDGE - STRIP
     parts = [(panel, tile) for panel in sheet.panels for window in windows(panel.panel, panel.given, sheet.system)
              for tile in tiles(window, wide, high)]
     pages = [_page(sheet, panel, tile, size, (k, len(parts))) for k, (panel, tile) in enumerate(parts, 1)]
-    return to_pdf(pages, size, f"{assessment.build.title}: drilling template 1:1")
+    return to_pdf(pages, size, f"{found.build.title}: drilling template 1:1")
 
 
-def drawing(assessment: Assessment, system: str = "") -> str:
+def drawing(found: Study | Assessment, system: str = "") -> str:
     """Return the template as one SVG, its windows one below the other; InputError where no hole is given."""
-    sheet = _sheet(assessment, system)
+    sheet = _sheet(found, system)
     shapes: list[Shape] = []
     top, wide = EDGE, BAR + 60.0
     for panel in sheet.panels:
@@ -53,14 +54,14 @@ def drawing(assessment: Assessment, system: str = "") -> str:
             foot = top + max(box.bottom - box.top, BAR + 2.0)
             shapes += _foot(sheet, panel, EDGE, foot, "")
             top, wide = foot + STRIP, max(wide, box.right - box.left + 2 * EDGE + COLUMN, 190.0)
-    return to_svg(shapes, (wide, top + EDGE), f"{assessment.build.title}: drilling template 1:1", work.SCALE)
+    return to_svg(shapes, (wide, top + EDGE), f"{found.build.title}: drilling template 1:1", work.SCALE)
 
 
-def write(assessment: Assessment, path: str | os.PathLike[str], paper: str = "A4", system: str = "") -> None:
+def write(found: Study | Assessment, path: str | os.PathLike[str], paper: str = "A4", system: str = "") -> None:
     """Write the template, whole or not at all: SVG where the name ends so, else PDF. InputError as `template`; OSError."""
     target = Path(os.path.realpath(path))
     as_svg = target.suffix.lower() == ".svg"
-    made = drawing(assessment, system).encode() if as_svg else template(assessment, paper, system)
+    made = drawing(found, system).encode() if as_svg else template(found, paper, system)
     if target.exists() and not target.is_file():
         raise OSError(22, "this is a folder or a device, no file", str(path))
     handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
@@ -76,9 +77,9 @@ def write(assessment: Assessment, path: str | os.PathLike[str], paper: str = "A4
         raise
 
 
-def _sheet(assessment: Assessment, system: str) -> DrillingSheet:
-    build = assessment.build
-    sheet = sheet_of(assessment, system, bands=False)
+def _sheet(found: Study | Assessment, system: str) -> DrillingSheet:
+    build = found.build
+    sheet = Study.of(found).drilling_sheet(system, bands=False)
     if sheet is None:
         raise InputError([Complaint(build.file, 0, "", "no hole is described, so there is no template",
                                     "'hole: {in: back, diameter: 60 mm, from left: 25 cm}' at a drain or return")])

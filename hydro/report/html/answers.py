@@ -15,37 +15,41 @@ from hydro.report.terminal.faults import single_faults
 from hydro.report.terminal.several import answers as many
 from hydro.report.terminal.several import cut, expect, screen
 from hydro.steady.operating_point import STEADY
+from hydro.study import Study
 
 MOST_LINKS = 300
 """More links than this and single faults are left to their own command."""
 BUCKET_WORDS = "A bucket of 10 L (2.64 US gal)"
 
 
-def answers(assessment: Assessment, system: str) -> list[tuple[str, list[str]]]:
+def answers(study: Study, system: str) -> list[tuple[str, list[str]]]:
     """Return labels with their sentences, those that matter most first."""
+    assessment = study.assessment
     made: list[tuple[str, list[str]]] = []
     attention = _attention(assessment, system)
     if attention:
         made.append(("Attention", attention))
-    made += [("The running line", _line(assessment, system)), ("A power cut", _cut(assessment, system)),
+    made += [("The running line", _line(study, system)), ("A power cut", _cut(assessment, system)),
              ("A blocked drain", _blocked(assessment, system))]
     if assessment.answer.state is not None:
-        made.append(("Any single fault", _faults(assessment)))
+        made.append(("Any single fault", _faults(study)))
     return [*made, ("What to expect", _expected(assessment, system))]
 
 
-def _faults(assessment: Assessment) -> list[str]:
+def _faults(study: Study) -> list[str]:
     """Return which single faults put water on the floor; for a hall of tanks that takes minutes, and is not asked here."""
-    if len(assessment.results.network.links) > MOST_LINKS:
+    if len(study.assessment.results.network.links) > MOST_LINKS:
         return ["Not asked here, for so many pipes it takes minutes: 'sumpwright faults' goes through every single one."]
-    return single_faults(assessment.loop)[:1]
+    return single_faults(study.faults)[:1]
 
 
-def _told(assessment: Assessment, system: str, single: Callable[[Assessment, str], list[str]],
+def _told(found: Study | Assessment, system: str, single: Callable[[Assessment, str], list[str]],
           several: Callable[[View], list[str]]) -> list[str]:
     """Return the sentences of a teller for one tank or of the one for several, woven from both systems."""
+    study = Study.of(found)
+
     def told(which: str) -> list[str]:
-        return single(assessment, which) if assessment.build.one else several(View.of(assessment, which))
+        return single(study.assessment, which) if study.build.one else several(View.of(study, which))
 
     count = len(told(system))
     sentences = []
@@ -65,8 +69,8 @@ def _attention(assessment: Assessment, system: str) -> list[str]:
     return [*special, *_told(assessment, system, only.runs_over, screen.runs_over)]
 
 
-def _line(assessment: Assessment, system: str) -> list[str]:
-    return _told(assessment, system, one.line_answer, many.line_answer)
+def _line(study: Study, system: str) -> list[str]:
+    return _told(study, system, lambda _, which: one.line_answer(study, which), many.line_answer)
 
 
 def _cut(assessment: Assessment, system: str) -> list[str]:

@@ -17,12 +17,14 @@ from hydro.report.html.markup import Section, items, join, paragraph, subheading
 from hydro.report.terminal.basis import out_of_range, questions
 from hydro.report.terminal.not_judged import CAUTIONS, not_judged
 from hydro.report.terminal.several.loose import apart, ends
+from hydro.study import Study
 
 KINDS = {"default": "default", "catalogue": "catalogue of sizes", "limit": "limit that nobody set", "override": "set in the file"}
 
 
-def section(assessment: Assessment, system: str) -> Section | None:
+def section(study: Study, system: str) -> Section | None:
     """Return the section on what the page rests on."""
+    assessment = study.assessment
     folding = None if assessment.build.one else Folding.by(assessment.build)
     parts = [*_asked(assessment, folding), *_assumed(assessment, system, folding), *_moves(assessment, system),
              *_beyond(assessment, system, folding),

@@ -7,7 +7,6 @@ from markupsafe import Markup
 from hydro.checks.assessment import Assessment
 from hydro.network.model import BOX, Network
 from hydro.quantities.formatting import show
-from hydro.report.html.courses import courses
 from hydro.report.html.figures import both
 from hydro.report.html.markup import Section, figure, items, join, paragraph, subheading
 from hydro.report.html.plotting import draw
@@ -17,6 +16,7 @@ from hydro.scenarios.all_drains_blocked import drains_of
 from hydro.scenarios.histories import outcome_of
 from hydro.scenarios.results import least_room
 from hydro.steady.state import State
+from hydro.study import Study
 from hydro.transient.integrate import History
 
 MOST_DRAINS, MOST_EVENTS = 5, 14
@@ -24,13 +24,14 @@ CAUTION = ("Every figure in the middle of its band. The water's inertia (some 0.
            "fast the last litres leave a line is an estimate.")
 
 
-def section(assessment: Assessment, system: str) -> Section | None:
+def section(study: Study, system: str) -> Section | None:
     """Return the charts, None where the loop does not run."""
+    assessment = study.assessment
     state = assessment.answer.state
     if state is None:
         return None
     tank = worst_tank(state)
-    body = [_which(assessment, state, tank), *_ratings(state, tank, system), *_through_time(assessment, tank, system)]
+    body = [_which(assessment, state, tank), *_ratings(study, tank, system), *_through_time(study, tank, system)]
     return Section("charts", "Drains and levels in charts", join(body))
 
 
@@ -53,7 +54,8 @@ def _which(assessment: Assessment, state: State, tank: int) -> Markup:
                      "lowest opening. Figures for the others stand in the tables.")
 
 
-def _ratings(state: State, tank: int, system: str) -> list[Markup]:
+def _ratings(study: Study, tank: int, system: str) -> list[Markup]:
+    state = study.assessment.results.state
     drains = drains_of(state.network, tank)
     if not drains:
         return []
@@ -62,15 +64,15 @@ def _ratings(state: State, tank: int, system: str) -> list[Markup]:
         "the diamond, where it draws air. At flows between the two marks it flushes where the diamond stands on the right, and "
         "keeps the way it has where it stands on the left.")]
     for k in drains[:MOST_DRAINS]:
-        chart = rating_chart(state, k, system)
+        chart = rating_chart(study.rating(k), system)
         made.append(figure(draw(chart), f"{state.network.links[k].name}. {chart.told}", class_="chart"))
     if len(drains) > MOST_DRAINS:
         made.append(paragraph(f"{len(drains) - MOST_DRAINS} more drains are left out here."))
     return made
 
 
-def _through_time(assessment: Assessment, tank: int, system: str) -> list[Markup]:
-    found = courses(assessment)
+def _through_time(study: Study, tank: int, system: str) -> list[Markup]:
+    found = study.courses()
     made = [subheading("Levels when the power fails and comes back")]
     for history, name, title in ((found.cut, "cut", "Power cut"), (found.back, "back", "Power back")):
         if history is not None:

@@ -5,21 +5,21 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from hydro.checks import Check
-from hydro.checks.assessment import Assessment
 from hydro.drilling import work
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import DrilledHole
 from hydro.drilling.settings import ElbowSetting, settings_of
-from hydro.drilling.sheet import DrillingSheet, PanelSheet, guessed, sheet_of
+from hydro.drilling.sheet import DrillingSheet, PanelSheet, guessed
 from hydro.report.drawing.panel_drawing import panel_drawing
 from hydro.report.html.markup import Section, figure, items, join, paragraph, strong, subheading, table, verdict
+from hydro.study import Study
 
 ANCHOR, TITLE = "drilling", "Drilling sheet"
 
 
-def section(assessment: Assessment, system: str) -> Section | None:
+def section(study: Study, system: str) -> Section | None:
     """Return the section, None where the build describes no hole."""
-    sheet = sheet_of(assessment, system)
+    sheet = study.drilling_sheet(system)
     if sheet is None:
         return None
     return Section(ANCHOR, TITLE, join([*_warnings(sheet), *(_panel(sheet, one) for one in sheet.panels), _work(sheet)]))

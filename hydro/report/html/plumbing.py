@@ -30,6 +30,7 @@ from hydro.report.html.heads import heads
 from hydro.report.html.lines_told import inlet_told, line_told
 from hydro.report.html.markup import Section, items, join, paragraph, strong, subheading, table
 from hydro.steady.state import State
+from hydro.study import Study
 
 RUNS = {FULL: "as a siphon, full", FLUSHES: "fills and flushes in turn", "dry": "stands dry", "quiet": "with air, quiet",
         "carries air": "with air, which it carries along", "much air": "with much air"}
@@ -41,8 +42,9 @@ BETWEEN = {"pipe": 6.0, "flow": 9.0, "highest speed": 6.0}
 RULES = {EDGE: "its edge", THROAT: "its throat", NARROW: "a narrow place in the line", PIPE: "the full pipe", NOTHING: "-"}
 
 
-def section(assessment: Assessment, system: str) -> Section | None:
+def section(study: Study, system: str) -> Section | None:
     """Return the section; flows are left out where the loop does not run."""
+    assessment = study.assessment
     state = assessment.answer.state
     body: list[Markup] = []
     if state is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
@@ -17,17 +18,19 @@ from hydro.report.html.head_bars import Split, bar, rows, splits
 from hydro.report.html.markup import Section, figure, join, paragraph, subheading, table
 from hydro.report.html.plotting import Axis, Chart, Curve, Mark, Point, draw
 from hydro.scenarios.results import Results
-from hydro.search.pumps.point import system_curve
 from hydro.steady.operating_point import NO_FLOW, STEADY
 from hydro.steady.state import State
+from hydro.study import Study
+from hydro.study.system_curve import most_flow
 
-STEPS, ASKED, FEW_ASKED, LARGE = 48, 16, 6, 120
-"""Points of a curve, of what the loop asks for (each one a solution), fewer of them in a network of more links than that."""
+STEPS = 48
+"""Points of a pump's curve."""
 MOST_PUMPS, MOST_BARS = 3, 4
 
 
-def section(assessment: Assessment, system: str) -> Section | None:
+def section(study: Study, system: str) -> Section | None:
     """Return the pump's section, None where the loop does not run."""
+    assessment = study.assessment
     state = assessment.answer.state
     if state is None:
         return None
@@ -38,7 +41,7 @@ def section(assessment: Assessment, system: str) -> Section | None:
     if assessment.answer.kind != STEADY or assessment.answer.others:
         body.append(paragraph(f"How it runs: {assessment.answer.kind}. What stands here is the first of the ways to run."))
     for k in running[:MOST_PUMPS]:
-        body += _pump(assessment, state, k, runs[network.links[k].name], system)
+        body += _pump(study, state, k, runs[network.links[k].name], system)
     still = [run for run in runs.values() if network.place(run.name) not in running]
     body += [paragraph(f"{run.name}: {run.company}.") for run in still]
     if len(running) > MOST_PUMPS:
@@ -47,16 +50,14 @@ def section(assessment: Assessment, system: str) -> Section | None:
     return Section("pump", title, join([*body, *_budget(assessment, state, system)]))
 
 
-def _pump(assessment: Assessment, state: State, link: int, run: PumpRun, system: str) -> list[Markup]:
+def _pump(study: Study, state: State, link: int, run: PumpRun, system: str) -> list[Markup]:
     pump: Any = state.network.links[link].element
-    flow, last = run.flow[1], run.last
-    point = (flow, pump_head_of(state, link))
-    most = 1.02 * max(last, flow)
+    point = (run.flow[1], pump_head_of(state, link))
+    most = most_flow(state, link)
     flows = [most * k / STEPS for k in range(STEPS + 1)]
     curve = [(q, float(pump.curve.head(q, pump.speed)[0])) for q in flows]
-    points = ASKED if len(state.network.links) <= LARGE else FEW_ASKED
-    asked = system_curve(state, link, [most * k / points for k in range(points + 1)])
-    edges = _edges(assessment, link, flows)
+    asked = study.system_curve(link)
+    edges = _edges(study.assessment, link, flows)
     high = 1.06 * max(*(head for _, head in curve), *(head for _, head in edges[1]), point[1])
     told = _told(run, point[1], asked, system)
     chart = Chart(f"{run.name}: head against flow", told, f"pump-{link}", Axis("flow", "flow", 0.0, most, system),
@@ -69,7 +70,7 @@ def _pump(assessment: Assessment, state: State, link: int, run: PumpRun, system:
     return [figure(draw(chart), told, class_="chart"), known]
 
 
-def _told(run: PumpRun, head: float, asked: list[Point], system: str) -> str:
+def _told(run: PumpRun, head: float, asked: Sequence[Point], system: str) -> str:
     """Return where a pump works, in words."""
     words = (f"{run.name[:1].upper()}{run.name[1:]} works at {both_band(run.flow, 'flow', system)}, against "
              f"{both(head, 'length', system)} of head, at {run.flow[1] / run.last:.0%} of the last flow of its curve. With no "

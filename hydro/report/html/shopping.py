@@ -7,15 +7,15 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from hydro.catalog import PriceList
-from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
 from hydro.parts.joints import ADAPTOR, IN_HAND, REDUCER
-from hydro.parts.parts_list import parts_list, priced
+from hydro.parts.parts_list import priced
 from hydro.parts.records import CutLength, PartsList, Piece, PipeRow, WallHole
 from hydro.report.html.figures import both, other
 from hydro.report.html.heads import heads
 from hydro.report.html.lines_told import length_told, size_told, wheres_told
 from hydro.report.html.markup import Section, items, join, paragraph, subheading, table
+from hydro.study import Study
 
 BOX = "☐"
 """A box to tick."""
@@ -33,10 +33,9 @@ REMEMBER = (
     "Dry-fit everything and mark the joints before anything is cemented.")
 
 
-def section(assessment: Assessment, system: str, prices: PriceList | None = None) -> Section | None:
+def section(study: Study, system: str, prices: PriceList | None = None) -> Section | None:
     """Return the lists; with a list of prices what they come to."""
-    build = assessment.build
-    parts = parts_list(build)
+    build, parts = study.build, study.parts
     body: list[Markup] = []
     if parts.pipes:
         body += [subheading("Pipe and hose"), _pipes(parts, system), *_cut_list(build, parts, system)]

@@ -18,6 +18,7 @@ from hydro.report.html.markup import Section, figure, join, paragraph, subheadin
 from hydro.report.html.side_scene import from_rim, lines_of, scene_of
 from hydro.report.html.states import BLOCKED, BUILT, RESTARTED, RUNNING, STOPPED, Standing, shown, standing
 from hydro.scenarios.results import opening_of
+from hydro.study import Study
 
 TALL, LOW = 150.0, 88.0
 """Paper that the heights take at the most in the first drawing and in the others, mm."""
@@ -30,8 +31,9 @@ LABELLED: dict[str, frozenset[str]] = {
 """What has a label in each state; in the others everything has."""
 
 
-def section(assessment: Assessment, system: str) -> Section | None:
+def section(study: Study, system: str) -> Section | None:
     """Return the section with the side views."""
+    assessment = study.assessment
     parts: list[Markup] = [paragraph(
         "Every height counts from one place: the ground, 0. Beside it stands the distance to the nearest rim, which is what a "
         "tape reaches. Heights are to scale; widths and the ways of pipes are only schematic. Figures are those in the middle of "

@@ -13,19 +13,21 @@ from hydro.report.html.answers import answers
 from hydro.report.html.markup import Section, items, join, paragraph, strong, subheading, tag, verdict
 from hydro.report.html.weave import in_both
 from hydro.report.terminal.check_table import AT_LEAST, AT_MOST, SAID, datum, sense, shown
+from hydro.study import Study
 
 TITLES = {FAILS: "Fails", ONLY_JUST: "Only just", HOLDS: "Holds"}
 
 
-def section(assessment: Assessment, system: str) -> Section | None:
+def section(study: Study, system: str) -> Section | None:
     """Return the section with the verdict and the checks."""
+    assessment = study.assessment
     rows = assessment.rows
     counts = {word: sum(row.verdict == word for row in rows) for word in (FAILS, ONLY_JUST, HOLDS)}
     counted = (f"Of {len(rows)} checks {counts[HOLDS]} hold, {counts[ONLY_JUST]} only just, {counts[FAILS]} fail." if rows
                else "Nothing could be checked: there is no running state.")
     overall = verdict(assessment.verdict) if rows else strong("no running state")
     parts: list[Markup] = [tag("p", overall, " ", counted, class_="overall")]
-    listed = [(label, [text for text in texts if text]) for label, texts in answers(assessment, system)]
+    listed = [(label, [text for text in texts if text]) for label, texts in answers(study, system)]
     told = [join((tag("dt", label), *(tag("dd", text, dir="auto") for text in texts))) for label, texts in listed]
     parts.append(tag("dl", *told, class_="answers"))
     if rows:

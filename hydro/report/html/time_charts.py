@@ -6,12 +6,18 @@ from collections.abc import Sequence
 
 from hydro.network.model import CHAMBER
 from hydro.report.content.levels import bottom_of
-from hydro.report.html.courses import settled
 from hydro.report.html.plotting import Axis, Chart, Curve, Level, Point
 from hydro.transient.integrate import Event, History
 
 SHORTEST, SMALL, MARGIN = 10.0, 0.02, 0.08
 """Shortest time shown (s), least height shown (m), room above and below as a share."""
+
+
+def settled(history: History, waters: Sequence[int], near: float = 2e-3) -> float:
+    """Return the time from which on some waters stay within `near` (m) of their last level, s."""
+    end = history.end.levels
+    return next((before.time for before in reversed(history.moments)
+                 if any(abs(before.levels[k] - end[k]) > near for k in waters)), 0.0)
 
 
 def window(history: History, waters: Sequence[int]) -> float:

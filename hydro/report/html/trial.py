@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from hydro.checks.assessment import Assessment
 from hydro.report.html.heads import heads
 from hydro.report.html.markup import Section, items, join, paragraph, strong, subheading, table, tag
 from hydro.report.html.trial_faults import blocked_steps, power_steps
 from hydro.report.html.trial_running import running_steps
 from hydro.report.html.trial_steps import MARKED, Step
 from hydro.steady.operating_point import STEADY
+from hydro.study import Study
 
 HEAD = {"what to do": 12.0, "predicted": 8.5, "passes between": 8.5, "found": 6.0, "date, initials": 6.0}
 FIRST = (
@@ -28,8 +28,9 @@ TRIP = ("Press the test button of every leakage breaker (RCD, GFCI), everything 
         "rows of the power's return again. A breaker may fail and still feed power: press it now, and every month.")
 
 
-def section(assessment: Assessment, system: str) -> Section | None:
+def section(study: Study, system: str) -> Section | None:
     """Return the sheet, None where the loop does not run: there is nothing to predict then."""
+    assessment = study.assessment
     state = assessment.answer.state
     if state is None or not assessment.results.stopped:
         return None
@@ -39,7 +40,7 @@ def section(assessment: Assessment, system: str) -> Section | None:
                               "run; expect the levels to move."))
     number = 0
     for title, steps in (("Fill and run", list(running_steps(assessment, state, system))),
-                         ("Power off and on", list(power_steps(assessment, state, system))),
+                         ("Power off and on", list(power_steps(study, state, system))),
                          ("Something blocked", list(blocked_steps(assessment, system))),
                          ("Leakage protection", [Step(TRIP, "no figure: it trips or it does not", "at once")])):
         body += [subheading(title), table("In this order", heads(HEAD), _rows(steps, number), range(5), class_="sheet")]

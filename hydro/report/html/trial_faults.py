@@ -10,21 +10,22 @@ from hydro.quantities.formatting import show
 from hydro.quantities.tape import Band
 from hydro.report.content.grouping import Folding, few
 from hydro.report.content.levels import bottom_of, spread_of, sump_bottom
-from hydro.report.html.courses import courses, settled
 from hydro.report.html.figures import both
+from hydro.report.html.time_charts import settled
 from hydro.report.html.trial_steps import Step, amount_told, any_of, blocked, finite, height_told, spanned
 from hydro.scenarios.results import OverflowCase, Results, opening_of
 from hydro.shutdown import Shutdown
 from hydro.steady.state import State
+from hydro.study import Study
 from hydro.transient.integrate import History
 
 ESTIMATE = "an estimate; half to twice that"
 MORE_THAN_ONCE = "Cut and restore the power three times in all; write down the worst of the three."
 
 
-def power_steps(assessment: Assessment, state: State, system: str) -> Iterator[Step]:
+def power_steps(study: Study, state: State, system: str) -> Iterator[Step]:
     """Yield the rows of the power cut, of the power's return, and of the cut with the siphon breaks taped shut."""
-    found = courses(assessment)
+    assessment, found = study.assessment, study.courses()
     yield from _cut(assessment, (True, True), "Pull the plug of the pump and wait until nothing moves any more: what came down.",
                     system)
     if assessment.results.stopped[True, True].spare < 0.0:

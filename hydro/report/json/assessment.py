@@ -19,6 +19,7 @@ from hydro.report.content.grouping import Folding
 from hydro.report.content.influence import influences
 from hydro.report.content.levels import running_line, stated_line, vessel_of
 from hydro.report.content.named import named
+from hydro.report.json.faults import faults_data
 from hydro.report.json.running import state_data
 from hydro.report.json.schema import SCHEMA
 from hydro.report.json.shutdown import all_blocked_data, blocked_data, stopped_data
@@ -26,14 +27,15 @@ from hydro.report.terminal.basis import out_of_range, questions
 from hydro.report.terminal.check_table import worst_name
 from hydro.report.terminal.not_judged import CAUTIONS, not_judged
 from hydro.report.terminal.several.loose import apart, ends
+from hydro.study import Study
 
 FORMAT = 1
 """Raised when a key changes its meaning or goes."""
 
 
-def to_json(assessment: Assessment) -> str:
-    """Return the assessment as JSON text (ASCII, indented)."""
-    return dumps(as_data(assessment))
+def to_json(found: Study | Assessment) -> str:
+    """Return a study, or an assessment by itself, as JSON text (ASCII, indented)."""
+    return dumps(as_data(found))
 
 
 def dumps(data: Any) -> str:
@@ -41,8 +43,10 @@ def dumps(data: Any) -> str:
     return json.dumps(data, indent=2, allow_nan=False) + "\n"
 
 
-def as_data(assessment: Assessment) -> dict[str, Any]:
-    """Return the assessment as dicts, lists, texts and numbers, keys as in `SCHEMA`."""
+def as_data(found: Study | Assessment) -> dict[str, Any]:
+    """Return a study, or an assessment by itself, as dicts, lists, texts and numbers, keys as in `SCHEMA`."""
+    study = Study.of(found)
+    assessment = study.assessment
     build, answer = assessment.build, assessment.answer
     data = {
         "program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "schema": SCHEMA,
@@ -58,6 +62,7 @@ def as_data(assessment: Assessment) -> dict[str, Any]:
         "blocked": [blocked_data(assessment, overflow) for overflow in assessment.results.overflows],
         "all_blocked": all_blocked_data(assessment, assessment.results.all_blocked),
         "all_blocked_each": [all_blocked_data(assessment, case) for case in assessment.results.blocked_tanks],
+        "single_faults": None if study.faults is None else faults_data(study.faults),
         "groups": [{"name": group.name, "members": group.members} for group in build.groups],
         "not_joined": apart(assessment.results.network), "dead_ends": ends(assessment.results.network),
         "figures": {name: {"value": value, "dimension": dimension} for name, (value, dimension) in named(assessment).items()},

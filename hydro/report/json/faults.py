@@ -36,6 +36,12 @@ def as_data(found: FaultTable, heights: Surviving | None) -> dict[str, Any]:
             "rows": [_row(row, found.base.room) for row in found.rows]}
 
 
+def faults_data(found: FaultTable) -> dict[str, Any]:
+    """Return the single faults of a table as the report on a build has them: what floods, and every row, worst first."""
+    return {"complete": found.complete, "done": found.done, "asked": found.asked,
+            "floods": [row.names for row in found.flooding], "rows": [_row(row, found.base.room) for row in found.rows]}
+
+
 def _fault(fault: Fault) -> dict[str, Any]:
     told = {"kind": fault.noun, "part": fault.part, "words": fault.words}
     return {**told, "stands_for": fault.stands_for} if fault.stands_for else told

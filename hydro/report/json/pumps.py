@@ -9,7 +9,6 @@ import math
 from typing import Any
 
 from hydro import __version__
-from hydro.report.content.pump_curves import curves
 from hydro.search.pumps.choose import Choice, Choices
 from hydro.search.pumps.duty import Duty
 from hydro.search.pumps.setting import PumpSetting
@@ -27,7 +26,7 @@ def as_data(found: Choices) -> dict[str, Any]:
             "wanted": {"flow": found.wanted.flow, "turnover": found.wanted.turnover, "origin": found.wanted.origin},
             "hours_a_day": asked.hours, "price_per_kwh": asked.price, "currency": asked.currency, "rule": found.rule,
             "best": found.suited[0].candidate.name if found.suited else None,
-            "system_curve": [{"flow": flow, "head": head} for flow, head in curves(found).system],
+            "system_curve": [{"flow": flow, "head": head} for flow, head in found.curves.system],
             "pumps": [_row(row) for row in found.rows]}
 
 

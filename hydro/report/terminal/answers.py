@@ -11,9 +11,10 @@ from hydro.checks.row import RANK
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import floor_mark, tape, tape_above, tape_below
 from hydro.report.content.levels import running_line, stated_line, sump_bottom, sump_opening
-from hydro.scenarios.results import BREAKS, blocked_line
+from hydro.scenarios.results import BREAKS
 from hydro.shutdown import Shutdown
 from hydro.steady.operating_point import DRAWS_AIR
+from hydro.study import Study
 
 SAME = 1e-3
 """Heights closer than this are one, m."""
@@ -23,8 +24,9 @@ CUP = 5e-5
 """Volumes below this are nothing, m3."""
 
 
-def line_answer(assessment: Assessment, system: str) -> list[str]:
+def line_answer(study: Study, system: str) -> list[str]:
     """Return where to draw the line, and how the line that the file states lies to it."""
+    assessment = study.assessment
     wanted = assessment.wanted_line
     if wanted is None:
         return [f"No line can be given: {assessment.answer.kind}."]
@@ -39,7 +41,7 @@ def line_answer(assessment: Assessment, system: str) -> list[str]:
             texts.append(f"({tape_below(wanted.height, system)} with every figure in its middle; the lower one is what "
                          f"all bands leave, most of it for {end_of(wanted.worst)}.)")
     texts += _own_line(assessment, wanted, system) + _low_line(assessment, wanted, system)
-    texts += _blocked_line(assessment, wanted, system)
+    texts += _blocked_line(study, wanted, system)
     texts += _other_line(assessment, wanted, system)
     return [texts[0], " ".join(texts[1:])]
 
@@ -81,12 +83,12 @@ def _low_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[
             f"{tape(needed, system)} of water over it."]
 
 
-def _blocked_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[str]:
+def _blocked_line(study: Study, wanted: RunningLine, system: str) -> list[str]:
     """Return the line above which blocked drains send more water up than the tank has room for, where it is the lower one."""
-    height, results = wanted.safe if wanted.safe is not None else wanted.height, assessment.results
+    height, results = wanted.safe if wanted.safe is not None else wanted.height, study.assessment.results
     if height is None or remote(results):
         return []
-    limit = blocked_line(results)
+    limit = study.blocked_line
     who = "every drain" if len(results.network.drains) > 1 else "the only drain"
     over = -math.inf if limit is None else limit - sump_bottom(results.network)
     if over >= height:

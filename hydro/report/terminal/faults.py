@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.errors import SolveError
 from hydro.faults.effects import Effect
 from hydro.faults.levels import DROP, NOISY, SURGING
 from hydro.faults.single import Fault
 from hydro.faults.survivable_heights import SurvivableHeight, Surviving, below
-from hydro.faults.table import FaultRow, FaultTable, fault_in_words, fault_table
+from hydro.faults.table import FaultRow, FaultTable, fault_in_words
 from hydro.network.model import Network
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import tape_above, tape_below
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
-from hydro.scenarios.placed_build import PlacedBuild
 from hydro.steady.operating_point import NONE
 
 NOTES = (
@@ -52,14 +50,12 @@ def text(found: FaultTable, heights: Surviving | None, units: str | None = None)
     return "\n".join(lines) + "\n"
 
 
-def single_faults(loop: PlacedBuild) -> list[str]:
-    """Return which single faults put water on the floor, read off states at rest; nothing where the loop does not run.
+def single_faults(found: FaultTable | None) -> list[str]:
+    """Return which single faults put water on the floor; nothing where there is no table, for the loop does not run.
 
     KeyboardInterrupt where Ctrl-C cut the table short: of a report's own questions none is answered by half.
     """
-    try:
-        found = fault_table(loop, through_time=None)
-    except SolveError:
+    if found is None:
         return []
     if found.stopped:
         raise KeyboardInterrupt

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from hydro.quantities.formatting import convert, show, unit_name
-from hydro.report.content.pump_curves import Curves
 from hydro.report.terminal.chart import COLUMNS, LABELS, at
 from hydro.report.terminal.layout import heading, paragraph
+from hydro.search.pumps.curves import Curves
 
 HEIGHT = 16
 SYSTEM, WORKS, WANTED = "+", "O", ":"

@@ -8,11 +8,11 @@ from hydro.checks import FAILS, HOLDS, ONLY_JUST
 from hydro.elements.pump import BOX_EXPONENT
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import ceiling_mark, floor_mark, mark, rounded_band, tape_above, tape_below
-from hydro.report.content.pump_curves import Curves, curves
 from hydro.report.terminal.layout import clean, heading, labelled, listed, paragraph, table, wrap
 from hydro.report.terminal.pump_chart import chart
 from hydro.search.pumps.candidate import SPEED, THROTTLE
 from hydro.search.pumps.choose import JUST, Choice, Choices
+from hydro.search.pumps.curves import Curves
 from hydro.search.pumps.duty import Duty
 from hydro.search.pumps.point import WITHIN
 from hydro.search.pumps.power import ALONG, JOULES, LABEL, SLOWED
@@ -46,7 +46,7 @@ def text(found: Choices, units: str | None = None) -> str:
     if not found.complete:
         lines += labelled("Stopped", f"after {found.done} of {found.asked_for} pumps; of the others nothing is said.")
     running = [row for row in found.rows if row.full is not None]
-    drawn = curves(found)
+    drawn = found.curves
     if running:
         lines += [*heading("As they come, all on"), "", *_as_they_come(running, drawn, system)]
     if any(row.settings for row in running):

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from hydro.quantities.formatting import convert, unit_name
-from hydro.report.content.pump_curves import Curves, Drawn
 from hydro.report.terminal.layout import clean
+from hydro.search.pumps.curves import Curves, Drawn
 
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", "#000000")
 DASHES = ("", "8 4", "2 3", "10 3 2 3", "5 2", "12 4 2 4 2 4")

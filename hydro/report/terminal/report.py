@@ -11,17 +11,21 @@ from hydro.report.terminal.running import running
 from hydro.report.terminal.several.terminal import text as several
 from hydro.report.terminal.stopping import stopping
 from hydro.report.terminal.summary import first_screen
+from hydro.study import Study
 
 
-def text(assessment: Assessment, units: str | None = None, each: bool = False) -> str:
-    """Return the report; `units` is 'metric', 'US' or 'imperial', by default what the build asks for.
+def text(found: Study | Assessment, units: str | None = None, each: bool = False) -> str:
+    """Return the report on a study, or on an assessment by itself.
 
-    Of several tanks, sumps or pumps those built alike are told as one, unless `each` asks for every one of them.
+    `units` is 'metric', 'US' or 'imperial', by default what the build asks for. Of several tanks, sumps or pumps those built
+    alike are told as one, unless `each` asks for every one of them.
     """
+    study = Study.of(found)
+    assessment = study.assessment
     system = units or assessment.build.units
     if not assessment.build.one:
-        return "\n".join(several(View.of(assessment, system, each))) + "\n"
-    lines = first_screen(assessment, system) + check_rows(assessment, system)
+        return "\n".join(several(View.of(study, system, each))) + "\n"
+    lines = first_screen(study, system) + check_rows(assessment, system)
     if assessment.answer.state is not None:
         lines += running(assessment, system)
     if assessment.results.stopped:

@@ -14,6 +14,7 @@ from hydro.report.terminal.answers import blocked_answer, cut_answer, line_answe
 from hydro.report.terminal.faults import single_faults
 from hydro.report.terminal.layout import clean, labelled, wrap
 from hydro.steady.operating_point import STEADY
+from hydro.study import Study
 
 TOPICS = (("restart ", "restart"), ("noise ", "noise"), ("way ", "near a change"), ("blocked ", "blocked drain"))
 NAMES = {"turnover of all": "turnover of all water", "intake": "water over the intake", "speed": "speed in the returns",
@@ -21,8 +22,9 @@ NAMES = {"turnover of all": "turnover of all water", "intake": "water over the i
          "overflow": "overflow capacity", "emergency alone": "the emergency drain alone"}
 
 
-def first_screen(assessment: Assessment, system: str) -> list[str]:
+def first_screen(study: Study, system: str) -> list[str]:
     """Return the answers that come before all tables."""
+    assessment = study.assessment
     lines = wrap(assessment.build.title or "A build", 80)[:3]
     if assessment.build.file:
         lines.append(clean(assessment.build.file))
@@ -32,11 +34,11 @@ def first_screen(assessment: Assessment, system: str) -> list[str]:
     over = runs_over(assessment, system)
     if over:
         lines += labelled("Attention", *over)
-    lines += labelled("Felt-pen line", *line_answer(assessment, system))
+    lines += labelled("Felt-pen line", *line_answer(study, system))
     lines += labelled("Power cut", *cut_answer(assessment, system))
     lines += labelled("Blocked drain", *blocked_answer(assessment, system))
     if assessment.answer.state is not None:
-        lines += labelled("Single faults", *single_faults(assessment.loop))
+        lines += labelled("Single faults", *single_faults(study.faults))
     lines += labelled("Expect", *expected(assessment, system))
     return lines + labelled("Verdict", *verdict(assessment))
 

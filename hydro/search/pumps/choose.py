@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
 from hydro.checks import FAILS, Check, checks_of
 from hydro.checks.row import HOLDS, RANK, worse
@@ -25,6 +26,9 @@ from hydro.search.pumps.point import flow_for_turnover, operate, point_of, turno
 from hydro.search.pumps.setting import ENDS, PumpSetting, setting_for
 from hydro.steady.operating_point import NONE
 from hydro.steady.state import State
+
+if TYPE_CHECKING:
+    from hydro.search.pumps.curves import Curves
 
 REACHED, JUST, SHORT = "reached", "only just reached", "not reached"
 RULE = ("Order: pumps with which no check fails come first; then those that reach the wanted flow even if they are as weak as "
@@ -98,7 +102,7 @@ class Choice:
                 self.candidate.name)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Choices:
     """All candidates in order. `base` is the loop as described, `state` one in which it runs (None: in none), `pump` the name
     of the one whose place is asked about. `complete` is False where Ctrl-C ended it after `done` of `asked_for`.
@@ -119,6 +123,13 @@ class Choices:
         """The order in words."""
         ways = sorted({row.candidate.control or self.asked.control for row in self.rows}, key=CONTROLS.index)
         return RULE.format(how=" or ".join(HOW[way] for way in ways) or HOW[self.asked.control])
+
+    @cached_property
+    def curves(self) -> Curves:
+        """Every pump's curve over the system curve, solved for when it is first asked for."""
+        from hydro.search.pumps.curves import curves_of
+
+        return curves_of(self)
 
     @property
     def suited(self) -> tuple[Choice, ...]:

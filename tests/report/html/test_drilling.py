@@ -3,11 +3,11 @@
 import re
 
 import pytest
-from report_cases import ROOT, assessed
+from report_cases import ROOT, studied
 
 from hydro.case import loads
-from hydro.checks.assessment import assess
 from hydro.report.html.drilling import section
+from hydro.study import study_of
 
 INCHES = (ROOT / "cases" / "us-inch.yaml").read_text(encoding="utf-8")
 PORT = "hole: {in: bottom, diameter: 3 in, from left: 14 in, from front: 24 in}"
@@ -19,7 +19,7 @@ def body(*changes, system="US"):
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
-    return str(section(assess(loads(text)), system).body)
+    return str(section(study_of(loads(text)), system).body)
 
 
 def plain(html):
@@ -29,7 +29,7 @@ def plain(html):
 
 def test_a_build_without_holes_has_no_section():
     """Where no hole is described there is nothing to drill and no section."""
-    assert section(assessed(ROOT / "cases" / "worked-loop.yaml"), "metric") is None
+    assert section(studied(ROOT / "cases" / "worked-loop.yaml"), "metric") is None
 
 
 def test_the_warning_stands_first_and_nothing_is_promised():

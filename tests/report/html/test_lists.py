@@ -9,10 +9,9 @@ from html.parser import HTMLParser
 from importlib import import_module
 
 import pytest
-from report_cases import CASES, SYSTEMS, assessed, varied
+from report_cases import CASES, SYSTEMS, assessed, studied, varied
 from rooms import mixture, roomed
 
-import hydro.report.html.courses as courses
 from hydro import assess, load, loads
 from hydro.catalog import load_prices
 from hydro.elements.drain import FLUSHING_HIGH, SIPHON
@@ -27,6 +26,8 @@ from hydro.report.html.time_charts import level_chart
 from hydro.report.html.trial_steps import bucket_told, height_told, widened
 from hydro.scenarios.results import least_room
 from hydro.search.pumps.point import head_asked
+from hydro.study import Study, courses
+from hydro.study.rating import rating_of
 
 NAMES = ("plumbing", "pump", "charts", "shopping", "trial")
 MODULES = {name: import_module(f"hydro.report.html.{name}") for name in NAMES}
@@ -75,16 +76,16 @@ def path_of(name):
     return next(path for path in CASES if path.stem == name)
 
 
-def bodies(assessment, system="metric"):
-    """Return what each section says, those left out left out."""
-    made = {name: module.section(assessment, system) for name, module in MODULES.items()}
+def bodies(found, system="metric"):
+    """Return what each section says of a study or an assessment, those left out left out."""
+    made = {name: module.section(Study.of(found), system) for name, module in MODULES.items()}
     return {name: str(section.body) for name, section in made.items() if section is not None}
 
 
 @cache
 def case_bodies(path, system="metric"):
     """Return what the sections say of a case file, made once."""
-    return bodies(assessed(path), system)
+    return bodies(studied(path), system)
 
 
 def cells(body):
@@ -172,7 +173,7 @@ def test_the_operating_point_lies_on_both_curves():
     element = state.network.links[link].element
     flow = float(state.flows[link])
     assert head_asked(state, flow, link) == pytest.approx(float(element.curve.head(flow, element.speed)[0]), abs=1e-3)
-    assert "works here" in str(pump.section(assessment, "metric").body)
+    assert "works here" in str(pump.section(Study.of(assessment), "metric").body)
 
 
 @each_case
@@ -182,7 +183,7 @@ def test_running_points_lie_on_the_curve_of_their_way(path):
     state = assessment.answer.state
     for k in state.network.drains:
         drain = state.network.links[k].element
-        marks = [mark for mark in rating_chart(state, k, "metric").marks if mark.name == "runs here"]
+        marks = [mark for mark in rating_chart(rating_of(state, k), "metric").marks if mark.name == "runs here"]
         assert bool(marks) == (float(state.flows[k]) >= 1e-6)
         if not marks or float(drain.surging) > 0.5:
             continue
@@ -196,7 +197,7 @@ def test_marks_of_a_siphon_are_the_drain_s_own():
     state = case("reef-comb-three-drains").answer.state
     k = next(k for k in state.network.drains if state.network.links[k].element.mode == SIPHON)
     drain, down = state.network.links[k].element, float(state.ends(k)[1])
-    chart = rating_chart(state, k, "metric")
+    chart = rating_chart(rating_of(state, k), "metric")
     marks = {mark.name: mark.at for mark in chart.marks}
     q, head = marks["siphon breaks below here"]
     assert float(drain.pipe_head(q, down)) == pytest.approx(float(drain.breaking_head(q)), abs=1e-6)
@@ -207,7 +208,7 @@ def test_marks_of_a_siphon_are_the_drain_s_own():
 def test_levels_through_time_begin_as_the_loop_runs():
     """The tank's curve of the cut begins at the running level over its bottom and falls, its opening marked."""
     assessment = case("demo")
-    state, cut = assessment.answer.state, courses.courses(assessment).cut
+    state, cut = assessment.answer.state, studied(path_of("demo")).courses().cut
     tank = state.network.tank
     bottom = float(state.network.waters[tank].body.bottom)
     chart = level_chart(cut, [tank], "cut", "cut", 60.0, [], "metric")
@@ -221,12 +222,11 @@ def test_levels_through_time_begin_as_the_loop_runs():
 def test_a_page_takes_two_runs_through_time(monkeypatch):
     """Charts and test sheet together work the power cut and its return out once."""
     asked = []
-    monkeypatch.setattr(courses, "_last", [])
     original = courses.simulate_restart
     monkeypatch.setattr(courses, "simulate_restart", lambda *given: asked.append(given) or original(*given))
-    assessment = case("spray-bar")
-    charts.section(assessment, "metric")
-    trial.section(assessment, "metric")
+    study = Study.of(case("spray-bar"))
+    charts.section(study, "metric")
+    trial.section(study, "metric")
     assert len(asked) == 1
 
 
@@ -256,11 +256,11 @@ def test_prices_come_with_a_list_of_prices(tmp_path):
     path = tmp_path / "prices.csv"
     path.write_text("item,price EUR,per\n50 PN10,10,m\n", encoding="utf-8")
     assessment = case("demo")
-    with_prices = str(shopping.section(assessment, "metric", load_prices(path)).body)
+    with_prices = str(shopping.section(Study.of(assessment), "metric", load_prices(path)).body)
     pipe = next(row for row in parts_list(assessment.build).pipes if row.words == "50 PN10")
     assert f"{10 * pipe.to_buy:.2f}" in with_prices
     assert "Without a price in your list" in with_prices
-    assert "Prices" not in str(shopping.section(assessment, "metric").body)
+    assert "Prices" not in str(shopping.section(Study.of(assessment), "metric").body)
 
 
 def test_the_sheet_predicts_what_was_worked_out():
@@ -338,7 +338,7 @@ def test_a_loop_that_does_not_run_keeps_its_shopping_list():
     still = varied(("0 L/h = 3 m, 3000 L/h = 2.2 m, 6000 L/h = 0 m", "0 L/h = 50 cm, 3000 L/h = 30 cm, 6000 L/h = 0 m"))
     if still.answer.state is not None:
         still = replace(still, results=replace(still.results, answer=replace(still.answer, state=None), stopped={}))
-    made = {name: module.section(still, "metric") for name, module in MODULES.items()}
+    made = {name: module.section(Study.of(still), "metric") for name, module in MODULES.items()}
     assert made["shopping"] is not None
     assert "pipe 63 PN10" in str(made["plumbing"].body)
     assert made["pump"] is made["charts"] is made["trial"] is None
@@ -365,4 +365,5 @@ def test_axes_count_in_both_systems():
 
 def test_plumbing_names_the_layout_of_the_drains():
     """The reef's drains are told by what they do together."""
-    assert "siphon, open channel and dry emergency drain" in str(plumbing.section(case("reef-comb-three-drains"), "metric").body)
+    made = plumbing.section(studied(path_of("reef-comb-three-drains")), "metric")
+    assert "siphon, open channel and dry emergency drain" in str(made.body)

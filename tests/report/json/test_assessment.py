@@ -4,18 +4,19 @@ import json
 import re
 
 import pytest
-from report_cases import CASES, SURGING, assessed, every_case, varied
+from report_cases import CASES, SURGING, assessed, every_case, studied, unsolved, varied
 from rooms import mixture, roomed
 
 from hydro import assess, loads
 from hydro.report.content.named import EXAMPLE
 from hydro.report.json.assessment import as_data, to_json
 from hydro.report.json.schema import SCHEMA
+from hydro.report.terminal.report import text as text_of
 
 TABLES = ("answer.figures", "figures", "checks[].figures", "not_judged[].figures", "stopped[].items")
 LEAVES = ("schema", "bucket.seconds", "flow", "bounds.above_ground_tank", "bounds.above_ground_pump_chamber", "blocked[].drains",
           "notes", "cautions", "asked_back", "out_of_range", "assumed[].inputs", "stopped[].above_ground_chambers",
-          "groups[].members", "not_joined", "dead_ends")
+          "groups[].members", "not_joined", "dead_ends", "single_faults.floods")
 
 
 def paths_of(data, path=""):
@@ -46,7 +47,7 @@ def undocumented(data):
 @every_case
 def test_every_key_is_documented(path):
     """Each path in the output stands in the schema, and what is null may be a table there."""
-    assert undocumented(as_data(assessed(path))) == []
+    assert undocumented(as_data(studied(path))) == []
 
 
 def test_every_key_on_several_tanks_is_documented():
@@ -56,16 +57,16 @@ def test_every_key_on_several_tanks_is_documented():
 
 def test_every_documented_key_is_there():
     """Each path of the schema stands in the output of some case, of a loop that surges, or of a build of several."""
-    data = [*(as_data(assessed(path)) for path in CASES), *map(as_data, (varied(*SURGING), mixture(), roomed(3)))]
+    data = [*(as_data(studied(path)) for path in CASES), *map(as_data, (varied(*SURGING), mixture(), roomed(3)))]
     assert SCHEMA.keys() - set().union(*map(paths_of, data)) == set()
 
 
 @every_case
 def test_text_is_strict_json_and_comes_back(path):
     """The text has no NaN or Infinity, is ASCII, and parses back into the same data in the same order."""
-    text = to_json(assessed(path))
+    text = to_json(studied(path))
     back = json.loads(text, parse_constant=refused)
-    data = as_data(assessed(path))
+    data = as_data(studied(path))
     assert text.isascii()
     assert back == data
     assert list(back) == list(data)
@@ -75,7 +76,7 @@ def test_text_is_strict_json_and_comes_back(path):
 def test_numbers_are_the_assessments(path):
     """Verdict, checks, flows, lines and the stopped states are those of the assessment, in SI units."""
     found = assessed(path)
-    data = as_data(found)
+    data = as_data(studied(path))
     assert data["verdict"] == found.verdict
     assert [(check["key"], check["verdict"], check["margin"]) for check in data["checks"]] == [
         (row.key, row.verdict, row.margin) for row in found.rows]
@@ -84,6 +85,24 @@ def test_numbers_are_the_assessments(path):
     for case in data["stopped"]:
         assert sum(case["items"].values()) == pytest.approx(case["comes_down"])
         assert case["comes_down"] == found.results.stopped[case["siphon_breaks"], case["check_valves"]].comes_down
+
+
+@every_case
+def test_single_faults_are_those_of_the_first_screen(path):
+    """What a single fault puts on the floor stands in JSON by the names that the first screen of the text has, and in m3."""
+    study = studied(path)
+    data = as_data(study)["single_faults"]
+    screen = " ".join(text_of(study).split("Single faults")[1].split("Expect")[0].split())
+    assert (data["floods"] == []) == ("No single fault puts water on the floor." in screen)
+    assert all(f"{name}." in screen for name in data["floods"])
+    wet = [row for row in data["rows"] if row["on_the_floor"] > 0.0]
+    assert {row["names"] for row in wet} <= set(data["floods"])
+    assert all(row["on_the_floor"] == pytest.approx(row["while_running"] + row["power_cut_on_top"]) for row in wet)
+
+
+def test_a_loop_that_does_not_run_has_no_single_faults():
+    """Without a running state there is nothing to go wrong: null."""
+    assert as_data(unsolved())["single_faults"] is None
 
 
 def test_the_same_build_gives_the_same_bytes():

@@ -13,7 +13,6 @@ from hydro.report.content.levels import brim_of, running_line, stated_line, sump
 from hydro.report.content.view import View, called
 from hydro.report.terminal.answers import CUP, HIGH, SAME, end_of, litres
 from hydro.report.terminal.check_table import vessel_in, worst_name
-from hydro.scenarios.results import blocked_line
 
 
 def line_answer(view: View) -> list[str]:
@@ -75,7 +74,7 @@ def _blocked_line(view: View, wanted: RunningLine) -> list[str]:
     height, case = _height(wanted), view.results.all_blocked
     if height is None or case is None or remote(view.results, case.tank):
         return []
-    limit = blocked_line(view.results)
+    limit = view.study.blocked_line
     over = -math.inf if limit is None else limit - sump_bottom(view.network)
     if over >= height:
         return []

@@ -46,7 +46,7 @@ def first_screen(view: View) -> list[str]:
     lines += labelled("Power cut", *cut_answer(view))
     lines += labelled("Blocked drain", *blocked_answer(view))
     if answer.state is not None:
-        lines += labelled("Single faults", *single_faults(view.assessment.loop))
+        lines += labelled("Single faults", *single_faults(view.study.faults))
     lines += labelled("Expect", *expected(view))
     return lines + labelled("Verdict", *verdict(view.assessment, lambda rows: topics(view, rows)))
 

@@ -22,7 +22,7 @@ from hydro.steady.operating_point import SURGES
 def text(view: View) -> list[str]:
     """Return the lines of the report."""
     assessment, system, folding = view.assessment, view.system, view.folding
-    lines = [*first_screen(View.of(assessment, system)), *checks(view)]
+    lines = [*first_screen(View.of(view.study, system)), *checks(view)]
     if assessment.answer.state is not None:
         lines += running(view)
     if assessment.results.stopped:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from hydro.elements.pump import BOX_EXPONENT, from_box
 from hydro.search.pumps.candidate import SPEED
-from hydro.search.pumps.choose import Choice, Choices
 from hydro.search.pumps.point import system_curve
+
+if TYPE_CHECKING:
+    from hydro.search.pumps.choose import Choice, Choices
 
 LETTERS = "ABCDEFGHIJKLMNPQRSTUVWXYZ"
 """Letters for the small chart; O stands for an operating point there."""
@@ -51,7 +53,7 @@ class Curves:
         return tuple(zip((one.name for one in self.pumps), LETTERS, strict=False))
 
 
-def curves(found: Choices) -> Curves:
+def curves_of(found: Choices) -> Curves:
     """Return what is to be drawn; no system curve where the loop runs with no pump."""
     pumps = tuple(_drawn(row, found.pump) for row in found.rows if row.full is not None and row.results is not None)
     most = max((one.points[-1][0] for one in pumps), default=0.0)

@@ -1,12 +1,11 @@
-"""What a power cut and the power's return do second by second, worked out once for all sections that show it."""
+"""What a power cut and the power's return do second by second."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from hydro.checks.assessment import Assessment
 from hydro.errors import SolveError
-from hydro.steady.operating_point import NONE
+from hydro.steady.operating_point import NONE, OperatingPoint
 from hydro.steady.state import State
 from hydro.transient.disturbances import power_cut, simulate, simulate_restart
 from hydro.transient.integrate import TOLERANCE, History
@@ -24,34 +23,22 @@ class Courses:
     why: str = ""
 
 
-_last: list[tuple[State, Courses]] = []
-
-
-def courses(assessment: Assessment) -> Courses:
-    """Return the cut and the return of the first way to run, siphon breaks working and check valves holding."""
-    state = assessment.answer.state
-    if state is None or assessment.answer.kind == NONE:
+def courses_of(answer: OperatingPoint, breaks: bool, valves: str) -> Courses:
+    """Return the cut and the return of the first way to run, siphon breaks working or not, check valves in a state."""
+    state = answer.state
+    if state is None or answer.kind == NONE:
         return Courses(None, None, "the loop does not run")
-    if not _last or _last[0][0] is not state:
-        _last[:] = [(state, _worked_out(state))]
-    return _last[0][1]
+    return _worked_out(state, breaks, valves)
 
 
-def _worked_out(state: State) -> Courses:
+def _worked_out(state: State, breaks: bool, valves: str) -> Courses:
     size, cut = len(state.network.links), None
     if size > MOST_FOR_CUT:
         return Courses(None, None, "too many pipes for a page; 'sumpwright happens' works it out")
     try:
         if size > MOST_FOR_RETURN:
-            cut = simulate(state, power_cut(), 10.0 * TOLERANCE, whole_tail=False)
+            cut = simulate(state, power_cut(breaks, valves), 10.0 * TOLERANCE, whole_tail=False)
             return Courses(cut, None, "the power's return is left out with so many pipes; 'sumpwright happens' works it out")
-        return Courses(*simulate_restart(state))
+        return Courses(*simulate_restart(state, breaks, valves))
     except SolveError as error:
         return Courses(cut, None, f"not worked out: {error}")
-
-
-def settled(history: History, waters: tuple[int, ...], near: float = 2e-3) -> float:
-    """Return the time from which on some waters stay within `near` (m) of their last level, s."""
-    end = history.end.levels
-    return next((before.time for before in reversed(history.moments)
-                 if any(abs(before.levels[k] - end[k]) > near for k in waters)), 0.0)
