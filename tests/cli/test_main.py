@@ -2,11 +2,11 @@
 
 import json
 import os
-import sys
 
 import pytest
 from report_cases import ROOT, assessed, every_case
 
+import hydro.study.study
 from hydro import SolveError
 from hydro.elements.registry import load_all
 from hydro.report.content.named import EXAMPLE
@@ -74,7 +74,7 @@ def test_no_solution_is_one_line_and_3(sound, capsys, monkeypatch):
     """Where the equations are not solved the command ends with 3 and one line that names the file."""
     def unsolved(build):
         raise SolveError("running", 40, 0.1, "drain", "look at the heights")
-    monkeypatch.setattr(sys.modules["hydro.checks.assessment"], "assess", unsolved)
+    monkeypatch.setattr(hydro.study.study, "assess", unsolved)
     assert command.main(["run", sound]) == 3
     err = capsys.readouterr().err
     assert len(err.splitlines()) == 1
@@ -186,7 +186,7 @@ def test_ctrl_c_ends_without_a_traceback(sound, capsys, monkeypatch):
     """Stopped by the user, the command says so in one line and ends with 130."""
     def stopped(_):
         raise KeyboardInterrupt
-    monkeypatch.setattr(sys.modules["hydro.checks.assessment"], "assess", stopped)
+    monkeypatch.setattr(hydro.study.study, "assess", stopped)
     assert command.main(["run", sound]) == 130
     assert capsys.readouterr().err == "sumpwright: stopped\n"
 
