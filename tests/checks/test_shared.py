@@ -10,9 +10,9 @@ from builds import found, height, item, loop, pipe, seen, way
 from many_builds import driven, from_tank, into_tank, several, sump, tank
 
 from hydro.checks import FAILS, HOLDS, ONLY_JUST, checks_of
-from hydro.checks.folding import keyed, worst_of_groups
-from hydro.checks.row import at_most
-from hydro.checks.shared import headers_of_drains, shared_pipe, shared_rows, suction
+from hydro.checks.check import CheckKind, held
+from hydro.checks.folding import worst_of_groups
+from hydro.checks.shared import headers_of_drains, shared_checks, shared_pipe, suction
 from hydro.description.build import Box, Build, Group, Run
 from hydro.elements.drain import SIPHON
 from hydro.quantities.arrays import GRAVITY
@@ -53,7 +53,7 @@ def test_a_siphon_in_a_shared_pipe_fails():
 def test_drains_of_their_own_share_nothing():
     """Drains that end in a chamber each, and a single drain into a header, are no shared pipe."""
     assert headers_of_drains(found(loop())) == []
-    assert shared_rows(found(loop())) == []
+    assert shared_checks(found(loop())) == []
 
 
 @pytest.mark.parametrize(("over", "verdict"), [(0.99, HOLDS), (1.01, ONLY_JUST), (6.99, ONLY_JUST), (7.01, FAILS)])
@@ -84,7 +84,7 @@ def tube(start: float = 1.20, finish: float = 1.20, bore: float = 0.0452) -> Bui
 def test_a_siphon_tube_that_keeps_its_prime():
     """Both ends stay under water, running and after a cut: what stands over the higher one is the row's value."""
     results = found(tube())
-    row = next(row for row in shared_rows(results) if row.key == "prime tube")
+    row = next(row for row in shared_checks(results) if row.key == "prime tube")
     rest = [case.levels[results.network.water(name)] for case in results.stopped.values() for name in ("inner", "outer")]
     running = [results.state.levels[results.network.water(name)] for name in ("inner", "outer")]
     assert row.value == pytest.approx(min(*rest, *running) - 1.20, abs=1e-9)
@@ -101,15 +101,16 @@ def test_a_siphon_tube_with_an_end_in_the_air():
 
 def rows(*values):
     """Return rows by name, each held against 1."""
-    return [(f"tank {n}", at_most(f"room tank {n}", f"tank {n} holds", value, 1.0, "length", "here"))
+    return [(f"tank {n}", held(CheckKind.TANK_ROOM, f"tank {n} holds", value, 1.0, "here", subject=f"tank {n}"))
             for n, value in enumerate(values, 1)]
 
 
 def test_the_worst_stands_for_its_group():
     """Of a group's rows the gravest with the least margin stays, under the group's name; what is in no group stays as it is."""
     build = replace(loop(), groups=(Group("rack", ("tank 1", "tank 2", "tank 3")),))
-    made = worst_of_groups(build, "room", rows(0.2, 1.4, 1.1, 0.5))
-    assert [row.key for row in made] == ["room rack", "room tank 4"]
+    made = worst_of_groups(build, rows(0.2, 1.4, 1.1, 0.5))
+    assert [row.key for row in made] == ["tank room rack", "tank room tank 4"]
+    assert [(row.worst, row.stands_for) for row in made] == [("tank 2", ("tank 1", "tank 2", "tank 3")), ("", ())]
     assert made[0].value == 1.4
     assert made[0].question == "any of 3 x rack: tank 2 holds (worst: tank 2)"
 
@@ -117,12 +118,12 @@ def test_the_worst_stands_for_its_group():
 def test_a_group_of_one_is_no_group():
     """A description that was built once is told by its name."""
     build = replace(loop(), groups=(Group("rack", ("tank 1",)),))
-    assert [row.key for row in worst_of_groups(build, "room", rows(0.2))] == ["room tank 1"]
+    assert [row.key for row in worst_of_groups(build, rows(0.2))] == ["tank room tank 1"]
 
 
 def test_keys_name_what_there_are_several_of():
-    """A row's key bears a name only where there are several."""
-    assert (keyed("tank room", "show", True), keyed("tank room", "tank", False)) == ("tank room show", "tank room")
+    """A check's key is its kind's word, with the name of its subject where it has one."""
+    assert (CheckKind.TANK_ROOM.key("show"), CheckKind.TANK_ROOM.key()) == ("tank room show", "tank room")
 
 
 def test_a_return_over_a_high_crown_may_not_fill_again():
@@ -142,6 +143,6 @@ def test_a_siphon_tube_that_is_too_slow_for_its_air(bore, slow):
     results = found(tube(start=1.15, finish=1.15, bore=bore))
     k = results.network.place("tube")
     number = results.state.flows[k] / (math.pi / 4.0 * bore**2 * math.sqrt(GRAVITY * bore))
-    row = next(row for row in shared_rows(results) if row.key == "prime tube")
+    row = next(row for row in shared_checks(results) if row.key == "prime tube")
     assert (number < 1.0) is slow
     assert (row.verdict, "too slow" in row.because) == ((ONLY_JUST, True) if slow else (HOLDS, False))
