@@ -75,7 +75,7 @@ def judged_over_bands(middle: Results, moved: list[Shift]) -> list[Check]:
 
     An end at which nothing can be said, because the loop does not run there, counts as one at which the check fails.
     """
-    return [_rough_data(middle, _moved(check, moved)) for check in checks_of(middle)]
+    return [on_rough_data(middle, _moved(check, moved)) for check in checks_of(middle)]
 
 
 def _moved(check: Check, moved: list[Shift]) -> Check:
@@ -94,7 +94,7 @@ def _moved(check: Check, moved: list[Shift]) -> Check:
     return check.downgraded(f"{word} with '{worst.uncertain.name}' at its {worst.end} end")
 
 
-def _rough_data(results: Results, check: Check) -> Check:
+def on_rough_data(results: Results, check: Check) -> Check:
     """Return the check, never better than only just where it rests on a box label or on a box marked 'about'."""
     build = results.build
     if check.verdict != HOLDS:

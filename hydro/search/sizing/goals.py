@@ -19,7 +19,7 @@ from hydro.case.syntax.yaml_nodes import Table, compose
 from hydro.checks import FAILS, HOLDS, Check, CheckKind
 from hydro.checks.assessment import pumped_flow
 from hydro.checks.check import by_key, held_within
-from hydro.checks.sensitivity import Shift
+from hydro.checks.sensitivity import Shift, on_rough_data
 from hydro.description.build import Build
 from hydro.errors import InputError
 from hydro.quantities.uncertain import Uncertain
@@ -108,5 +108,5 @@ def judged_goals(goals: Goals, middle: Results, moved: Sequence[Shift]) -> list[
                 if there is None or there.verdict == FAILS:
                     check = check.downgraded(f"not with '{shift.uncertain.name}' at its {shift.end} end")
                     break
-        checks.append(check)
+        checks.append(on_rough_data(middle, check))
     return checks
