@@ -41,7 +41,7 @@ RUNNING = ("tests/shutdown/test_power_cut.py", "tests/scenarios/test_running_lin
            "tests/whole_builds/test_random_builds.py")
 
 COMPARISONS = {
-    "hydro/checks/row.py": VERDICTS, "hydro/checks/comfort.py": VERDICTS, "hydro/checks/flood.py": VERDICTS,
+    "hydro/checks/check.py": VERDICTS, "hydro/checks/comfort.py": VERDICTS, "hydro/checks/flood.py": VERDICTS,
     "hydro/checks/sensitivity.py": VERDICTS,
     "hydro/checks/overflow.py": VERDICTS, "hydro/checks/pump.py": VERDICTS,
     "hydro/checks/shared.py": VERDICTS,

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
-from hydro.checks import HOLDS, Check, checks_of
-from hydro.checks.row import worse
+from hydro.checks import Check, CheckKind, checks_of
+from hydro.checks.check import worst_verdict
 from hydro.checks.sensitivity import Shift, band, combined_band, given_water, judged_over_bands, shifts
 from hydro.description.build import Build
 from hydro.elements import limits
@@ -39,7 +39,7 @@ class RunningLine:
 
 @dataclass(frozen=True, slots=True)
 class Assessment:
-    """What is said of a build: rows of checks, findings in the middle and at the ends of every band, the running lines.
+    """What is said of a build: checks, findings in the middle and at the ends of every band, the running lines.
 
     Bands are (low, middle, high): `flow` of all pumps that lift from a chamber in m3/s, `tank_levels` by name in m above the
     ground, seconds for a bucket of 10 L.
@@ -48,7 +48,7 @@ class Assessment:
     loop: PlacedBuild
     results: Results
     shifts: tuple[Shift, ...]
-    rows: tuple[Check, ...]
+    checks: tuple[Check, ...]
     lines: tuple[RunningLine, ...]
     flow: tuple[float, float, float] | None
     tank_levels: Mapping[str, tuple[float, float, float]]
@@ -65,11 +65,8 @@ class Assessment:
 
     @property
     def verdict(self) -> str:
-        """The worst verdict of all rows."""
-        verdict = HOLDS
-        for row in self.rows:
-            verdict = worse(verdict, row.verdict)
-        return verdict
+        """The worst verdict of all checks."""
+        return worst_verdict(self.checks)
 
     @property
     def wanted_line(self) -> RunningLine | None:
@@ -91,12 +88,16 @@ class Assessment:
         return tuple(sorted((uncertain for uncertain in self.results.network.used.values() if uncertain.source != STATED),
                             key=lambda uncertain: uncertain.name))
 
-    def row(self, key: str) -> Check:
-        """Return a row by key; KeyError if there is none."""
-        for row in self.rows:
-            if row.key == key:
-                return row
-        raise KeyError(key)
+    def check(self, kind: CheckKind, subject: str = "") -> Check:
+        """Return the check of a kind, where there are several the one on `subject`; KeyError if there is none."""
+        for check in self.of(kind):
+            if check.subject == subject:
+                return check
+        raise KeyError(kind.key(subject))
+
+    def of(self, *kinds: CheckKind) -> list[Check]:
+        """Return the checks of some kinds, in their order."""
+        return [check for check in self.checks if check.kind in kinds]
 
 
 def assess(build: Build) -> Assessment:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-from hydro.checks.folding import keyed, worst_of_groups
+from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, held
+from hydro.checks.folding import worst_of_groups
 from hydro.checks.overflow import DRY
 from hydro.checks.pump import draws_from_water, running_pumps
-from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Check, at_least, at_most
 from hydro.elements import limits
 from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.network.paths import fed_by
@@ -19,15 +19,14 @@ from hydro.steady.pump_lift import mouth_head
 from hydro.steady.state import State
 
 
-def flood_rows(results: Results) -> list[Check]:
-    """Return the rows on power cut, running levels in the sump, and restart."""
+def flood_checks(results: Results) -> list[Check]:
+    """Return the checks on power cut, running levels in the sump, and restart."""
     network, build = results.network, results.build
     cuts = [power_cut(results, sump) for sump in network.sumps]
     rooms = [sump_room(results, sump) for sump in network.sumps]
-    starts = worst_of_groups(build, "restart", [(network.links[k].name, restart(results, k)) for k in network.drains])
+    starts = worst_of_groups(build, [(network.links[k].name, restart(results, k)) for k in network.drains])
     pumps = worst_of_groups(
-        build, "restart pump",
-        [(network.links[k].name, pump_starts(results, k)) for k in running_pumps(network) if draws_from_water(network, k)])
+        build, [(network.links[k].name, pump_starts(results, k)) for k in running_pumps(network) if draws_from_water(network, k)])
     floors = [floor(results)] if len(network.uppers) > 1 else []
     return [*cuts, *floors, *rooms, *starts, *pumps]
 
@@ -39,10 +38,10 @@ def floor(results: Results) -> Check:
     """
     worst = max(results.stopped.values(), key=lambda case: case.floor)
     standing = max(_over_openings(state) for state in results.answer.states)
-    because = _words(worst.breaks, worst.holds) if worst.floor > 0.0 else ""
-    row = at_most("cut over rims", "power cut: no tank runs over its rim", worst.floor + standing, 0.0, "volume",
-                  "not a drop over a rim", because)
-    return row.downgraded("a tank stands over its opening while running already", FAILS) if standing > 0.0 else row
+    because = case_of_cut(worst.breaks, worst.holds) if worst.floor > 0.0 else ""
+    check = held(CheckKind.CUT_OVER_RIMS, "power cut: no tank runs over its rim", worst.floor + standing, 0.0,
+                 "not a drop over a rim", because)
+    return check.downgraded("a tank stands over its opening while running already", FAILS) if standing > 0.0 else check
 
 
 def _over_openings(state: State) -> float:
@@ -83,29 +82,30 @@ def power_cut(results: Results, sump: tuple[int, ...] | None = None) -> Check:
     room, origin = wanted_room(results)
     several = len(results.network.sumps) > 1
     name = sump_name(results, sump)
-    row = at_most(keyed("power cut", name, several),
-                  f"power cut: what comes down fits into {name if several else 'the sump'}", case.sump_level_of(sump),
-                  opening_of(results.network, sump[0]) - room, "length", origin, _words(*wanted))
-    row.figures.update({f"comes down, {_words(*pair)}": (results.stopped[pair].comes_down, "volume")
-                        for pair in COMBINATIONS})
-    if row.verdict == HOLDS:
-        return row
+    check = held(CheckKind.POWER_CUT, f"power cut: what comes down fits into {name if several else 'the sump'}",
+                 case.sump_level_of(sump), opening_of(results.network, sump[0]) - room, origin, case_of_cut(*wanted),
+                 subject=name if several else "", water=sump[0])
+    check.figures.update({f"comes down, {case_of_cut(*pair)}": (results.stopped[pair].comes_down, "volume")
+                          for pair in COMBINATIONS})
+    if check.verdict == HOLDS:
+        return check
     if results.breaks_counted() and fits(results, results.stopped[True, False], sump):
-        return row.with_verdict(ONLY_JUST, "it rests on the siphon breaks alone: with one plugged the sump runs over its room")
+        return check.with_verdict(ONLY_JUST, "it rests on the siphon breaks alone: with one plugged the sump runs over its room")
     if fits(results, results.stopped[True, False], sump):
-        return row.downgraded("it would fit with siphon breaks, but one is missing or too small to be counted", FAILS)
+        return check.downgraded("it would fit with siphon breaks, but one is missing or too small to be counted", FAILS)
     if fits(results, results.stopped[False, True], sump):
-        return row.downgraded(
+        return check.downgraded(
             "only a check valve that holds keeps the water off the floor, and one grain of sand keeps it open", FAILS
         )
     if fits(results, results.stopped[True, True], sump):
-        return row.downgraded(
+        return check.downgraded(
             "only a check valve that holds together with siphon breaks that work keeps the water off the floor", FAILS
         )
-    return row
+    return check
 
 
-def _words(breaks: bool, holds: bool) -> str:
+def case_of_cut(breaks: bool, holds: bool) -> str:
+    """Return the case of a power cut in words: the first reason of its checks."""
     return (f"siphon breaks {'working' if breaks else 'plugged'}, "
             f"check valves {'holding' if holds else 'stuck or none'}")
 
@@ -116,8 +116,8 @@ def sump_room(results: Results, sump: tuple[int, ...] | None = None) -> Check:
     level = max(float(state.levels[k]) for state in results.answer.states for k in sump)
     name, several = sump_name(results, sump), len(results.network.sumps) > 1
     who = name if several else "the sump"
-    return at_most(keyed("sump room", name, several), f"running: every chamber stays below {who}'s lowest opening", level,
-                   opening_of(results.network, sump[0]), "length", f"lowest opening of {who}")
+    return held(CheckKind.SUMP_ROOM, f"running: every chamber stays below {who}'s lowest opening", level,
+                opening_of(results.network, sump[0]), f"lowest opening of {who}", subject=name if several else "", water=sump[0])
 
 
 def restart(results: Results, k: int) -> Check:
@@ -135,11 +135,12 @@ def restart(results: Results, k: int) -> Check:
     crest = float(element.inlet.crest)
     higher = [float(crest_of(results.element(other))) for other in network.leaving(link.up, network.spills)]
     room = min([level for level in higher if level > crest + 1e-4] + [opening_of(network, link.up)]) - crest
-    row = at_most(f"restart {network.links[k].name}", f"restart: {network.links[k].name} clears its air", depth, room,
-                  "length", "head over its lip up to the next inlet or the rim",
-                  "its lower end is drowned after a power cut" if depth > 0.0 else "its lower end stays in the air")
-    if row.verdict == HOLDS:
-        return row
+    check = held(CheckKind.RESTART, f"restart: {link.name} clears its air", depth, room,
+                 "head over its lip up to the next inlet or the rim",
+                 "its lower end is drowned after a power cut" if depth > 0.0 else "its lower end stays in the air",
+                 subject=link.name)
+    if check.verdict == HOLDS:
+        return check
     states = results.answer.states
     dry = all(float(state.flows[k]) < DRY for state in states)
     asked = [one.with_air for one in results.overflows if one.with_air is not None and k not in one.out] if dry else states
@@ -147,10 +148,10 @@ def restart(results: Results, k: int) -> Check:
     siphons = any(state.network.links[k].element.mode == SIPHON for state in states)
     number = max((float(element.air_number(max(float(state.flows[k]), 0.0))) for state in asked), default=0.0)
     if not dry and (siphons or number > float(element.sweeps_at)):
-        return row
+        return check
     if number <= quiet and all(float(element.inlet.air_out(max(float(state.flows[k]), 0.0))) > 0.5 for state in asked):
-        return row.with_verdict(HOLDS, "drowned, but it runs half empty and vents at its rim")
-    return row.with_verdict(ONLY_JUST, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
+        return check.with_verdict(HOLDS, "drowned, but it runs half empty and vents at its rim")
+    return check.with_verdict(ONLY_JUST, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
 
 
 def _climbs(results: Results, end: int) -> float:
@@ -183,12 +184,13 @@ def pump_starts(results: Results, k: int | None = None) -> Check:
             for end, way in fed_by(network, k).items()]
     lift = min(tops, default=-math.inf) - lowest
     several = len(network.pumps) > 1
-    row = at_least(keyed("restart pump", name, several), f"restart: {name if several else 'the pump'} lifts from rest", shutoff,
-                   lift, "length", "height of the return over the sump after a power cut")
+    check = held(CheckKind.RESTART_PUMP, f"restart: {name if several else 'the pump'} lifts from rest", shutoff, lift,
+                 "height of the return over the sump after a power cut", subject=name if several else "")
     if results.answer.kind in (CANNOT_LIFT, BACKWARDS, TWO_POINTS) and results.answer.which in (k, None):
-        return row.downgraded(results.answer.reason, FAILS)
+        return check.downgraded(results.answer.reason, FAILS)
     over = [results.network.links[end].name for end, way in fed_by(network, k).items() if float(state.flows[end]) > DRY
             and _climbs(results, end) - _from_others(results, way, k) - lowest > shutoff]
     return (
-        row.downgraded(f"{', '.join(over)} climbs higher than it lifts from rest: emptied, it may not run again") if over else row
+        check.downgraded(f"{', '.join(over)} climbs higher than it lifts from rest: emptied, it may not run again") if over
+        else check
     )

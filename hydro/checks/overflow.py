@@ -6,26 +6,25 @@ water hides the flood, because the pump starves before the tank is full.
 
 from __future__ import annotations
 
-from hydro.checks.folding import keyed, worst_of_groups
-from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Check, at_most
+from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, held
+from hydro.checks.folding import worst_of_groups
 from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of
 from hydro.scenarios.results import DRY as DRY
 from hydro.scenarios.results import OverflowCase, Results, opening_of, wet_drains
 
 
-def overflow_rows(results: Results) -> list[Check]:
-    """Return the rows on overflow capacity, with all drains and with each one blocked, and on common causes."""
+def overflow_checks(results: Results) -> list[Check]:
+    """Return the checks on overflow capacity, with all drains and with each one blocked, and on common causes."""
     network, build = results.network, results.build
-    rows = [capacity(results, overflow) for overflow in results.overflows if not overflow.out]
-    rows += worst_of_groups(build, "blocked", [(network.links[overflow.out[0]].name, capacity(results, overflow))
+    checks = [capacity(results, overflow) for overflow in results.overflows if not overflow.out]
+    checks += worst_of_groups(build, [(network.links[overflow.out[0]].name, capacity(results, overflow))
                                       for overflow in results.overflows if overflow.out])
-    rows += worst_of_groups(build, "emergency alone", [(_whose(results, case), row) for case, row in
-                                              zip(results.emergencies, emergency_alone(results), strict=True)])
+    checks += worst_of_groups(build, [(_whose(results, case), check) for case, check in
+                                      zip(results.emergencies, emergency_alone(results), strict=True)])
     uppers = [(network.waters[k].name, tank_room(results, k)) for k in network.uppers]
     blocked = [(network.waters[case.tank].name, nothing_comes_down(results, case)) for case in results.blocked_tanks]
     spare = [(network.waters[k].name, spare_drain(results, k)) for k in network.tanks if drains_of(network, k)]
-    return [*rows, *worst_of_groups(build, "tank room", uppers), *worst_of_groups(build, "all blocked", blocked),
-            *worst_of_groups(build, "dry emergency", spare)]
+    return [*checks, *worst_of_groups(build, uppers), *worst_of_groups(build, blocked), *worst_of_groups(build, spare)]
 
 
 def the(results: Results, water: int) -> str:
@@ -42,9 +41,9 @@ def _whose(results: Results, case: OverflowCase) -> str:
 def tank_room(results: Results, water: int) -> Check:
     """Hold the running level of a tank or box against its lowest opening."""
     level, who = results.answer.highest_of(water), the(results, water)
-    return at_most(keyed("tank room", results.network.waters[water].name, len(results.network.uppers) > 1),
-                   f"running: {who} stays below its lowest opening", level, opening_of(results.network, water), "length",
-                   f"lowest opening of {who}", "highest of the levels it may stand at" if results.answer.others else "")
+    return held(CheckKind.TANK_ROOM, f"running: {who} stays below its lowest opening", level, opening_of(results.network, water),
+                f"lowest opening of {who}", "highest of the levels it may stand at" if results.answer.others else "",
+                subject=results.network.waters[water].name if len(results.network.uppers) > 1 else "", water=water)
 
 
 def capacity(results: Results, overflow: OverflowCase) -> Check:
@@ -53,25 +52,25 @@ def capacity(results: Results, overflow: OverflowCase) -> Check:
     Holds where the drains running with air are enough; only just where that takes a drain that siphons; fails otherwise.
     """
     names = ", ".join(results.network.links[k].name for k in overflow.out)
-    key = f"blocked {names}" if names else "overflow"
+    kind = CheckKind.BLOCKED if names else CheckKind.CAPACITY
     best = "the pump's best" if len(results.network.pumps) == 1 else "the pumps' best"
     question = f"{names} blocked: the rest carry {best}" if names else f"overflows carry {best}"
     water = results.network.tanks[0] if overflow.water is None else overflow.water
     opening, who = opening_of(results.network, water), the(results, water)
-    row = at_most(key, question, overflow.level, opening, "length", f"lowest opening of {who}")
-    if row.verdict == FAILS:
+    check = held(kind, question, overflow.level, opening, f"lowest opening of {who}", subject=names, water=water)
+    if check.verdict == FAILS:
         if overflow.siphons is not None and overflow.siphons <= opening:
-            row = row.with_verdict(ONLY_JUST, f"only while a drain siphons; running with air {who} goes over")
+            check = check.with_verdict(ONLY_JUST, f"only while a drain siphons; running with air {who} goes over")
         else:
-            row = row.downgraded(f"water over {who}'s lowest opening", FAILS)
+            check = check.downgraded(f"water over {who}'s lowest opening", FAILS)
     if overflow.closed is not None and overflow.closed.state is not None:
-        row.figures[f"with only the water in the system, {who} stands at"] = (overflow.closed.highest_of(water), "length")
-        row.figures["and the pump chamber at"] = (float(overflow.closed.state.pump_level), "length")
-    return row
+        check.figures[f"with only the water in the system, {who} stands at"] = (overflow.closed.highest_of(water), "length")
+        check.figures["and the pump chamber at"] = (float(overflow.closed.state.pump_level), "length")
+    return check
 
 
 def emergency_alone(results: Results) -> list[Check]:
-    """Hold the tank's level with every wet drain blocked against its lowest opening; no row without two wet and a dry one.
+    """Hold the tank's level with every wet drain blocked against its lowest opening; no check without two wet and a dry one.
 
     What hangs in the same water may be blocked by the same cause. Several faults at once: never worse than only just.
     """
@@ -83,9 +82,9 @@ def _emergency(results: Results, case: OverflowCase) -> Check:
     whose, several = _whose(results, case), len(results.network.uppers) > 1
     what = f"every wet drain of {whose} blocked: the dry ones carry its water" if several else \
         "every wet drain blocked: the dry ones carry the pump's best"
-    row = at_most(keyed("emergency alone", whose, several), what, case.level, opening_of(results.network, water), "length",
-                  f"lowest opening of {the(results, water)}", otherwise=ONLY_JUST)
-    return row if row.verdict == HOLDS else row.downgraded("the emergency drain alone is too small or stands too high")
+    check = held(CheckKind.EMERGENCY_ALONE, what, case.level, opening_of(results.network, water),
+                 f"lowest opening of {the(results, water)}", otherwise=ONLY_JUST, subject=whose if several else "", water=water)
+    return check if check.verdict == HOLDS else check.downgraded("the emergency drain alone is too small or stands too high")
 
 
 def nothing_comes_down(results: Results, case: AllBlocked | None = None) -> Check:
@@ -100,16 +99,16 @@ def nothing_comes_down(results: Results, case: AllBlocked | None = None) -> Chec
     name = results.network.waters[case.tank].name
     dry = "the pump runs" if len(results.network.pumps) == 1 else "the pumps run"
     before = f"all drains of {name} blocked" if several else "all drains blocked"
-    row = at_most(keyed("all blocked", name, several), f"{before}: {dry} dry before the tank is full", case.all,
-                  case.room, "volume", f"room in {who} up to its lowest opening",
-                  "the whole top-up reservoir is counted" if case.top_up > 0.0 else "no top-up reservoir was described",
-                  otherwise=ONLY_JUST if remote(results, case.tank) else FAILS)
-    row.figures["from the sump"] = (case.comes_up - case.others, "volume")
+    check = held(CheckKind.ALL_BLOCKED, f"{before}: {dry} dry before the tank is full", case.all, case.room,
+                 f"room in {who} up to its lowest opening",
+                 "the whole top-up reservoir is counted" if case.top_up > 0.0 else "no top-up reservoir was described",
+                 otherwise=ONLY_JUST if remote(results, case.tank) else FAILS, subject=name if several else "")
+    check.figures["from the sump"] = (case.comes_up - case.others, "volume")
     if case.others > 0.0:
-        row.figures["from the other tanks"] = (case.others, "volume")
-    row.figures["from the drains' lines"] = (case.held, "volume")
-    row.figures["from the top-up"] = (case.top_up, "volume")
-    return row
+        check.figures["from the other tanks"] = (case.others, "volume")
+    check.figures["from the drains' lines"] = (case.held, "volume")
+    check.figures["from the top-up"] = (case.top_up, "volume")
+    return check
 
 
 def remote(results: Results, tank: int | None = None) -> bool:
@@ -132,9 +131,9 @@ def spare_drain(results: Results, tank: int | None = None) -> Check:
     tank = network.tanks[0] if tank is None else tank
     dry, several = dry_drains(results, tank), len(network.tanks) > 1
     where = f" of {network.waters[tank].name}" if several else ""
-    row = Check(keyed("dry emergency", network.waters[tank].name, several), f"one drain{where} stands dry, as an emergency",
-              float(dry), 1.0, dry - 1.0, HOLDS if dry >= 1 else ONLY_JUST, "number", "common practice, no source")
-    if row.verdict == HOLDS:
-        return row
+    check = held(CheckKind.DRY_EMERGENCY, f"one drain{where} stands dry, as an emergency", float(dry), 1.0,
+                 "common practice, no source", otherwise=ONLY_JUST, subject=network.waters[tank].name if several else "")
+    if check.verdict == HOLDS:
+        return check
     alone = len(drains_of(network, tank)) == 1
-    return row.downgraded("a single drain: blocked, nothing is left" if alone else "the same leaf can block them all")
+    return check.downgraded("a single drain: blocked, nothing is left" if alone else "the same leaf can block them all")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from hydro.checks.folding import keyed, worst_of_groups
-from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Check, at_least, at_most
+from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, held
+from hydro.checks.folding import worst_of_groups
 from hydro.elements import limits
 from hydro.network.model import JUNCTION, Network
 from hydro.network.paths import fed_by
@@ -15,20 +15,20 @@ from hydro.steady.operating_point import NO_FLOW, STEADY, SURGES, TWO_POINTS
 from hydro.steady.pump_lift import static_head
 
 
-def pump_rows(results: Results) -> list[Check]:
-    """Return the rows on the operating point, the lift and the intake."""
+def pump_checks(results: Results) -> list[Check]:
+    """Return the checks on the operating point, the lift and the intake."""
     runs = how_it_runs(results)
     if results.answer.state is None:
         return [runs]
     network = results.network
     pumps = [(network.links[k].name, k) for k in running_pumps(network)]
-    rows = [runs]
+    checks = [runs]
     # A pump behind another one lifts from its pressure: of height and intake only the first can be asked.
     first = [(name, k) for name, k in pumps if draws_from_water(network, k)]
-    for key, ask, asked in (("pump curve", on_curve, pumps), ("lift margin", lift_margin, first), ("intake", intake, first)):
-        rows += worst_of_groups(results.build, key, [(name, ask(results, k)) for name, k in asked])
+    for ask, asked in ((on_curve, pumps), (lift_margin, first), (intake, first)):
+        checks += worst_of_groups(results.build, [(name, ask(results, k)) for name, k in asked])
     back = [(network.links[k].name, back_flow(results, k)) for k in network.pumps if k not in running_pumps(network)]
-    return [*rows, *worst_of_groups(results.build, "back-flow", [(name, row) for name, row in back if row.verdict != HOLDS])]
+    return [*checks, *worst_of_groups(results.build, [(name, check) for name, check in back if check.verdict != HOLDS])]
 
 
 def draws_from_water(network: Network, k: int) -> bool:
@@ -49,49 +49,49 @@ def how_it_runs(results: Results) -> Check:
     if answer.kind == TWO_POINTS:
         verdict = ONLY_JUST
     because = answer.reason if verdict != HOLDS else ""
-    row = Check("steady", "it runs steadily", float(ways), 1.0, float(ways == 1), verdict, "number",
-              "the equations of the loop", because if answer.kind in (STEADY, SURGES) else f"{answer.kind}: {because}")
-    return row
+    told = because if answer.kind in (STEADY, SURGES) else f"{answer.kind}: {because}"
+    return Check(CheckKind.STEADY, "it runs steadily", float(ways), 1.0, float(ways == 1), verdict, "the equations of the loop",
+                 (told,) if told else ())
 
 
 def back_flow(results: Results, k: int) -> Check:
     """Hold what runs back through a pump that is switched off against nothing: lost to the tank, but not on the floor."""
     name = results.network.links[k].name
     back = max(0.0, *(-float(state.flows[k]) for state in results.answer.states))
-    return at_most(f"back-flow {name}", f"no water runs back through {name}, which is off", back, NO_FLOW, "flow", "no loss",
-                   "" if back < NO_FLOW else "no check valve holds it back", otherwise=ONLY_JUST)
+    return held(CheckKind.BACK_FLOW, f"no water runs back through {name}, which is off", back, NO_FLOW, "no loss",
+                "" if back < NO_FLOW else "no check valve holds it back", otherwise=ONLY_JUST, subject=name)
 
 
 def on_curve(results: Results, k: int | None = None) -> Check:
     """Hold a pump's flow against the last point of its curve; beyond it the curve is carried on by its last slope."""
-    k, key, who = _asked(results, k, "pump curve")
+    k, subject, who = _asked(results, k)
     pump = results.element(k)
     last = float(pump.curve.flows[-1]) * float(pump.speed)
     flow = max(float(state.flows[k]) for state in results.answer.states)
-    return at_most(key, f"{who} works within the points of its curve", flow, last,
-                   "flow", "last point of the curve", otherwise=ONLY_JUST)
+    return held(CheckKind.PUMP_CURVE, f"{who} works within the points of its curve", flow, last, "last point of the curve",
+                otherwise=ONLY_JUST, subject=subject)
 
 
-def _asked(results: Results, k: int | None, key: str) -> tuple[int, str, str]:
-    """Return the pump asked about (None: the only one), its row's key, and what it is called."""
+def _asked(results: Results, k: int | None) -> tuple[int, str, str]:
+    """Return the pump asked about (None: the only one), the subject of its check, and what it is called."""
     network = results.network
     k = network.pump if k is None else k
-    several = len(network.pumps) > 1
-    return k, keyed(key, network.links[k].name, several), network.links[k].name if several else "the pump"
+    subject = network.links[k].name if len(network.pumps) > 1 else ""
+    return k, subject, subject or "the pump"
 
 
 def lift_margin(results: Results, k: int | None = None) -> Check:
     """Hold the share of the shut-off head left above what must be lifted against the wanted margin."""
-    k, key, who = _asked(results, k, "lift margin")
+    k, subject, who = _asked(results, k)
     pump = results.element(k)
     wanted, origin = results.limit(limits.LIFT_MARGIN)
     best = float(pump.curve.shutoff) * float(pump.speed) ** 2
     lift = static_head(results.state, k)
-    row = at_least(key, f"{who} has head to spare over the lift", 1.0 - lift / best, wanted, "share", origin,
-                   otherwise=ONLY_JUST)
-    row.figures["shut-off head"] = (best, "length")
-    row.figures["to be lifted"] = (lift, "length")
-    return row if best > lift else row.downgraded(f"{who} cannot lift that high{_from_rest(results, k)}", FAILS)
+    check = held(CheckKind.LIFT_MARGIN, f"{who} has head to spare over the lift", 1.0 - lift / best, wanted, origin,
+                 otherwise=ONLY_JUST, subject=subject)
+    check.figures["shut-off head"] = (best, "length")
+    check.figures["to be lifted"] = (lift, "length")
+    return check if best > lift else check.downgraded(f"{who} cannot lift that high{_from_rest(results, k)}", FAILS)
 
 
 def _from_rest(results: Results, k: int) -> str:
@@ -107,10 +107,10 @@ def intake(results: Results, k: int | None = None) -> Check:
     """Hold the water over the intake against the submergence S = D (1 + 2.3 Fr), Fr = V/sqrt(g D).
 
     ANSI/HI 9.8, made for big bells: below it a small pump may still run without a vortex, so never worse than only just;
-    at the intake itself the pump draws air and the row fails.
+    at the intake itself the pump draws air and the check fails.
     """
     network, states = results.network, results.answer.states
-    k, key, who = _asked(results, k, "intake")
+    k, subject, who = _asked(results, k)
     pump, drawn = results.element(k), network.links[k].up
     bore = float(pump.line.first_bore)
     if math.isnan(bore):
@@ -124,6 +124,6 @@ def intake(results: Results, k: int | None = None) -> Check:
         lowest = min(lowest, results.answer.figures.get("lowest pump chamber level", lowest))
     depth = lowest - float(pump.intake)
     whose = "the intake" if who == "the pump" else f"the intake of {who}"
-    row = at_least(key, f"{whose} is deep enough under water", depth, needed, "length",
-                   "ANSI/HI 9.8, S = D (1 + 2.3 Fr) on the bore of the pump's line", otherwise=ONLY_JUST)
-    return row if depth > 1e-3 else row.downgraded(f"{who} draws air", FAILS)
+    check = held(CheckKind.INTAKE, f"{whose} is deep enough under water", depth, needed,
+                 "ANSI/HI 9.8, S = D (1 + 2.3 Fr) on the bore of the pump's line", otherwise=ONLY_JUST, subject=subject)
+    return check if depth > 1e-3 else check.downgraded(f"{who} draws air", FAILS)

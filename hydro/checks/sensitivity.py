@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from hydro.checks import FAILS, HOLDS, Check, checks_of
+from hydro.checks.check import CURVE, VOLUMES, by_key
 from hydro.description.build import Build
 from hydro.elements import limits
 from hydro.elements.limits import limit_of
@@ -25,12 +26,12 @@ from hydro.steady.operating_point import NONE, OperatingPoint
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """What one end of one input does: the findings there and its rows by key."""
+    """What one end of one input does: the findings there and their checks by key."""
 
     uncertain: Uncertain
     end: str
     results: Results
-    rows: dict[str, Check]
+    checks: dict[str, Check]
 
 
 def given_water(build: Build) -> Uncertain:
@@ -66,51 +67,47 @@ def shifts(loop: PlacedBuild, middle: Results) -> Iterator[Shift]:
                 results = results_of(loop, {uncertain.name: end}, middle)
             except HydroError as error:
                 results = Results(loop, {uncertain.name: end}, middle.network, OperatingPoint(NONE, None, (), str(error)))
-            yield Shift(uncertain, end, results, {row.key: row for row in checks_of(results)})
+            yield Shift(uncertain, end, results, by_key(checks_of(results)))
 
 
 def judged_over_bands(middle: Results, moved: list[Shift]) -> list[Check]:
-    """Return the rows of the middle, each 'only just' where it holds there and no longer at some end of some input.
+    """Return the checks of the middle, each 'only just' where it holds there and no longer at some end of some input.
 
-    An end at which nothing can be said, because the loop does not run there, counts as one at which the row fails.
+    An end at which nothing can be said, because the loop does not run there, counts as one at which the check fails.
     """
-    return [_rough_data(middle, _moved(row, moved)) for row in checks_of(middle)]
+    return [on_rough_data(middle, _moved(check, moved)) for check in checks_of(middle)]
 
 
-def _moved(row: Check, moved: list[Shift]) -> Check:
-    if row.verdict != HOLDS:
-        return row
-    silent = [shift for shift in moved if row.key not in shift.rows]
+def _moved(check: Check, moved: list[Shift]) -> Check:
+    if check.verdict != HOLDS:
+        return check
+    key = check.key
+    silent = [shift for shift in moved if key not in shift.checks]
     if silent:
-        return row.downgraded(f"does not run with '{silent[0].uncertain.name}' at its {silent[0].end} end")
-    turned = [(shift.rows[row.key], shift) for shift in moved if shift.rows[row.key].verdict != HOLDS]
+        return check.downgraded(f"does not run with '{silent[0].uncertain.name}' at its {silent[0].end} end")
+    turned = [(shift.checks[key], shift) for shift in moved if shift.checks[key].verdict != HOLDS]
     if not turned:
-        low, _, _ = combined_band(row.margin, [(shift.uncertain.name, shift.rows[row.key].margin) for shift in moved])
-        return row if low >= 0.0 else row.downgraded("no single input fails it, several near their bad ends together do")
+        low, _, _ = combined_band(check.margin, [(shift.uncertain.name, shift.checks[key].margin) for shift in moved])
+        return check if low >= 0.0 else check.downgraded("no single input fails it, several near their bad ends together do")
     there, worst = max(turned, key=lambda pair: (pair[0].verdict == FAILS, -pair[0].margin))
     word = "fails" if there.verdict == FAILS else "holds only just"
-    return row.downgraded(f"{word} with '{worst.uncertain.name}' at its {worst.end} end")
+    return check.downgraded(f"{word} with '{worst.uncertain.name}' at its {worst.end} end")
 
 
-RESTS_ON_PUMP = ("overflow", "blocked", "emergency alone", "tank room", "sump room", "turnover", "speed",
-                 "lift margin", "restart", "pump curve", "steady", "intake", "noise", "way")
-RESTS_ON_BOXES = ("power cut", "all blocked")
-
-
-def _rough_data(results: Results, row: Check) -> Check:
-    """Return the row, never better than only just where it rests on a box label or on a box marked 'about'."""
+def on_rough_data(results: Results, check: Check) -> Check:
+    """Return the check, never better than only just where it rests on a box label or on a box marked 'about'."""
     build = results.build
-    if row.verdict != HOLDS:
-        return row
+    if check.verdict != HOLDS:
+        return check
     labelled = [pump.name for pump in build.pumps if not pump.curve and not pump.tests and not pump.off]
-    if labelled and row.key.startswith(RESTS_ON_PUMP):
+    if labelled and CURVE in check.kind.rests_on:
         who = "the pump" if len(build.pumps) == 1 else labelled[0]
-        return row.downgraded(f"all that is known of {who} is the label on its box")
-    if row.key.startswith(RESTS_ON_BOXES):
+        return check.downgraded(f"all that is known of {who} is the label on its box")
+    if VOLUMES in check.kind.rests_on:
         for vessel in build.vessels:
             if vessel.approximate:
-                return row.downgraded(f"the {vessel.name} is a box marked 'about'")
-    return row
+                return check.downgraded(f"the {vessel.name} is a box marked 'about'")
+    return check
 
 
 def band(middle: Results, moved: Sequence[Shift], ask: Callable[[Results], float]) -> tuple[float, float, float]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, held
 from hydro.checks.folding import worst_of_groups
-from hydro.checks.row import FAILS, HOLDS, ONLY_JUST, Check, at_least, at_most
 from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.elements.high_point import GREATEST, SOFTENS
 from hydro.elements.siphon_tube import SiphonTube
@@ -17,17 +17,15 @@ from hydro.shutdown import Shutdown
 from hydro.steady.pump_lift import mouth_head
 
 
-def shared_rows(results: Results) -> list[Check]:
-    """Return the rows on shared drain pipes, siphon tubes and lines that climb over a rim; none where there are none of them."""
+def shared_checks(results: Results) -> list[Check]:
+    """Return the checks on shared drain pipes, siphon tubes and lines that climb over a rim; none where there are none."""
     network, build = results.network, results.build
     tubes = [(k, network.links[k].name) for k in network.runs if isinstance(network.links[k].element, SiphonTube)]
     over = [(k, network.links[k].name) for k in network.returns if network.links[k].element.end.highest is not None]
     return [
         *(shared_pipe(results, node) for node in headers_of_drains(results)),
-        *worst_of_groups(
-            build, "prime", [(name, prime(results, k)) for k, name in tubes if results.element(k).highest is not None]
-        ),
-        *worst_of_groups(build, "suction", [(name, suction(results, k)) for k, name in over]),
+        *worst_of_groups(build, [(name, prime(results, k)) for k, name in tubes if results.element(k).highest is not None]),
+        *worst_of_groups(build, [(name, suction(results, k)) for k, name in over]),
     ]
 
 
@@ -50,11 +48,11 @@ def shared_pipe(results: Results, node: int) -> Check:
     carrying = [k for k, link in enumerate(network.links) if link.up == node and hasattr(link.element, "line")]
     number = max((_number(results, k) for k in carrying), default=0.0)
     drains = [k for k in network.drains if network.links[k].down == node]
-    row = at_most(f"shared pipe {name}", f"{len(drains)} drains share {name}: it runs half empty and vents itself", number, quiet,
-                  "number", origin, otherwise=ONLY_JUST)
+    check = held(CheckKind.SHARED_PIPE, f"{len(drains)} drains share {name}: it runs half empty and vents itself", number, quiet,
+                 origin, otherwise=ONLY_JUST, subject=name)
     if any(state.network.links[k].element.mode == SIPHON for state in results.answer.states for k in drains):
-        return row.downgraded("a siphon shares its pipe with other drains: each draws the other's air", FAILS)
-    return row if row.verdict == HOLDS else row.downgraded("it fills up, and the air of one drain comes out at another")
+        return check.downgraded("a siphon shares its pipe with other drains: each draws the other's air", FAILS)
+    return check if check.verdict == HOLDS else check.downgraded("it fills up, and the air of one drain comes out at another")
 
 
 def _number(results: Results, k: int) -> float:
@@ -76,18 +74,18 @@ def prime(results: Results, k: int) -> Check:
     running = min(float(tube.cover(*map(float, state.ends(k)))) for state in states)
     rest = [level for case in results.stopped.values() for level in case_levels(results, case, (link.up, link.down))]
     cover = min([running, *(level - float(tube.stops_at) for level in rest)])
-    row = at_least(f"prime {link.name}", f"{link.name} keeps its ends under water and its prime", cover, 0.0, "length",
-                   "water over the higher end, running and after a power cut")
+    check = held(CheckKind.PRIME, f"{link.name} keeps its ends under water and its prime", cover, 0.0,
+                 "water over the higher end, running and after a power cut", subject=link.name)
     broken = [guard.words for state in states
               for guard in state.network.links[k].element.guards(float(state.flows[k]), *map(float, state.ends(k)))
               if guard.margin < 0.0]
     if broken:
-        return row.downgraded(broken[0], FAILS)
+        return check.downgraded(broken[0], FAILS)
     slow = min(float(tube.air_number(float(state.flows[k]))) for state in states) < float(tube.clears_at)
     return (
-        row.downgraded("the water may be too slow to carry air over its highest point; published limits disagree")
+        check.downgraded("the water may be too slow to carry air over its highest point; published limits disagree")
         if slow
-        else row
+        else check
     )
 
 
@@ -108,6 +106,6 @@ def suction(results: Results, k: int) -> Check:
     greatest, _ = results.limit(GREATEST)
     level = min(mouth_head(state, k) for state in results.answer.states)
     value = max(float(end.highest) - level, 0.0)
-    row = at_most(f"suction {name}", f"{name} does not draw itself flat at its highest point", value, soft, "length", origin,
-                  otherwise=ONLY_JUST)
-    return row if value <= greatest else row.downgraded("the column parts there", FAILS)
+    check = held(CheckKind.SUCTION, f"{name} does not draw itself flat at its highest point", value, soft, origin,
+                 otherwise=ONLY_JUST, subject=name)
+    return check if value <= greatest else check.downgraded("the column parts there", FAILS)

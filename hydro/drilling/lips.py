@@ -1,6 +1,6 @@
-"""Whether a lip that stands higher or lower is good: no row of the whole assessment is worse there than as described.
+"""Whether a lip that stands higher or lower is good: no check of the whole assessment is worse there than as described.
 
-Two questions. A guess takes the middle of every band and from each row's margin what the bands took from it where that is
+Two questions. A guess takes the middle of every band and from each check's margin what the bands took from it where that is
 known: some milliseconds. The whole question moves every input to both of its ends, as `hydro.checks.sensitivity` does, the tape's
 tolerance of the lip among them; all ends of several lips are worked out at once as arrays (`hydro.search.batch`, which holds
 itself to `hydro.scenarios.results.results_of`). Asked one by one, with `results_of`, is what arrays do not answer alike: an end
@@ -17,6 +17,7 @@ from typing import Any
 from hydro.case.names.renaming import Change, moved
 from hydro.checks import FAILS, HOLDS, Check, checks_of
 from hydro.checks.assessment import Assessment
+from hydro.checks.check import by_key
 from hydro.checks.sensitivity import Shift, judged_over_bands, uncertain_inputs
 from hydro.description.build import Build, Height
 from hydro.errors import HydroError
@@ -28,7 +29,7 @@ from hydro.search.batch.evaluate import Designs, designs_of
 from hydro.search.remedies.proof import Base, prove_remedy
 from hydro.steady.operating_point import DRAWS_AIR, NONE, STEADY, OperatingPoint
 
-Rows = dict[str, Check]
+Checks = dict[str, Check]
 
 
 def lip_of(build: Build, name: str) -> Height | None:
@@ -46,7 +47,7 @@ def with_lip(build: Build, lip: Height, higher: float) -> Build:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What came of the whole question: the first row that is worse ('' if none), what all bands take from each row's margin."""
+    """What came of the whole question: the first check that is worse ('' if none), what all bands take from each margin."""
 
     worse: str
     losses: Mapping[str, float] = field(default_factory=dict)
@@ -70,9 +71,9 @@ class _Trial:
 class Lips:
     """Asks whether a lip so much higher than described is good; remembers what it was told. `asked` counts lips asked in whole.
 
-    `arrays` is whether the build is of the kind that is asked as arrays. `middles` are the rows in the middle of every band and
+    `arrays` is whether the build is of the kind that is asked as arrays. `middles` are the checks in the middle of every band and
     `found` what they were read off, `told` the answers to the whole question, all by how much higher the lip stands; `turned` has
-    for a row that counts something an input's end that alone made it worse at some lip.
+    for a check that counts something an input's end that alone made it worse at some lip.
     """
 
     assessment: Assessment
@@ -80,7 +81,7 @@ class Lips:
     base: Base
     arrays: bool = True
     asked: int = 0
-    middles: dict[float, Rows | None] = field(default_factory=dict)
+    middles: dict[float, Checks | None] = field(default_factory=dict)
     found: dict[float, Results] = field(default_factory=dict)
     told: dict[float, Told] = field(default_factory=dict)
     turned: dict[str, tuple[str, str]] = field(default_factory=dict)
@@ -88,8 +89,8 @@ class Lips:
     @staticmethod
     def of(assessment: Assessment, lip: Height) -> Lips:
         """Prepare the questions about one lip."""
-        middle = {row.key: row for row in checks_of(assessment.results)}
-        base = Base(assessment.build, {row.key: row for row in assessment.rows}, middle, assessment.shifts, assessment.results)
+        middle = by_key(checks_of(assessment.results))
+        base = Base(assessment.build, by_key(assessment.checks), middle, assessment.shifts, assessment.results)
         known = Told("", {key: base.loss(key) for key in middle})
         outs = [(), *((k,) for k in assessment.results.network.drains)]
         # Of drains that are built several times over only some are asked: then the arrays would ask too many.
@@ -97,33 +98,33 @@ class Lips:
         return Lips(assessment, lip, base, alike, found={0.0: assessment.results}, told={0.0: known})
 
     def guess(self, higher: float) -> str:
-        """Return the key of the first row that is likely worse, '' where none is."""
-        rows = self._rows(higher)
-        if rows is None:
+        """Return the key of the first check that is likely worse, '' where none is."""
+        checks = self._checks(higher)
+        if checks is None:
             return "steady"
-        worse = self.base.harmed(rows)
-        return worse[0] if worse else next((key for key, row in rows.items() if key in self.base.middle
-                                            and self.base.verdict(key) == HOLDS and self._lost(row, higher)), "")
+        worse = self.base.harmed(checks)
+        return worse[0] if worse else next((key for key, check in checks.items() if key in self.base.middle
+                                            and self.base.verdict(key) == HOLDS and self._lost(check, higher)), "")
 
-    def _lost(self, row: Check, higher: float) -> bool:
-        """Whether a row that holds in the middle is likely not to hold with all bands moved."""
-        if row.key not in self.turned or higher not in self.found:
-            return math.isfinite(row.margin) and row.margin < self._loss(row.key, higher)
+    def _lost(self, check: Check, higher: float) -> bool:
+        """Whether a check that holds in the middle is likely not to hold with all bands moved."""
+        if check.key not in self.turned or higher not in self.found:
+            return math.isfinite(check.margin) and check.margin < self._loss(check.key, higher)
         middle = self.found[higher]
-        name, end = self.turned[row.key]
+        name, end = self.turned[check.key]
         try:
-            rows = checks_of(results_of(middle.loop, {name: end}, middle))
+            checks = checks_of(results_of(middle.loop, {name: end}, middle))
         except HydroError:
             return True
-        return next((there.verdict for there in rows if there.key == row.key), FAILS) != HOLDS
+        return next((there.verdict for there in checks if there.key == check.key), FAILS) != HOLDS
 
-    def _rows(self, higher: float) -> Rows | None:
-        """Return the rows in the middle of every band, None where nothing was found."""
+    def _checks(self, higher: float) -> Checks | None:
+        """Return the checks in the middle of every band, None where nothing was found."""
         if higher not in self.middles:
             try:
                 near = min(self.found, key=lambda one: abs(one - higher))
                 found = results_of(place(with_lip(self.assessment.build, self.lip, higher)), None, self.found[near])
-                self.middles[higher] = {row.key: row for row in checks_of(found)}
+                self.middles[higher] = by_key(checks_of(found))
                 if found.answer.state is not None:
                     self.found[higher] = found
             except HydroError:
@@ -131,7 +132,7 @@ class Lips:
         return self.middles[higher]
 
     def _loss(self, key: str, higher: float) -> float:
-        """Return what the bands are likely to take from a row: along lines between the lips where it is known, level beyond."""
+        """Return what the bands are likely to take from a check: along lines between the lips where it is known, level beyond."""
         known = sorted((abs(at), told.losses[key]) for at, told in self.told.items()
                        if key in told.losses and at * higher >= 0.0)
         if not known:
@@ -142,14 +143,14 @@ class Lips:
         return here if second <= first else here + (there - here) * (far - first) / (second - first)
 
     def prove(self, higher: float) -> str:
-        """Return the key of a row that is worse, '' where everything was asked and none is."""
+        """Return the key of a check that is worse, '' where everything was asked and none is."""
         self.ask([higher])
         return self.told[higher].worse
 
     def question(self, higher: float) -> str:
-        """Return the words of the row that is worse at a lip that was asked."""
+        """Return the words of the check that is worse at a lip that was asked."""
         key = self.told[higher].worse
-        return self.base.rows[key].question if key in self.base.rows else key
+        return self.base.checks[key].question if key in self.base.checks else key
 
     def ask(self, many: Sequence[float]) -> None:
         """Ask the whole question of several lips (m higher) at once."""
@@ -164,22 +165,22 @@ class Lips:
                 self.told[higher] = self._ask_alone(higher)
 
     def _ask_alone(self, higher: float) -> Told:
-        key = self.guess(higher) or next((told.worse for told in self.told.values() if told.worse in self.base.rows), "")
-        key = key if key in self.base.rows else next(iter(self.base.rows))
+        key = self.guess(higher) or next((told.worse for told in self.told.values() if told.worse in self.base.checks), "")
+        key = key if key in self.base.checks else next(iter(self.base.checks))
         return Told(
             prove_remedy(self.base, with_lip(self.assessment.build, self.lip, higher), key, self.base.verdict(key)).stopped_by
         )
 
     def _trial(self, higher: float) -> _Trial | None:
-        """Prepare a lip; None where it is told at once, because a row is worse in the middle already or nothing runs."""
+        """Prepare a lip; None where it is told at once, because a check is worse in the middle already or nothing runs."""
         try:
             loop = place(with_lip(self.assessment.build, self.lip, higher))
             middle = results_of(loop)
-            rows = {row.key: row for row in judged_over_bands(middle, [])}
+            checks = by_key(judged_over_bands(middle, []))
         except HydroError as problem:
             self.told[higher] = Told(str(problem))
             return None
-        worse = next(iter(self.base.harmed(rows)), "") or ("" if middle.stopped else "it does not run")
+        worse = next(iter(self.base.harmed(checks)), "") or ("" if middle.stopped else "it does not run")
         if worse:
             self.told[higher] = Told(worse)
             return None
@@ -216,12 +217,12 @@ class Lips:
         return designs_of(trials[0].loop, sample, len(values))
 
     def _judged(self, trial: _Trial, shifts: list[Shift]) -> Told:
-        rows = {row.key: row for row in judged_over_bands(trial.middle, shifts)}
-        there = Base(trial.loop.build, rows, {row.key: row for row in checks_of(trial.middle)}, shifts, trial.middle)
-        worse = next(iter(self.base.harmed(rows)), "")
+        checks = by_key(judged_over_bands(trial.middle, shifts))
+        there = Base(trial.loop.build, checks, by_key(checks_of(trial.middle)), shifts, trial.middle)
+        worse = next(iter(self.base.harmed(checks)), "")
         # A count has the margin of the described lip until it jumps: what all inputs take from it tells nothing.
         counts = worse in self.base.middle and there.middle[worse].margin == self.base.middle[worse].margin
-        end = next((shift for shift in shifts if worse in shift.rows and shift.rows[worse].verdict != HOLDS), None)
+        end = next((shift for shift in shifts if worse in shift.checks and shift.checks[worse].verdict != HOLDS), None)
         if counts and end is not None:
             self.turned[worse] = end.uncertain.name, end.end
         return Told(worse, {key: there.loss(key) for key in there.middle})
@@ -237,7 +238,7 @@ def _shift(trial: _Trial, uncertain: Uncertain, end: str, designs: Designs, desi
             found = results_of(trial.loop, {uncertain.name: end}, trial.middle)
         except HydroError as error:
             found = Results(trial.loop, {uncertain.name: end}, trial.middle.network, OperatingPoint(NONE, None, (), str(error)))
-    return Shift(uncertain, end, found, {row.key: row for row in checks_of(found)})
+    return Shift(uncertain, end, found, by_key(checks_of(found)))
 
 
 def _alike(found: Results, trial: _Trial, sample: dict[str, Any]) -> Results | None:

@@ -9,7 +9,7 @@ t thickness of the glass. 2 t, 6 t, t and the third are the glass trade's for pa
 6.5 t on fabricators' sheets (from memory and from such sheets; the standard itself was not read). One diameter is common practice
 of those who drill tanks, no source. The stricter one is kept: the trade's rule is about a pane that outlives the furnace, not one
 with water behind it and a nut drawn tight in its hole. Diameters enter at the size of the cutter, places at what the tape is good
-for. Below the trade's rule a row fails; between the two it holds only just.
+for. Below the trade's rule a check fails; between the two it holds only just.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ import math
 from collections.abc import Sequence
 from itertools import combinations
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check, CheckKind
+from hydro.checks.check import held
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import DrilledHole, Panel
 
@@ -30,20 +31,20 @@ HALF = 0.5
 WHY = "the trade's rule is for a pane in the furnace, this one has water behind it"
 
 
-def rows_of_panel(panel: Panel, holes: Sequence[DrilledHole], tape: float, system: str = "metric") -> list[Check]:
-    """Return the rows of a panel's holes; those without a place or a diameter at all are passed over.
+def checks_of_panel(panel: Panel, holes: Sequence[DrilledHole], tape: float, system: str = "metric") -> list[Check]:
+    """Return the checks of a panel's holes; those without a place or a diameter at all are passed over.
 
     `tape` (m) is how far off a measure may be. A diameter that is only a guess of the catalogue never does better than
     'only just'.
     """
     known = [hole for hole in holes if hole.placed and hole.widest is not None]
-    rows: list[Check] = []
+    checks: list[Check] = []
     for hole in known:
-        rows += [_edge(hole, tape, system), *_corner(hole, tape, system), *_size(hole, system)]
+        checks += [_edge(hole, tape, system), *_corner(hole, tape, system), *_size(hole, system)]
     for one, other in combinations(known, 2):
-        row = _between(one, other, tape, system)
-        rows += [row] if row is not None else []
-    return rows
+        check = _between(one, other, tape, system)
+        checks += [check] if check is not None else []
+    return checks
 
 
 def clearances(hole: DrilledHole) -> dict[str, float]:
@@ -68,19 +69,24 @@ def edge_limit(panel: Panel, diameter: float) -> tuple[float, float]:
     return HALF * diameter, diameter
 
 
-def _judged(hole: DrilledHole, row: Check, tape: float, least: float, lax: str) -> Check:
-    """Give a row its verdict: fails below `least`, only just below its limit or within the tape of it."""
-    if row.value < least:
-        return row.with_verdict(FAILS, row.because)
-    if row.margin < 0.0:
-        row = row.downgraded(lax, ONLY_JUST)
-    elif row.margin < tape:
-        row = row.downgraded("within what the tape is good for", ONLY_JUST)
-    return _guessed(hole, row)
+def pair(one: DrilledHole, other: DrilledHole) -> str:
+    """Return the subject of a check on two holes."""
+    return f"{one.name}, {other.name}"
 
 
-def _guessed(hole: DrilledHole, row: Check) -> Check:
-    return row if hole.diameter is not None else row.downgraded(
+def _judged(hole: DrilledHole, check: Check, tape: float, least: float, lax: str) -> Check:
+    """Give a check its verdict: fails below `least`, only just below its limit or within the tape of it."""
+    if check.value < least:
+        return check.with_verdict(FAILS, *check.reasons)
+    if check.margin < 0.0:
+        check = check.downgraded(lax, ONLY_JUST)
+    elif check.margin < tape:
+        check = check.downgraded("within what the tape is good for", ONLY_JUST)
+    return _guessed(hole, check)
+
+
+def _guessed(hole: DrilledHole, check: Check) -> Check:
+    return check if hole.diameter is not None else check.downgraded(
         "with the largest usual hole for its bulkhead; measure the fitting in hand", ONLY_JUST)
 
 
@@ -101,22 +107,22 @@ def _limit(panel: Panel, diameter: float, system: str) -> tuple[float, float, st
 def _edge(hole: DrilledHole, tape: float, system: str) -> Check:
     near, value = min(clearances(hole).items(), key=lambda item: item[1])
     least, kept, origin, lax = _limit(hole.panel, hole.spot()[2], system)
-    row = Check(f"edge {hole.name}", f"{hole.name}: rim of the hole to the {near} edge", value, kept, value - kept, HOLDS,
-                "length", origin)
+    check = held(CheckKind.HOLE_TO_EDGE, f"{hole.name}: rim of the hole to the {near} edge", value, kept, origin, otherwise=HOLDS,
+                 subject=hole.name)
     if hole.panel.material == "glass" and hole.panel.thickness is None:
-        row = row.downgraded("the thickness of the glass is not stated, so its own rule cannot be asked", ONLY_JUST)
-    return _judged(hole, row, tape, least, lax)
+        check = check.downgraded("the thickness of the glass is not stated, so its own rule cannot be asked", ONLY_JUST)
+    return _judged(hole, check, tape, least, lax)
 
 
 def _between(one: DrilledHole, other: DrilledHole, tape: float, system: str) -> Check | None:
-    """Hold two rims against each other; no row where they are more than two limits apart."""
+    """Hold two rims against each other; no check where they are more than two limits apart."""
     value, larger = between(one, other), max(one.spot()[2], other.spot()[2])
     least, kept, origin, lax = _limit(one.panel, larger, system)
     if value > 2.0 * kept:
         return None
-    row = Check(f"rims {one.name}, {other.name}", f"{one.name} and {other.name}: rim to rim", value, kept, value - kept, HOLDS,
-              "length", origin)
-    return _guessed(other, _judged(one, row, tape, least, lax))
+    check = held(CheckKind.HOLE_TO_HOLE, f"{one.name} and {other.name}: rim to rim", value, kept, origin, otherwise=HOLDS,
+                 subject=pair(one, other))
+    return _guessed(other, _judged(one, check, tape, least, lax))
 
 
 def _corner(hole: DrilledHole, tape: float, system: str) -> list[Check]:
@@ -126,9 +132,9 @@ def _corner(hole: DrilledHole, tape: float, system: str) -> list[Check]:
     x, up, wide = hole.spot()
     value = math.hypot(min(x, panel.width - x), min(up, panel.height - up)) - 0.5 * wide
     kept = CORNER_RESERVE * thick
-    row = Check(f"corner {hole.name}", f"{hole.name}: rim of the hole to the nearest corner", value, kept, value - kept, HOLDS,
-              "length", f"6.5 x {exact(thick, system)}; {TRADE}")
-    return [_judged(hole, row, tape, CORNER * thick, "keeps 6 thicknesses, not the 6.5 of some sheets")]
+    check = held(CheckKind.HOLE_TO_CORNER, f"{hole.name}: rim of the hole to the nearest corner", value, kept,
+                 f"6.5 x {exact(thick, system)}; {TRADE}", otherwise=HOLDS, subject=hole.name)
+    return [_judged(hole, check, tape, CORNER * thick, "keeps 6 thicknesses, not the 6.5 of some sheets")]
 
 
 def _size(hole: DrilledHole, system: str) -> list[Check]:
@@ -136,12 +142,9 @@ def _size(hole: DrilledHole, system: str) -> list[Check]:
     if panel.material != "glass":
         return []
     most = THIRD * min(panel.width, panel.height)
-    rows = [Check(f"size {hole.name}", f"{hole.name}: hole against the panel's narrow side", size, most, most - size,
-                HOLDS if size <= most else FAILS, "length",
-                f"a third of {length(min(panel.width, panel.height), system)}; {TRADE}")]
+    checks = [held(CheckKind.LARGEST_HOLE, f"{hole.name}: hole against the panel's narrow side", size, most,
+                   f"a third of {length(min(panel.width, panel.height), system)}; {TRADE}", subject=hole.name)]
     if thick is not None and size < thick:
-        rows.append(
-            Check(f"least {hole.name}", f"{hole.name}: hole no smaller than the glass is thick", size, thick, size - thick, FAILS,
-                  "length", f"one thickness; {TRADE}")
-        )
-    return [_guessed(hole, row) for row in rows]
+        checks.append(held(CheckKind.SMALLEST_HOLE, f"{hole.name}: hole no smaller than the glass is thick", size, thick,
+                           f"one thickness; {TRADE}", subject=hole.name))
+    return [_guessed(hole, check) for check in checks]

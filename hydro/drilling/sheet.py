@@ -7,12 +7,13 @@ from dataclasses import dataclass, field, replace
 
 from hydro.checks import FAILS, Check
 from hydro.checks.assessment import Assessment
+from hydro.checks.check import AT_MOST
 from hydro.description.build import Wall
 from hydro.drilling.band import Band, band_of
 from hydro.drilling.lips import lip_of
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import DrilledHole, Panel, holes_of
-from hydro.drilling.rules import rows_of_panel
+from hydro.drilling.rules import checks_of_panel, pair
 from hydro.quantities.uncertain import Uncertain
 
 MOST_LINKS = 30
@@ -31,7 +32,7 @@ class PanelSheet:
 
     panel: Panel
     holes: tuple[DrilledHole, ...]
-    rows: tuple[Check, ...]
+    checks: tuple[Check, ...]
     bands: dict[str, Band] = field(default_factory=dict)
     also: tuple[str, ...] = ()
 
@@ -112,7 +113,7 @@ def sheet_of(assessment: Assessment, system: str = "", bands: bool = True, freed
         alike.setdefault(_looks(mine), []).append(mine)
     made = tuple(replace(_panel(assessment, mine[0].panel, mine, system, freedoms),
                          also=tuple(others[0].panel.vessel for others in more)) for mine, *more in alike.values())
-    failing = tuple(row.question for row in assessment.rows if row.verdict == FAILS)
+    failing = tuple(check.question for check in assessment.checks if check.verdict == FAILS)
     return DrillingSheet(made, failing, system, bands and large)
 
 
@@ -135,30 +136,28 @@ def _tidy(value: float | None) -> float | None:
 def _panel(assessment: Assessment, panel: Panel, holes: Iterable[DrilledHole], system: str,
            freedoms: Freedoms) -> PanelSheet:
     mine = [_allowed(hole, system) for hole in holes]
-    rows = rows_of_panel(panel, [hole for hole in mine if not hole.refused], assessment.build.tape, system)
-    for row in rows:
-        if row.verdict == FAILS:
-            mine = [
-                hole.downgraded(_broken(row, system)) if row.key.split(" ", 1)[1] in _names(hole, mine) else hole for hole in mine
-            ]
+    checks = checks_of_panel(panel, [hole for hole in mine if not hole.refused], assessment.build.tape, system)
+    for check in checks:
+        if check.verdict == FAILS:
+            mine = [hole.downgraded(_broken(check, system)) if check.subject in _subjects(hole, mine) else hole for hole in mine]
     made = {}
     for hole in mine:
         band = freedoms.get(_key(assessment, hole)) if not hole.refused else None
         if band is not None and hole.lip is not None:
             made[hole.name] = band.moved(hole.lip - band.lip)
-    return PanelSheet(panel, tuple(mine), tuple(rows), made)
+    return PanelSheet(panel, tuple(mine), tuple(checks), made)
 
 
-def _broken(row: Check, system: str) -> str:
+def _broken(check: Check, system: str) -> str:
     """Return the words for a rule that is broken."""
-    most = row.key.startswith("size ")
-    asked = f"at {'most' if most else 'least'} {length(row.limit, system, -1 if most else 1)}"
-    return f"{row.question} is {length(row.value, system)}, {asked} is asked ({row.origin})"
+    most = check.sense == AT_MOST
+    asked = f"at {'most' if most else 'least'} {length(check.limit, system, -1 if most else 1)}"
+    return f"{check.question} is {length(check.value, system)}, {asked} is asked ({check.origin})"
 
 
-def _names(hole: DrilledHole, holes: Iterable[DrilledHole]) -> set[str]:
-    """Return what rows are called that concern a hole."""
-    return {hole.name, *(f"{hole.name}, {other.name}" for other in holes), *(f"{other.name}, {hole.name}" for other in holes)}
+def _subjects(hole: DrilledHole, holes: Iterable[DrilledHole]) -> set[str]:
+    """Return the subjects of checks that concern a hole."""
+    return {hole.name, *(pair(hole, other) for other in holes), *(pair(other, hole) for other in holes)}
 
 
 def _allowed(hole: DrilledHole, system: str) -> DrilledHole:

@@ -14,7 +14,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from hydro.elements.drain import QUIET_AT, WITH_AIR, DrainLine, Guard
+from hydro.elements.drain import WITH_AIR, DrainLine, Guard
 from hydro.quantities.arrays import GRAVITY, Number, greater, soft_positive
 
 LOCKED = "air-locked"
@@ -28,7 +28,6 @@ class AirLocked:
     """A drain with air shut in its line; it answers as the drain does, but for what it carries and what ends that."""
 
     drain: DrainLine
-    quiet: float = QUIET_AT.middle
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self.drain, name)
@@ -37,7 +36,7 @@ class AirLocked:
     def vents(self) -> Number:
         """The flow up to which air gets out past the water, m3/s."""
         bore = self.drain.full_bore
-        flow = self.quiet * math.pi / 4.0 * bore * bore * (GRAVITY * bore) ** 0.5
+        flow = self.drain.quiet_at * math.pi / 4.0 * bore * bore * (GRAVITY * bore) ** 0.5
         return greater(flow * self.drain.inlet.air_out(flow), SOFT + 0.0 * flow)
 
     @property

@@ -85,6 +85,7 @@ class DrainLine:
     sweeps_at: Number = 1.0
     breaks_at: Number = 0.4
     breaks_by: Number = 1.0
+    quiet_at: Number = QUIET_AT.middle
     narrows: tuple[Place, ...] = ()
 
     def needed(self, q: Number) -> tuple[Number, Number]:
@@ -247,7 +248,7 @@ class DrainLine:
         if 0.0 < up - float(self.inlet.crest) < THIN and q > 1e-6:
             notes.append(f"{self.name}: less than 5 mm of water over the lip, where surface tension rules and no law holds")
         bore = float(self.full_bore)
-        carries = self.air_number(q) > QUIET_AT.middle and float(self.primed) < 0.5
+        carries = self.air_number(q) > float(self.quiet_at) and float(self.primed) < 0.5
         if carries and float(self.inlet.air_out(q)) < 0.5:
             notes.append(f"{self.name}: air is carried off and its inlet lets none in; it may siphon in fits, down to its mouth")
         if q > 1e-6 and bore < 0.050:

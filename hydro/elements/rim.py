@@ -43,6 +43,18 @@ STRAINER = Default("strainer factor", 0.5, 0.5, 1.0, "number", "EN 12056-3:2000 
 ENTRANCE = Default("inlet entrance loss", 0.4, 0.5, 0.8, "number", "sharp flush 0.5, projecting 0.78 (Crane TP-410 A-29)")
 
 
+def edge_resistance(weir: Number, rim: Number, open_share: Number = 1.0) -> Number:
+    """Return R of H = R q^(2/3) for a round edge of a diameter (m) with a discharge coefficient."""
+    return (open_share * weir * (2.0 / 3.0) * (2.0 * GRAVITY) ** 0.5 * math.pi * rim) ** (-2.0 / 3.0)
+
+
+def edge_head(resistance: Number, q: Number) -> tuple[Number, Number]:
+    """Return the head that a round edge needs to pass q (m, with the sign of q) and its slope (s/m2), rounded at rest."""
+    square = q * q + REST * REST
+    root = square ** (-1.0 / 6.0)
+    return resistance * q * root, resistance * root * (1.0 - q * q / (3.0 * square))
+
+
 @dataclass(frozen=True, slots=True)
 class Rim:
     """A round rim whose edge is the crest. Make it with `Rim.of`; `open_share` is 1 clean, less when fouled."""
@@ -61,9 +73,8 @@ class Rim:
     def of(crest: Number, rim: Number, throat: Number, weir: Number, orifice: Number, open_share: Number = 1.0,
            entrance: Number = 0.5) -> Rim:
         """Prepare a rim: crest above the datum, diameters in m, discharge coefficients, K of the full throat behind it."""
-        weir_flow = open_share * weir * (2.0 / 3.0) * (2.0 * GRAVITY) ** 0.5 * math.pi * rim
         orifice_flow = open_share * orifice * math.pi / 4.0 * throat * throat * (2.0 * GRAVITY) ** 0.5
-        return Rim(crest, rim, throat, weir, orifice, entrance, weir_flow ** (-2.0 / 3.0), orifice_flow ** -2.0)
+        return Rim(crest, rim, throat, weir, orifice, entrance, edge_resistance(weir, rim, open_share), orifice_flow ** -2.0)
 
     def fouled(self, open_share: Number) -> Rim:
         """Return the rim with only a share of its openings left."""
@@ -72,9 +83,7 @@ class Rim:
 
     def weir_head(self, q: Number) -> tuple[Number, Number]:
         """Return the head that the edge needs to pass q >= 0 (m) and its slope."""
-        square = q * q + REST * REST
-        root = square ** (-1.0 / 6.0)
-        return self.weir_resistance * q * root, self.weir_resistance * root * (1.0 - q * q / (3.0 * square))
+        return edge_head(self.weir_resistance, q)
 
     def needed(self, q: Number) -> tuple[Number, Number]:
         """Return the head over the crest needed to pass q >= 0 (m) and its slope (s/m2)."""

@@ -7,8 +7,8 @@
 `start` and `finish` are the heights of its two mouths (their highest points: there air gets in), m; `primed` is 1 full of
 water, 0 with air in its crown: then nothing passes. It works both ways: the water runs to the lower level. The end that
 feeds it must have H(q) of water over its mouth; a tube that would carry more than comes draws its water down to there and
-gulps air. For H the rim's coefficient 0.53 and the line's own bore stand in (no source for mouths that face down): it only
-says where the water stands then, and the guards say that it does not last.
+gulps air. For H the rim's law with its coefficient ('rim weir coefficient') and the line's own bore stand in (no source for
+mouths that face down): it only says where the water stands then, and the guards say that it does not last.
 
 It loses its prime when either end is uncovered: below the higher of the two mouths (`stops_at`). As long as both levels stay
 above that, also with the pump at rest, it runs again by itself; once air is in, only a hand or a suction pump fills it.
@@ -46,7 +46,7 @@ from hydro.elements.fittings import SHUT
 from hydro.elements.high_point import HighPoint
 from hydro.elements.line import Line, line_faults
 from hydro.elements.registry import Default, register_defaults
-from hydro.elements.rim import CORNER, REST, WEIR
+from hydro.elements.rim import CORNER, WEIR, edge_head, edge_resistance
 from hydro.quantities.arrays import GRAVITY, Number, greater, lesser, smooth_max
 
 FULL, AIR = "full of water", "air in the crown"
@@ -73,13 +73,12 @@ class SiphonTube:
     highest: HighPoint | None = None
     primed: Number = 1.0
     clears_at: Number = CLEARS.middle
+    weir: Number = WEIR.middle
+    quiet_at: Number = QUIET_AT.middle
 
     def feeding_head(self, q: Number) -> tuple[Number, Number]:
         """Return the head over its mouth (m, with the sign of q) from which an end is fed, and its slope (s/m2)."""
-        strength = (2.0 / 3.0) * WEIR.middle * (2.0 * GRAVITY) ** 0.5 * math.pi * self.line.bore
-        square = q * q + REST * REST
-        root = strength ** (-2.0 / 3.0) * square ** (-1.0 / 6.0)
-        return root * q, root * (1.0 - q * q / (3.0 * square))
+        return edge_head(edge_resistance(self.weir, self.line.bore), q)
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r, m, and its slopes; nothing passes without prime."""
@@ -174,7 +173,7 @@ class SiphonTube:
         number = float(self.air_number(q))
         if abs(q) < STILL:
             return []
-        if number < QUIET_AT.middle:
+        if number < float(self.quiet_at):
             return [f"{self.name}: the water is so slow that air collects at its highest point until it stops"]
         if number < float(self.clears_at):
             return [f"{self.name}: the water may be too slow to carry air over its highest point; published limits disagree"]

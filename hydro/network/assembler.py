@@ -22,7 +22,7 @@ def viscosity_of(build: Build, context: PartContext) -> Number:
     override = build.overrides.get(limits.VISCOSITY.name)
     if override is not None:
         return context.value(override)
-    temperature = context.value(build.temperature or limits.TEMPERATURE.uncertain())
+    temperature = context.default(limits.TEMPERATURE) if build.temperature is None else context.value(build.temperature)
     salinity = context.value(build.salinity) if build.salinity is not None else 0.0
     return each(lambda kelvin, salt: water_properties(kelvin, salt).kinematic_viscosity, temperature, salinity)
 

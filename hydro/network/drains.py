@@ -6,6 +6,7 @@ from hydro.description.build import Drain
 from hydro.elements import drain as drains
 from hydro.elements.flat_run import flat_runs
 from hydro.elements.inlet import Place
+from hydro.elements.limits import limit_of
 from hydro.elements.line import first_bore, prepare_line
 from hydro.elements.narrowing import narrow_places
 from hydro.elements.registry import KINDS, Reader
@@ -19,6 +20,7 @@ def overflows(made: Assembler) -> None:
     values = {name: context.default(default) for name, default in
               (("primes_at", drains.PRIMES_AT), ("sweeps_at", drains.SWEEPS_AT),
                ("breaks_at", drains.BREAKS_AT), ("breaks_by", drains.BREAKS_BY))}
+    values["quiet_at"] = limit_of(made.build, drains.QUIET_AT).at(context.sample)
     for described in made.build.drains:
         reader = Reader(described.inlet, context, first_bore(described.line, context))
         inlet = KINDS[described.inlet.kind].make(reader)

@@ -13,11 +13,14 @@ from dataclasses import replace
 
 from hydro.description.build import Item, Pump, Return, Run
 from hydro.elements import pump as pumps
+from hydro.elements.drain import QUIET_AT
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint
+from hydro.elements.limits import limit_of
 from hydro.elements.line import NO_OUTLET, Line, LineLink, Mouth, first_bore, prepare_line
 from hydro.elements.registry import KINDS, PartContext, Reader
 from hydro.elements.return_line import Break, BreakHole
+from hydro.elements.rim import WEIR
 from hydro.elements.siphon_tube import CLEARS, PROJECTING, SiphonTube
 from hydro.errors import Complaint, InputError
 from hydro.network.assembler import Assembler
@@ -200,7 +203,8 @@ def _run(made: Assembler, run: Run) -> None:
         crown = _crown(context, run, line)
         # Through a wall a tape gives the middle of a hole, and water runs to its lowest point; over a rim the ends hang down.
         sunk = [0.0, 0.0] if crown is not None else [line.first_bore / 2.0, line.bore / 2.0]
-        tube = SiphonTube(run.name, line, mouths[0] - sunk[0], mouths[1] - sunk[1], crown, clears_at=context.default(CLEARS))
+        tube = SiphonTube(run.name, line, mouths[0] - sunk[0], mouths[1] - sunk[1], crown, clears_at=context.default(CLEARS),
+                          weir=context.default(WEIR), quiet_at=limit_of(made.build, QUIET_AT).at(context.sample))
         made.link("runs", Link(run.name, tube, start, finish))
         return
     outlet = NO_OUTLET if mouths[1] is None else mouths[1]

@@ -9,8 +9,8 @@ import pytest
 from builds import band, box, found, item, loop, pump, seen, stated, way, worked
 
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
-from hydro.checks.comfort import comfort_rows, noise, return_speed, steadiness, turnover
-from hydro.checks.row import Check, at_least, at_most, worse
+from hydro.checks.check import Check, CheckKind, held, worse
+from hydro.checks.comfort import comfort_checks, noise, return_speed, steadiness, turnover
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
 from hydro.quantities.arrays import GRAVITY
 from hydro.quantities.uncertain import Uncertain
@@ -59,11 +59,11 @@ def test_turnover_in_the_middle_shows_the_least():
 
 def test_turnover_at_its_limits_by_rows():
     """A value of the same float as its limit holds, one beyond does not, whichever verdict stands for that."""
-    for ask, beyond in ((at_most, nextafter(2.0, 3.0)), (at_least, nextafter(2.0, 1.0))):
-        assert ask("k", "q", 2.0, 2.0, "length", "o").verdict == HOLDS
-        assert ask("k", "q", beyond, 2.0, "length", "o").verdict == FAILS
-        assert ask("k", "q", beyond, 2.0, "length", "o", otherwise=ONLY_JUST).verdict == ONLY_JUST
-        assert ask("k", "q", beyond, 2.0, "length", "o").margin < 0.0
+    for kind, beyond in ((CheckKind.SUMP_ROOM, nextafter(2.0, 3.0)), (CheckKind.INTAKE, nextafter(2.0, 1.0))):
+        assert held(kind, "q", 2.0, 2.0, "o").verdict == HOLDS
+        assert held(kind, "q", beyond, 2.0, "o").verdict == FAILS
+        assert held(kind, "q", beyond, 2.0, "o", otherwise=ONLY_JUST).verdict == ONLY_JUST
+        assert held(kind, "q", beyond, 2.0, "o").margin < 0.0
 
 
 def test_turnover_of_all_counts_other_water_and_never_fails():
@@ -215,13 +215,13 @@ def test_steadiness_exactly_at_its_limits():
 
 def test_comfort_rows_ask_each_drain():
     """There are two rows on turnover, one on speed, and for each drain one on noise and one on its way of running."""
-    assert [row.key for row in comfort_rows(found(worked()))] == [
+    assert [row.key for row in comfort_checks(found(worked()))] == [
         "turnover", "turnover of all", "speed", "noise drain 1", "noise drain 2", "way drain 1", "way drain 2"]
 
 
 def row(verdict, because=""):
     """Return a bare row."""
-    return Check("key", "question", 1.0, 2.0, 1.0, verdict, "length", "origin", because)
+    return Check(CheckKind.SPEED, "question", 1.0, 2.0, 1.0, verdict, "origin", (because,) if because else ())
 
 
 @pytest.mark.parametrize("before", [HOLDS, ONLY_JUST, FAILS])

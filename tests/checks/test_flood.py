@@ -13,7 +13,7 @@ import pytest
 from builds import CURVE, band, chamber, cut_to, drain, found, loop, plate, pump, seen, stated, way, worked
 
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
-from hydro.checks.flood import flood_rows, power_cut, pump_starts, restart, sump_room
+from hydro.checks.flood import flood_checks, power_cut, pump_starts, restart, sump_room
 from hydro.checks.overflow import DRY
 from hydro.elements.drain import SIPHON
 from hydro.quantities.arrays import GRAVITY
@@ -192,7 +192,7 @@ def test_a_chamber_over_the_rim_while_running_is_seen():
     narrow = (chamber("inflow", 0.15, plate(0.33)), chamber("pump"))
     build = loop(chambers=narrow, sump_opening=0.34, returns=(way(end=1.47),), line=0.15)
     results = found(build)
-    rows = {row.key: row.verdict for row in flood_rows(results)}
+    rows = {row.key: row.verdict for row in flood_checks(results)}
     assert rows["power cut"] == HOLDS
     assert rows["sump room"] == FAILS
 
@@ -376,7 +376,7 @@ def test_a_pump_that_does_not_lift_does_not_start(kind, verdict):
 
 def test_flood_rows_ask_each_drain():
     """There is one row on the cut, one on the running sump, one on each drain, one on the pump."""
-    keys = [row.key for row in flood_rows(found(worked()))]
+    keys = [row.key for row in flood_checks(found(worked()))]
     assert keys == ["power cut", "sump room", "restart drain 1", "restart drain 2", "restart pump"]
 
 
@@ -389,4 +389,4 @@ def test_wishes_with_a_band_move_with_the_picks():
 
 def test_no_room_is_infinite():
     """Every limit of these rows is a number."""
-    assert all(-inf < row.limit < inf for row in flood_rows(found(loop())))
+    assert all(-inf < row.limit < inf for row in flood_checks(found(loop())))

@@ -15,7 +15,7 @@ from hydro.checks.overflow import (
     dry_drains,
     emergency_alone,
     nothing_comes_down,
-    overflow_rows,
+    overflow_checks,
     spare_drain,
     tank_room,
 )
@@ -65,9 +65,9 @@ def test_capacity_counts_to_the_lowest_opening():
 
 def test_capacity_names_who_is_blocked():
     """Each row has a key of its own: all drains, then each one blocked by name."""
-    keys = [row.key for row in overflow_rows(WORKED)]
+    keys = [row.key for row in overflow_checks(WORKED)]
     assert keys == ["overflow", "blocked drain 1", "blocked drain 2", "tank room", "all blocked", "dry emergency"]
-    assert [row.question for row in overflow_rows(WORKED)[:2]] == [
+    assert [row.question for row in overflow_checks(WORKED)[:2]] == [
         "overflows carry the pump's best", "drain 1 blocked: the rest carry the pump's best"]
 
 
@@ -89,13 +89,13 @@ def test_capacity_of_the_worked_loop():
     assert levels[()] == pytest.approx(1.49528, abs=5e-5)
     assert levels[first,] == pytest.approx(1.5203, abs=1e-4)
     assert levels[second,] == pytest.approx(1.5753, abs=1e-4)
-    verdicts = [row.verdict for row in overflow_rows(WORKED)[:3]]
+    verdicts = [row.verdict for row in overflow_checks(WORKED)[:3]]
     assert verdicts == [HOLDS, HOLDS, FAILS]
 
 
 def test_closed_water_hides_the_flood():
     """With drain 2 blocked and only the worked loop's water, the tank stays at 1.5082 m while the pump draws air (notes, 6)."""
-    figures = overflow_rows(WORKED)[2].figures
+    figures = overflow_checks(WORKED)[2].figures
     assert figures["with only the water in the system, the tank stands at"][0] == pytest.approx(1.5082, abs=1e-4)
     assert figures["and the pump chamber at"][0] == pytest.approx(0.07, abs=1e-3)
 
@@ -283,7 +283,7 @@ def test_a_single_drain_has_nothing_left():
 
 def test_a_single_drain_blocked_is_all_blocked():
     """With one drain there are two rows on capacity: all of it, and none of it, which fails."""
-    rows = overflow_rows(LOOP)
+    rows = overflow_checks(LOOP)
     assert [row.key for row in rows[:2]] == ["overflow", "blocked drain"]
     assert rows[1].verdict == FAILS
 

@@ -10,7 +10,7 @@ from builds import CURVE, drain, found, loop, pump, seen, stated, way, worked
 
 import hydro.scenarios.results
 from hydro.checks import FAILS, HOLDS, ONLY_JUST, checks_of
-from hydro.checks.pump import how_it_runs, intake, lift_margin, on_curve, pump_rows
+from hydro.checks.pump import how_it_runs, intake, lift_margin, on_curve, pump_checks
 from hydro.errors import SolveError
 from hydro.quantities.arrays import GRAVITY
 from hydro.quantities.uncertain import Uncertain
@@ -47,8 +47,8 @@ def test_how_it_runs_names_what_is_wrong():
 def test_no_state_leaves_one_row():
     """Where the equations gave no state there is one row, and it fails."""
     silent = Results(LOOP.loop, {}, LOOP.network, OperatingPoint(NONE, None, (), "not solved"))
-    assert [(row.key, row.verdict) for row in pump_rows(silent)] == [("steady", FAILS)]
-    assert checks_of(silent) == pump_rows(silent)
+    assert [(row.key, row.verdict) for row in pump_checks(silent)] == [("steady", FAILS)]
+    assert checks_of(silent) == pump_checks(silent)
 
 
 def test_a_state_that_is_not_trusted_is_not_stopped_from(monkeypatch):
@@ -178,7 +178,7 @@ def test_intake_takes_the_riser_where_there_is_one():
 
 def test_rows_of_the_worked_loop():
     """The worked loop runs at 5034 L/h within its curve, lifts 1.290 m of 5 m, with 135 mm over the intake (notes, 6)."""
-    rows = {row.key: row for row in pump_rows(found(worked()))}
+    rows = {row.key: row for row in pump_checks(found(worked()))}
     assert rows["steady"].verdict == rows["pump curve"].verdict == rows["lift margin"].verdict == HOLDS
     assert rows["pump curve"].value * 3.6e6 == pytest.approx(5034.4, abs=0.1)
     assert rows["lift margin"].value == pytest.approx(1.0 - (1.49528 - 0.205) / 5.0, abs=1e-5)
@@ -189,7 +189,7 @@ def test_a_pump_that_draws_air_fails_in_two_rows():
     """With too little water the pump chamber falls to the intake: the way it runs and the intake both fail."""
     results = found(loop(total=0.915))
     assert results.answer.kind == DRAWS_AIR
-    rows = {row.key: row.verdict for row in pump_rows(results)}
+    rows = {row.key: row.verdict for row in pump_checks(results)}
     assert rows["steady"] == rows["intake"] == FAILS
 
 

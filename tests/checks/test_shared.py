@@ -6,25 +6,16 @@ import math
 from dataclasses import replace
 
 import pytest
-from builds import found, height, item, loop, pipe, seen, way
-from many_builds import driven, from_tank, into_tank, several, sump, tank
+from builds import found, height, loop, seen, way
+from many_builds import driven, gutter, tube
 
 from hydro.checks import FAILS, HOLDS, ONLY_JUST, checks_of
-from hydro.checks.folding import keyed, worst_of_groups
-from hydro.checks.row import at_most
-from hydro.checks.shared import headers_of_drains, shared_pipe, shared_rows, suction
-from hydro.description.build import Box, Build, Group, Run
+from hydro.checks.check import CheckKind, held
+from hydro.checks.folding import worst_of_groups
+from hydro.checks.shared import headers_of_drains, shared_checks, shared_pipe, suction
+from hydro.description.build import Group
 from hydro.elements.drain import SIPHON
 from hydro.quantities.arrays import GRAVITY
-
-
-def gutter(bore: float) -> Build:
-    """Return two tanks whose drains run into one pipe of a bore, and a pump that feeds both."""
-    tanks = [tank(name, (1.0, 0.6, 0.6), 1.0) for name in ("left", "right")]
-    drains = [from_tank(f"{one.name} drain", one.name, 1.50, "gutter", 0.55, 0.057) for one in tanks]
-    returns = [into_tank(f"to {one.name}", one.name, 1.45, "pump") for one in tanks]
-    down = Run("down", "gutter", "inflow", pipe("down", bore, 0.5), finish_at=height(0.35, "down: finish"))
-    return several(tanks, drains, returns, [driven()], runs=[down])
 
 
 def number_in(results, bore):
@@ -53,7 +44,7 @@ def test_a_siphon_in_a_shared_pipe_fails():
 def test_drains_of_their_own_share_nothing():
     """Drains that end in a chamber each, and a single drain into a header, are no shared pipe."""
     assert headers_of_drains(found(loop())) == []
-    assert shared_rows(found(loop())) == []
+    assert shared_checks(found(loop())) == []
 
 
 @pytest.mark.parametrize(("over", "verdict"), [(0.99, HOLDS), (1.01, ONLY_JUST), (6.99, ONLY_JUST), (7.01, FAILS)])
@@ -70,21 +61,10 @@ def test_the_suction_at_a_lines_highest_point(over, verdict):
     assert (row.value, row.verdict) == (pytest.approx(over, abs=1e-9), verdict)
 
 
-def tube(start: float = 1.20, finish: float = 1.20, bore: float = 0.0452) -> Build:
-    """Return a tank that spills into a box; a siphon tube leads over the rim from there into an outer box with the drain."""
-    inner = Box(tank("inner", (0.3, 0.2, 0.5), 1.10), "tank", item("edge", "edge", length=0.4, at=height(1.47, "")))
-    outer = tank("outer", (0.3, 0.3, 0.6), 1.05)
-    over = Run("tube", "inner", "outer", pipe("tube", bore, 1.0), height(start, "tube: start"), height(finish, "tube: finish"),
-               height(1.62, "tube: highest"))
-    return several([tank("tank", (1.0, 1.0, 0.65), 0.92), outer], [from_tank("drain", "outer", 1.38)],
-                   [into_tank("return", "tank", 1.455)], [driven(curve=((0.0, 3.0), (0.8e-3, 2.4), (1.6e-3, 0.0)))],
-                   [sump()], [inner], [over])
-
-
 def test_a_siphon_tube_that_keeps_its_prime():
     """Both ends stay under water, running and after a cut: what stands over the higher one is the row's value."""
     results = found(tube())
-    row = next(row for row in shared_rows(results) if row.key == "prime tube")
+    row = next(row for row in shared_checks(results) if row.key == "prime tube")
     rest = [case.levels[results.network.water(name)] for case in results.stopped.values() for name in ("inner", "outer")]
     running = [results.state.levels[results.network.water(name)] for name in ("inner", "outer")]
     assert row.value == pytest.approx(min(*rest, *running) - 1.20, abs=1e-9)
@@ -101,15 +81,16 @@ def test_a_siphon_tube_with_an_end_in_the_air():
 
 def rows(*values):
     """Return rows by name, each held against 1."""
-    return [(f"tank {n}", at_most(f"room tank {n}", f"tank {n} holds", value, 1.0, "length", "here"))
+    return [(f"tank {n}", held(CheckKind.TANK_ROOM, f"tank {n} holds", value, 1.0, "here", subject=f"tank {n}"))
             for n, value in enumerate(values, 1)]
 
 
 def test_the_worst_stands_for_its_group():
     """Of a group's rows the gravest with the least margin stays, under the group's name; what is in no group stays as it is."""
     build = replace(loop(), groups=(Group("rack", ("tank 1", "tank 2", "tank 3")),))
-    made = worst_of_groups(build, "room", rows(0.2, 1.4, 1.1, 0.5))
-    assert [row.key for row in made] == ["room rack", "room tank 4"]
+    made = worst_of_groups(build, rows(0.2, 1.4, 1.1, 0.5))
+    assert [row.key for row in made] == ["tank room rack", "tank room tank 4"]
+    assert [(row.worst, row.stands_for) for row in made] == [("tank 2", ("tank 1", "tank 2", "tank 3")), ("", ())]
     assert made[0].value == 1.4
     assert made[0].question == "any of 3 x rack: tank 2 holds (worst: tank 2)"
 
@@ -117,12 +98,12 @@ def test_the_worst_stands_for_its_group():
 def test_a_group_of_one_is_no_group():
     """A description that was built once is told by its name."""
     build = replace(loop(), groups=(Group("rack", ("tank 1",)),))
-    assert [row.key for row in worst_of_groups(build, "room", rows(0.2))] == ["room tank 1"]
+    assert [row.key for row in worst_of_groups(build, rows(0.2))] == ["tank room tank 1"]
 
 
 def test_keys_name_what_there_are_several_of():
-    """A row's key bears a name only where there are several."""
-    assert (keyed("tank room", "show", True), keyed("tank room", "tank", False)) == ("tank room show", "tank room")
+    """A check's key is its kind's word, with the name of its subject where it has one."""
+    assert (CheckKind.TANK_ROOM.key("show"), CheckKind.TANK_ROOM.key()) == ("tank room show", "tank room")
 
 
 def test_a_return_over_a_high_crown_may_not_fill_again():
@@ -142,6 +123,6 @@ def test_a_siphon_tube_that_is_too_slow_for_its_air(bore, slow):
     results = found(tube(start=1.15, finish=1.15, bore=bore))
     k = results.network.place("tube")
     number = results.state.flows[k] / (math.pi / 4.0 * bore**2 * math.sqrt(GRAVITY * bore))
-    row = next(row for row in shared_rows(results) if row.key == "prime tube")
+    row = next(row for row in shared_checks(results) if row.key == "prime tube")
     assert (number < 1.0) is slow
     assert (row.verdict, "too slow" in row.because) == ((ONLY_JUST, True) if slow else (HOLDS, False))

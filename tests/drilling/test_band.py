@@ -9,7 +9,7 @@ from report_cases import ROOT
 
 from hydro.case import load, loads
 from hydro.checks.assessment import assess
-from hydro.checks.row import RANK
+from hydro.checks.check import RANK
 from hydro.drilling.band import FINE, IntervalEnd, band_of, ends_of, freedom
 from hydro.drilling.elbow import Elbow
 from hydro.drilling.lips import Lips, lip_of, with_lip
@@ -26,7 +26,7 @@ LIP = "elbow up: 50 mm, lip: 92 mm below tank rim"
 def rows(below):
     """Return the verdicts of the demo by row, the lip of the towpath side so many mm below the rim as a file says it."""
     text = DEMO.replace(LIP, f"elbow up: 50 mm, lip: {below:.3f} mm below tank rim")
-    return {row.key: row.verdict for row in assess(loads(text)).rows}
+    return {row.key: row.verdict for row in assess(loads(text)).checks}
 
 
 def no_worse(below):
@@ -70,7 +70,7 @@ def test_two_millimetres_above_the_band_no_setting_holds(degrees):
 def test_what_bounds_the_band_is_what_turns_beyond_it():
     """The check named at an end is the one that is worse when the lip goes on by half a millimetre."""
     band, hole, _ = demo()
-    questions = {row.key: row.question for row in assess(loads(DEMO)).rows}
+    questions = {row.key: row.question for row in assess(loads(DEMO)).checks}
     for end, sign in ((band.low, 1.0), (band.high, -1.0)):
         below = 1e3 * (hole.panel.rim - end.height) + sign * 0.5
         worse = [questions[key] for key, verdict in rows(below).items() if RANK[verdict] > RANK[rows(92.0).get(key, "holds")]]
@@ -116,7 +116,7 @@ def test_asked_as_arrays_the_bands_take_what_an_assessment_takes(case):
     assert lips.arrays
     expected = Lips.of(there, lip)
     assert lips.told[-0.004].losses == pytest.approx(expected.told[0.0].losses, abs=1e-9, nan_ok=True)
-    worse = lips.base.harmed({row.key: row for row in there.rows})
+    worse = lips.base.harmed({row.key: row for row in there.checks})
     assert lips.told[-0.004].worse == (worse[0] if worse else "")
 
 

@@ -14,7 +14,7 @@ from hydro.description.build import Wall
 from hydro.drilling.elbow import MOST, Elbow, turned_elbow
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import DrilledHole, Panel, holes_of
-from hydro.drilling.rules import between, clearances, rows_of_panel
+from hydro.drilling.rules import between, checks_of_panel, clearances
 from hydro.drilling.sheet import guessed, not_given, sheet_of
 from hydro.errors import InputError
 from hydro.quantities.uncertain import Uncertain
@@ -137,7 +137,7 @@ def test_clearances_are_plane_geometry():
                                              (0.547, FAILS)])
 def test_the_stricter_of_two_rules_is_kept(up, verdict):
     """60 mm in 12 mm glass: 60 mm to the edge holds, less only just (as within 4 mm of tape), under 2 x 12 mm fails."""
-    found = row(rows_of_panel(pane(), [hole(0.75, up, 0.06)], 0.004), "edge")
+    found = row(checks_of_panel(pane(), [hole(0.75, up, 0.06)], 0.004), "edge")
     assert found.limit == pytest.approx(0.06)
     assert found.verdict == verdict
     assert "stricter than 2 x 12 mm" in found.origin
@@ -148,40 +148,40 @@ def test_the_stricter_of_two_rules_is_kept(up, verdict):
 def test_thick_glass_turns_the_rules_round():
     """A 20 mm hole in 19 mm glass: two thicknesses are more than a diameter, and below them nothing holds."""
     glass = pane(thickness=0.019)
-    assert row(rows_of_panel(glass, [hole(0.75, 0.6 - 0.049, 0.02, glass)], 0.0), "edge").verdict == HOLDS
-    assert row(rows_of_panel(glass, [hole(0.75, 0.6 - 0.047, 0.02, glass)], 0.0), "edge").verdict == FAILS
+    assert row(checks_of_panel(glass, [hole(0.75, 0.6 - 0.049, 0.02, glass)], 0.0), "edge").verdict == HOLDS
+    assert row(checks_of_panel(glass, [hole(0.75, 0.6 - 0.047, 0.02, glass)], 0.0), "edge").verdict == FAILS
 
 
 def test_corner_least_and_greatest_hole():
     """12 mm glass: 72 mm to a corner is the least, 78 mm is kept; the hole is 12 mm at least, a third of 600 mm at most."""
     for rim, verdict in ((0.079, HOLDS), (0.075, ONLY_JUST), (0.071, FAILS)):
         away = (rim + 0.02) / math.sqrt(2.0)
-        assert row(rows_of_panel(pane(), [hole(away, away, 0.04)], 0.0), "corner").verdict == verdict
-    assert row(rows_of_panel(pane(), [hole(0.75, 0.3, 0.011)], 0.0), "least").verdict == FAILS
-    assert row(rows_of_panel(pane(), [hole(0.75, 0.3, 0.201)], 0.0), "size").verdict == FAILS
-    assert row(rows_of_panel(pane(), [hole(0.75, 0.3, 0.199)], 0.0), "size").verdict == HOLDS
+        assert row(checks_of_panel(pane(), [hole(away, away, 0.04)], 0.0), "corner").verdict == verdict
+    assert row(checks_of_panel(pane(), [hole(0.75, 0.3, 0.011)], 0.0), "least").verdict == FAILS
+    assert row(checks_of_panel(pane(), [hole(0.75, 0.3, 0.201)], 0.0), "size").verdict == FAILS
+    assert row(checks_of_panel(pane(), [hole(0.75, 0.3, 0.199)], 0.0), "size").verdict == HOLDS
 
 
 def test_wood_and_acrylic_ask_for_a_diameter():
     """Plywood: a diameter of 60 mm holds, half of one fails; no rule of glass is asked."""
     wood = pane("plywood", 0.018)
-    found = rows_of_panel(wood, [hole(0.75, 0.6 - 0.0901, 0.06, wood)], 0.0)
+    found = checks_of_panel(wood, [hole(0.75, 0.6 - 0.0901, 0.06, wood)], 0.0)
     assert [one.key for one in found] == ["edge left"]
     assert found[0].verdict == HOLDS
-    assert row(rows_of_panel(wood, [hole(0.75, 0.6 - 0.059, 0.06, wood)], 0.0), "edge").verdict == FAILS
+    assert row(checks_of_panel(wood, [hole(0.75, 0.6 - 0.059, 0.06, wood)], 0.0), "edge").verdict == FAILS
 
 
 def test_two_holes_are_held_against_the_larger():
     """40 and 80 mm: 80 mm from rim to rim hold, 79 mm hold only just, less than two thicknesses fail."""
     for gap, verdict in ((0.081, HOLDS), (0.079, ONLY_JUST), (0.023, FAILS)):
         holes = [hole(0.5, 0.3, 0.04), hole(0.5 + 0.06 + gap, 0.3, 0.08, name="right")]
-        assert row(rows_of_panel(pane(), holes, 0.0), "rims").verdict == verdict
+        assert row(checks_of_panel(pane(), holes, 0.0), "rims").verdict == verdict
 
 
 def test_glass_of_no_stated_thickness_never_holds():
     """Where the thickness of the glass is not stated its own rule cannot be asked, and the row says so."""
     glass = pane(thickness=None)
-    found = row(rows_of_panel(glass, [hole(0.75, 0.3, 0.06, glass)], 0.0), "edge")
+    found = row(checks_of_panel(glass, [hole(0.75, 0.3, 0.06, glass)], 0.0), "edge")
     assert (found.verdict, "not stated" in found.because) == (ONLY_JUST, True)
 
 

@@ -142,3 +142,23 @@ def standing(build: Build | Network, levels: Mapping[str, float], flows: Mapping
     given = flows or {}
     closing = Closing(network.pump_chamber, **({"total": 1.0} if total else {"level": stands[network.pump_chamber]}))
     return State(network, closing, stands, tuple(given.get(link.name, 0.0) for link in network.links), 0)
+
+
+def gutter(bore: float) -> Build:
+    """Return two tanks whose drains run into one pipe of a bore, and a pump that feeds both."""
+    tanks = [tank(name, (1.0, 0.6, 0.6), 1.0) for name in ("left", "right")]
+    drains = [from_tank(f"{one.name} drain", one.name, 1.50, "gutter", 0.55, 0.057) for one in tanks]
+    returns = [into_tank(f"to {one.name}", one.name, 1.45, "pump") for one in tanks]
+    down = Run("down", "gutter", "inflow", pipe("down", bore, 0.5), finish_at=height(0.35, "down: finish"))
+    return several(tanks, drains, returns, [driven()], runs=[down])
+
+
+def tube(start: float = 1.20, finish: float = 1.20, bore: float = 0.0452) -> Build:
+    """Return a tank that spills into a box; a siphon tube leads over the rim from there into an outer box with the drain."""
+    inner = Box(tank("inner", (0.3, 0.2, 0.5), 1.10), "tank", item("edge", "edge", length=0.4, at=height(1.47, "")))
+    outer = tank("outer", (0.3, 0.3, 0.6), 1.05)
+    over = Run("tube", "inner", "outer", pipe("tube", bore, 1.0), height(start, "tube: start"), height(finish, "tube: finish"),
+               height(1.62, "tube: highest"))
+    return several([tank("tank", (1.0, 1.0, 0.65), 0.92), outer], [from_tank("drain", "outer", 1.38)],
+                   [into_tank("return", "tank", 1.455)], [driven(curve=((0.0, 3.0), (0.8e-3, 2.4), (1.6e-3, 0.0)))],
+                   [sump()], [inner], [over])

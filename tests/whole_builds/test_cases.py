@@ -10,6 +10,7 @@ import pytest
 from report_cases import CASES, ROOT, SYSTEMS, assessed
 
 from hydro import load
+from hydro.checks import CheckKind
 from hydro.report.terminal.report import text
 from hydro.scenarios.placed_build import place
 from hydro.scenarios.results import results_of
@@ -65,7 +66,7 @@ def test_verdict_is_the_one_written(path):
 def test_what_fails_is_what_the_case_is_for(path):
     """A case that fails does so for the one reason it was made for."""
     fails, hold = REASONS[path.stem]
-    rows = {row.key: row.verdict for row in assessed(path).rows}
+    rows = {row.key: row.verdict for row in assessed(path).checks}
     assert {key for key, verdict in rows.items() if verdict == "fails"} == fails
     assert {key: rows[key] for key in hold} == dict.fromkeys(hold, "holds")
 
@@ -95,7 +96,7 @@ def of(name):
 def test_only_the_check_valve_saves_and_is_named():
     """The row of check-valve-saves says that only the valve keeps the water off the floor, and with it counted on it holds."""
     found = of("check-valve-saves")
-    assert "only a check valve" in found.row("power cut").because
+    assert "only a check valve" in found.check(CheckKind.POWER_CUT).because
     stopped = found.results.stopped
     assert stopped[False, True].spare > 0.0 > stopped[False, False].spare
 
@@ -114,7 +115,7 @@ def test_the_upper_tank_falls_to_its_mouth_though_the_valve_holds():
 def test_the_stand_by_lets_most_of_the_water_back():
     """What the duty pump lifts and does not reach the tank runs back through the stand-by, and a row says so."""
     found = of("stand-by-flows-back")
-    row = found.row("back-flow stand-by")
+    row = found.check(CheckKind.BACK_FLOW, "stand-by")
     assert row.verdict == "only just"
     assert row.value > 0.7 * 6741 / 3.6e6
     assert "no check valve" in row.because
@@ -122,7 +123,7 @@ def test_the_stand_by_lets_most_of_the_water_back():
 
 def test_a_filter_and_a_gutter_are_not_asked_for_turnover():
     """Only tanks that a return fills are asked how often they turn over."""
-    asked = {row.key for name in ("filter-above-the-sump", "fish-room-12") for row in of(name).rows}
+    asked = {row.key for name in ("filter-above-the-sump", "fish-room-12") for row in of(name).checks}
     assert {"turnover newts", "turnover rack tank"} <= asked
     assert not {"turnover filter", "turnover gutter"} & asked
 

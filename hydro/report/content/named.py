@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from hydro.checks import CheckKind
 from hydro.checks.assessment import Assessment
 from hydro.network.model import TANK
 from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, return_runs
@@ -80,10 +81,9 @@ def _running(assessment: Assessment) -> dict[str, Figure | None]:
     tank: Any = network.waters[network.tank].body
     found["water in the tank"] = (float(tank.stored(state.tank_level)[0]), "volume")
     found["all the water"] = (float(state.total), "volume")
-    for row in assessment.rows:
-        if row.dimension == "turnover":
-            found[{"turnover": "turnover of the tank", "turnover of all": "turnover of all the water"}[row.key]] = (
-                row.value, "turnover")
+    for kind, name in ((CheckKind.TURNOVER, "turnover of the tank"), (CheckKind.TURNOVER_OF_ALL, "turnover of all the water")):
+        for check in assessment.of(kind):
+            found[name] = (check.value, "turnover")
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from hydro.checks import CheckKind
 from hydro.checks.assessment import Assessment
 from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, return_runs
 from hydro.report.content.levels import bottom_of, levels, stated_line, vessel_of
@@ -57,9 +58,8 @@ def _waters(assessment: Assessment) -> Figures:
         found[f"flow into {tank.name}"], found[f"turnover of {tank.name}"] = (tank.flow[1], "flow"), (tank.turnover, "turnover")
         found[f"water in {tank.name}"] = (tank.volume, "volume")
     found["all the water"] = (float(state.total), "volume")
-    for row in assessment.rows:
-        if row.key == "turnover of all":
-            found["turnover of all the water"] = (row.value, "turnover")
+    for check in assessment.of(CheckKind.TURNOVER_OF_ALL):
+        found["turnover of all the water"] = (check.value, "turnover")
     return found
 
 

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeVar
 
-from hydro.checks import Check
+from hydro.checks import Check, CheckKind
 from hydro.checks.assessment import Assessment
-from hydro.checks.row import RANK
+from hydro.checks.check import gravity
 from hydro.network.model import Network
 from hydro.quantities.formatting import unit_name
 from hydro.quantities.tape import Band, rounded_band
@@ -70,13 +70,9 @@ class View:
         """Return the unit of a column."""
         return unit_name(dimension, self.system)
 
-    def rows(self, start: str) -> list[Check]:
-        """Return the rows of checks with a key, by itself or before a name."""
-        return [row for row in self.assessment.rows if row.key == start or row.key.startswith(f"{start} ")]
-
-    def worst(self, start: str) -> Check | None:
-        """Return the row of that key with the gravest verdict and the least margin."""
-        return max(self.rows(start), key=lambda row: (RANK[row.verdict], -row.margin), default=None)
+    def worst(self, kind: CheckKind) -> Check | None:
+        """Return the check of that kind with the gravest verdict and the least margin."""
+        return max(self.assessment.of(kind), key=gravity, default=None)
 
     def bands(self, fold: Fold[T], ask: Callable[[T], Band], dimension: str) -> tuple[str, str]:
         """Return the figures of a fold and all its bands together, without units: ('310 .. 345', '300 to 360')."""

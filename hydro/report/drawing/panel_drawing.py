@@ -13,9 +13,10 @@ from dataclasses import dataclass, field
 
 from markupsafe import Markup
 
+from hydro.checks import CheckKind
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import DrilledHole
-from hydro.drilling.rules import between, clearances
+from hydro.drilling.rules import between, clearances, pair
 from hydro.drilling.sheet import PanelSheet
 from hydro.report.drawing import svg
 from hydro.report.drawing.lettering import shortened, width
@@ -222,10 +223,10 @@ def _gaps(one: _Drawing, right: float, foot: float) -> Iterator[tuple[float, flo
         one.taken.append((min(ends[0], ends[2]) - 0.3, min(ends[1], ends[3]) - 0.3, max(ends[0], ends[2]) + 0.3,
                           max(ends[1], ends[3]) + 0.3))
         yield (*ends, length(value, one.system, -1))
-    asked = {row.key for row in one.sheet.rows}
+    asked = {check.subject for check in one.sheet.checks if check.kind is CheckKind.HOLE_TO_HOLE}
     for k, hole in enumerate(one.holes):
         for other in one.holes[k + 1:]:
-            if f"rims {hole.name}, {other.name}" in asked:
+            if pair(hole, other) in asked:
                 (x1, y1, r1), (x2, y2, r2) = one.at(hole), one.at(other)
                 far = max(((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5, 1e-9)
                 u, v = (x2 - x1) / far, (y2 - y1) / far

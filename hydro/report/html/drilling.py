@@ -5,6 +5,7 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from hydro.checks import Check
+from hydro.checks.check import AT_MOST
 from hydro.drilling import work
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import DrilledHole
@@ -47,7 +48,7 @@ def _panel(sheet: DrillingSheet, one: PanelSheet) -> Markup:
         seen = "seen from above, its front edge below" if one.panel.level else "seen from outside"
         parts.append(figure(drawn, f"{one.name}, {seen}, to scale. {work.CORNERS}"))
     parts.append(_holes(sheet, one))
-    if one.rows:
+    if one.checks:
         parts.append(_clearances(sheet, one))
     if one.bands:
         parts.append(_freedom(sheet, one))
@@ -86,19 +87,15 @@ def _follows(hole: DrilledHole, system: str) -> str:
 
 
 def _clearances(sheet: DrillingSheet, one: PanelSheet) -> Markup:
-    rows = [(row.question, length(row.value, sheet.system, _towards(row)), _asked(row, sheet.system), verdict(row.verdict),
-             f"{row.because}; {row.origin}" if row.because else row.origin) for row in one.rows]
+    rows = [(check.question, length(check.value, sheet.system, 1 if check.sense == AT_MOST else -1), _asked(check, sheet.system),
+             verdict(check.verdict), "; ".join((*check.reasons, check.origin))) for check in one.checks]
     return table(f"Clearances in {one.name}; a hole that breaks a rule is not given",
                  ("Clearance", "Is", "Asked for", "Verdict", "Why, and by whose rule"), rows, words=(0, 3, 4))
 
 
-def _towards(row: Check) -> int:
-    return 1 if row.key.startswith("size ") else -1
-
-
-def _asked(row: Check, system: str) -> str:
-    most = row.key.startswith("size ")
-    return f"at {'most' if most else 'least'} {length(row.limit, system, -1 if most else 1)}"
+def _asked(check: Check, system: str) -> str:
+    most = check.sense == AT_MOST
+    return f"at {'most' if most else 'least'} {length(check.limit, system, -1 if most else 1)}"
 
 
 def _freedom(sheet: DrillingSheet, one: PanelSheet) -> Markup:

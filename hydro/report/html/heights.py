@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from hydro.checks import CheckKind
 from hydro.checks.assessment import Assessment
 from hydro.description import heights as places
 from hydro.description.build import Height, Pump, Return
@@ -213,8 +214,8 @@ class Heights:
                             height + sump_bottom(self.network), self.spots[chamber], RIGHT, towards=-1)
         for k in self.network.pumps if self.assessment.answer.state is not None else ():
             link = self.network.links[k]
-            key = "intake" if len(self.network.pumps) == 1 else f"intake {link.name}"
-            row = next((row for row in self.assessment.rows if row.key == key), None)
+            subject = "" if len(self.network.pumps) == 1 else link.name
+            row = next((check for check in self.assessment.of(CheckKind.INTAKE) if check.subject == subject), None)
             spot = self.spots.get(link.up)
             if row is not None and spot is not None and float(link.element.intake) + row.limit < spot.rim:
                 yield Named("line", "lowest running line for ", (link.name if len(self.network.pumps) > 1 else "the pump",),

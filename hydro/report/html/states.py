@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from hydro.checks import CheckKind
 from hydro.checks.assessment import Assessment
-from hydro.checks.row import RANK
+from hydro.checks.check import RANK
 from hydro.network.model import BOX, CHAMBER, TANK, Network
 from hydro.report.content.grouping import Fold, Folding
 from hydro.report.content.levels import rim_of, vessel_of
@@ -73,14 +74,14 @@ def stopped(assessment: Assessment) -> Standing:
 def worst_blocked(assessment: Assessment) -> OverflowCase | None:
     """Return the single blocked drain with the gravest verdict and the least margin; None where none was worked out."""
     singles = [one for one in assessment.results.overflows if len(one.out) == 1 and one.with_air is not None]
-    rows = {row.key.removeprefix("blocked "): row for row in assessment.rows if row.key.startswith("blocked ")}
+    checks = {check.subject: check for check in assessment.of(CheckKind.BLOCKED)}
     network = assessment.results.network
 
     def rank(one: OverflowCase) -> tuple[int, float]:
-        row = rows.get(network.links[one.out[0]].name)
+        check = checks.get(network.links[one.out[0]].name)
         water = one.water
         room = 0.0 if water is None else opening_of(network, water) - one.level
-        return (0 if row is None else RANK[row.verdict], -room)
+        return (0 if check is None else RANK[check.verdict], -room)
 
     return max(singles, key=rank, default=None)
 

@@ -9,10 +9,11 @@ from markupsafe import Markup
 
 from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check
 from hydro.checks.assessment import Assessment
+from hydro.checks.check import AT_LEAST, AT_MOST
 from hydro.report.html.answers import answers
 from hydro.report.html.markup import Section, items, join, paragraph, strong, subheading, tag, verdict
 from hydro.report.html.weave import in_both
-from hydro.report.terminal.check_table import AT_LEAST, AT_MOST, SAID, datum, sense, shown
+from hydro.report.terminal.check_table import SAID, datum, shown
 from hydro.study import Study
 
 TITLES = {FAILS: "Fails", ONLY_JUST: "Only just", HOLDS: "Holds"}
@@ -21,7 +22,7 @@ TITLES = {FAILS: "Fails", ONLY_JUST: "Only just", HOLDS: "Holds"}
 def section(study: Study, system: str) -> Section | None:
     """Return the section with the verdict and the checks."""
     assessment = study.assessment
-    rows = assessment.rows
+    rows = assessment.checks
     counts = {word: sum(row.verdict == word for row in rows) for word in (FAILS, ONLY_JUST, HOLDS)}
     counted = (f"Of {len(rows)} checks {counts[HOLDS]} hold, {counts[ONLY_JUST]} only just, {counts[FAILS]} fail." if rows
                else "Nothing could be checked: there is no running state.")
@@ -55,9 +56,9 @@ def _figures(assessment: Assessment, row: Check, system: str) -> str:
     value, limit, margin = shown(assessment, row, system)
     if value == "-":
         return "yes" if row.verdict == HOLDS else "no"
-    bound = "at least" if limit.startswith(AT_LEAST) else "at most"
+    bound = "at least" if row.sense == AT_LEAST else "at most"
     limit = re.sub(r"^[<>]= |^ ", "", limit)
-    told = f"{value} against {bound} {limit}" if sense(row) else f"{value} against {limit}"
+    told = f"{value} against {bound} {limit}" if row.sense else f"{value} against {limit}"
     if value == "over":
         told = f"over its {bound} {limit}" if not math.isclose(row.limit, datum(assessment, row)) else "over"
     if not margin:
@@ -67,4 +68,4 @@ def _figures(assessment: Assessment, row: Check, system: str) -> str:
 
 
 def _short_by(row: Check) -> str:
-    return "too much" if sense(row) == AT_MOST else "missing"
+    return "too much" if row.sense == AT_MOST else "missing"

@@ -13,6 +13,7 @@ import math
 from typing import Any
 
 from hydro import __version__
+from hydro.checks import Check
 from hydro.checks.assessment import Assessment
 from hydro.report.content.assumed import assumed
 from hydro.report.content.grouping import Folding
@@ -24,7 +25,6 @@ from hydro.report.json.running import state_data
 from hydro.report.json.schema import SCHEMA
 from hydro.report.json.shutdown import all_blocked_data, blocked_data, stopped_data
 from hydro.report.terminal.basis import out_of_range, questions
-from hydro.report.terminal.check_table import worst_name
 from hydro.report.terminal.not_judged import CAUTIONS, not_judged
 from hydro.report.terminal.several.loose import apart, ends
 from hydro.study import Study
@@ -55,7 +55,7 @@ def as_data(found: Study | Assessment) -> dict[str, Any]:
                    "one_reachable": answer.one_reachable},
         "running_line": _running_line(assessment),
         "flow": assessment.flow, "bucket": {"volume": 0.010, "seconds": assessment.bucket},
-        "checks": [_check(row) for row in assessment.rows],
+        "checks": [_check(check) for check in assessment.checks],
         "states": [state_data(assessment, state) for state in answer.states],
         "bounds": _bounds(answer.figures),
         "stopped": [stopped_data(assessment, case) for case in assessment.results.stopped],
@@ -105,11 +105,12 @@ def _running_line(assessment: Assessment) -> dict[str, Any]:
             "sump": vessel_of(assessment.results, network.pump_chamber).name}
 
 
-def _check(row: Any) -> dict[str, Any]:
-    return {"key": row.key, "question": row.question, "verdict": row.verdict, "value": row.value, "limit": row.limit,
-            "margin": row.margin, "dimension": row.dimension, "origin": row.origin, "because": row.because,
-            "figures": {words: {"value": value, "dimension": dimension} for words, (value, dimension) in row.figures.items()},
-            "worst": worst_name(row)}
+def _check(check: Check) -> dict[str, Any]:
+    return {"key": check.key, "kind": check.kind.word, "subject": check.subject, "stake": check.kind.stake,
+            "question": check.question, "verdict": check.verdict, "value": check.value, "limit": check.limit,
+            "margin": check.margin, "dimension": check.dimension, "origin": check.origin, "because": check.because,
+            "figures": {words: {"value": value, "dimension": dimension} for words, (value, dimension) in check.figures.items()},
+            "worst": check.worst}
 
 
 def _bounds(figures: dict[str, float]) -> dict[str, Any] | None:

@@ -42,7 +42,7 @@ def _row(row: Choice) -> dict[str, Any]:
             "settings": [{**_setting(setting), "judged": setting is row.setting, "duty": _duty(duty)}
                          for setting, duty in zip(row.settings, row.set_duties, strict=True)],
             "checks": [{"key": check.key, "verdict": check.verdict, "margin": _finite(check.margin), "because": check.because}
-                       for check in row.rows]}
+                       for check in row.checks]}
 
 
 def _setting(setting: PumpSetting) -> dict[str, Any]:

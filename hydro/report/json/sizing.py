@@ -44,7 +44,7 @@ def _design(sized: Sized, one: Design) -> dict[str, Any]:
             "line": one.point["line"],
             "checks": [{"key": row.key, "question": row.question, "asked": row in one.asked, "verdict": row.verdict,
                         "value": _finite(row.value), "limit": _finite(row.limit), "margin": _finite(row.margin),
-                        "dimension": row.dimension, "because": row.because} for row in one.rows]}
+                        "dimension": row.dimension, "because": row.because} for row in one.checks]}
 
 
 def _finite(value: float) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from hydro.checks import CheckKind
 from hydro.checks.assessment import Assessment
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import tape
@@ -49,12 +50,11 @@ def special(assessment: Assessment, system: str) -> list[str]:
 def runs_over(assessment: Assessment, system: str) -> list[str]:
     """Return a warning for each vessel that runs over while nothing is amiss; such levels cannot stand, they are wanted."""
     texts = []
-    for key, described in (("tank room", assessment.build.tank), ("sump room", assessment.build.sump)):
-        row = next((row for row in assessment.rows if row.key == key), None)
+    for kind, described in ((CheckKind.TANK_ROOM, assessment.build.tank), (CheckKind.SUMP_ROOM, assessment.build.sump)):
+        row = next(iter(assessment.of(kind)), None)
         if row is not None and row.margin < 0.0:
             brim = "rim" if described.lowest_opening is None else "lowest opening"
-            vessel = key.removesuffix(" room")
-            texts.append(f"The {vessel} runs over with nothing blocked: its water would have to stand "
+            texts.append(f"The {kind.datum} runs over with nothing blocked: its water would have to stand "
                          f"{tape(-row.margin, system)} above its {brim}.")
     return [*texts, "Mend that first: what follows is for water that cannot stand so high."] if texts else []
 

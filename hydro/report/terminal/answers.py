@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 
-from hydro.checks import HOLDS, ONLY_JUST, Check
+from hydro.checks import HOLDS, ONLY_JUST, Check, CheckKind
 from hydro.checks.assessment import Assessment, RunningLine
+from hydro.checks.check import gravity
+from hydro.checks.flood import case_of_cut
 from hydro.checks.overflow import remote
-from hydro.checks.row import RANK
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import floor_mark, tape, tape_above, tape_below
 from hydro.report.content.levels import running_line, stated_line, sump_bottom, sump_opening
@@ -62,9 +63,9 @@ def _own_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[
     gap = floor_mark(bound - own, system)
     if 0.0 <= gap < SAME:
         return [f"{whose}: right at it."]
-    row = next((row for row in assessment.rows if row.key == "intake"), None)
+    row = next(iter(assessment.of(CheckKind.INTAKE)), None)
     short = (assessment.answer.kind == DRAWS_AIR or row is None or row.margin < 0.0
-             or (assessment.row("all blocked").margin < 0.0 and not remote(assessment.results)))
+             or (assessment.check(CheckKind.ALL_BLOCKED).margin < 0.0 and not remote(assessment.results)))
     below = "below it" if short else "below it, good"
     return [f"{whose}: {tape(abs(gap), system)} {below if gap > 0 else 'too high'}."]
 
@@ -76,7 +77,7 @@ def _low_line(assessment: Assessment, wanted: RunningLine, system: str) -> list[
         return []
     results = assessment.results
     intake = float(results.element(results.network.pump).intake) - sump_bottom(results.network)
-    needed = assessment.row("intake").limit
+    needed = assessment.check(CheckKind.INTAKE).limit
     if height >= intake + needed:
         return []
     return [f"At {tape_below(height, system)} the pump may draw air: its intake, at {tape(intake, system)}, asks for "
@@ -129,16 +130,21 @@ def cut_answer(assessment: Assessment, system: str) -> list[str]:
     if not results.stopped:
         return ["Not worked out: there is no running state to stop from."]
     wanted = results.wanted_cut()
-    row = assessment.row("power cut")
+    row = assessment.check(CheckKind.POWER_CUT)
     texts = [f"{row.verdict.capitalize()}, {counted_on(wanted)}.", where_it_ends(results.stopped[wanted], assessment, system)]
     if row.verdict != HOLDS:
-        texts += [f"{part[:1].upper()}{part[1:]}." for part in row.because.split("; ") if not part.startswith(BREAKS)]
+        texts += [f"{reason[:1].upper()}{reason[1:]}." for reason in why_not(row, wanted)]
     other = results.stopped[True, wanted[1]]
     if not wanted[0] and results.stopped[wanted].comes_down - other.comes_down > 1e-4:
         texts.append("With siphon breaks that work: " + where_it_ends(other, assessment, system))
     if BREAKS in assessment.build.counts_on and not wanted[0]:
         texts.append("You count on the siphon breaks; one is missing or too small to be trusted, so they are taken as plugged.")
     return [texts[0] + " " + texts[1], " ".join(texts[2:])]
+
+
+def why_not(cut: Check, wanted: tuple[bool, bool]) -> list[str]:
+    """Return the reasons of a check on a power cut, without the case that it is of."""
+    return [reason for reason in cut.reasons if reason != case_of_cut(*wanted)]
 
 
 def where_it_ends(case: Shutdown, assessment: Assessment, system: str) -> str:
@@ -155,16 +161,16 @@ def where_it_ends(case: Shutdown, assessment: Assessment, system: str) -> str:
 
 def blocked_answer(assessment: Assessment, system: str) -> list[str]:
     """Return what the worst single blocked drain does to the tank, and what all of them blocked do."""
-    rows = [row for row in assessment.rows if row.key.startswith("blocked ")]
+    rows = assessment.of(CheckKind.BLOCKED)
     if not rows:
         return ["Not worked out: there is no running state to block a drain in."]
-    worst = max(rows, key=lambda row: (RANK[row.verdict], -row.margin))
-    name = worst.key.removeprefix("blocked ")
+    worst = max(rows, key=gravity)
+    name = worst.subject
     brim = "rim" if assessment.build.tank.lowest_opening is None else "lowest opening"
     several = len(assessment.results.network.drains) > 1
     who = f"Worst with '{name}' blocked" if several else f"'{name}' is the only drain; blocked"
     why = f" ({worst.because})" if worst.verdict == ONLY_JUST and worst.because else ""
-    everything = assessment.row("all blocked")
+    everything = assessment.check(CheckKind.ALL_BLOCKED)
     said = "All blocked at once" if several else "With only the water that is in it"
     over = f": {litres(-everything.margin, system)} go over its {brim}" if everything.margin < -CUP else ""
     room = f"has room for {litres(everything.limit, system)}{over}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from hydro.checks import CheckKind
 from hydro.checks.assessment import Assessment
 from hydro.quantities.formatting import show
 from hydro.report.content.grouping import Folding
@@ -37,9 +38,8 @@ def not_judged(assessment: Assessment, folding: Folding | None = None) -> list[N
     known = [pump.power.middle for pump in assessment.build.pumps if pump.power is not None and not pump.off]
     whose = "the pump's power" if len(assessment.build.pumps) == 1 else "the pumps' power"
     heat = {whose: (sum(known), "power"), "in a day": (sum(known) * DAY, "energy")} if known else {}
-    speed = {}
-    if any(row.key == "speed" for row in assessment.rows):
-        speed["highest speed in the returns"] = (assessment.row("speed").value, "speed")
+    fastest = [check.value for check in assessment.of(CheckKind.SPEED)]
+    speed = {"highest speed in the returns": (fastest[0], "speed")} if fastest else {}
     return [
         NotJudged("leaks, glue, seals, bulkheads", "fill with fresh water and leave it a day and a night; then pull the plug, "
                   "three times, and watch; then block each drain by hand", pressures(assessment, folding)),

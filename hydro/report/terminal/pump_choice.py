@@ -217,7 +217,7 @@ def _remarks(row: Choice, system: str) -> list[str]:
         elif row.blocked is not None:
             said.append(f"worst drain to block: {row.drain}, {tape_below(row.blocked, system)} left")
         said += [f"no {WAYS[kind]} was found at which the wanted flow runs" for kind in row.unset]
-    failed = [check for check in row.rows if check.verdict == FAILS]
+    failed = [check for check in row.checks if check.verdict == FAILS]
     known = row.full is None or bool(row.full.point.trouble)
     said += [f"fails '{check.question}'" + (f": {check.because}" if check.because and not known else "") for check in failed[:4]]
     if len(failed) > 4:

@@ -52,7 +52,7 @@ def text(found: RemedyReport, units: str | None = None) -> str:
 def most_at_once(found: RemedyReport) -> Remedy | None:
     """Return the remedy that helps most checks that fail, then most others, then the cheaper one; None without any."""
     remedies = [remedy for mending in found.rows for remedy in mending.remedies]
-    failing = {row.key for row in found.assessment.rows if row.verdict == FAILS}
+    failing = {check.key for check in found.assessment.checks if check.verdict == FAILS}
     return max(remedies, key=lambda one: (len(failing & {*one.mends, *one.betters}), len(failing & set(one.mends)),
                                           len(one.mends), -KINDS.index(one.kind)), default=None)
 
@@ -62,18 +62,18 @@ def _answer(found: RemedyReport) -> list[str]:
         return [f"It does not run: {found.assessment.answer.reason}. What holds after a change cannot be said."]
     if not found.asked:
         return ["Every check holds: nothing to mend."]
-    counts = [sum(row.verdict == verdict for row in found.assessment.rows) for verdict in ("fails", "only just")]
+    counts = [sum(check.verdict == verdict for check in found.assessment.checks) for verdict in ("fails", "only just")]
     mended = sum(any(remedy.verdict == HOLDS for remedy in one.remedies) for one in found.rows)
     bettered = sum(bool(one.remedies) for one in found.rows) - mended
     fails = "check fails" if counts[0] == 1 else "checks fail"
     told = f"{counts[0]} {fails}, {counts[1]} hold only just. For {mended} of them a change was found that makes it hold"
     told += f", and {bettered} more fail no longer." if bettered else "."
-    left = [one.row.key for one in found.rows if not one.remedies]
+    left = [one.check.key for one in found.rows if not one.remedies]
     return [told, *([f"No single change does it for: {', '.join(left)}."] if left else [])]
 
 
 def _mending(assessment: Assessment, mending: RemedySet, system: str) -> list[str]:
-    row = mending.row
+    row = mending.check
     lines = heading(f"{row.verdict.upper()}: {row.question}")[:2]
     lines += paragraph(_stands(assessment, row, system))
     if not mending.remedies:
@@ -124,9 +124,9 @@ def as_data(found: RemedyReport) -> dict[str, Any]:
     return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,
             "file": build.file, "verdict": found.assessment.verdict, "complete": found.complete, "asked": found.asked,
             "cheapest_only": found.cheapest,
-            "rows": [{"key": one.row.key, "question": one.row.question, "verdict": one.row.verdict,
-                      "value": _finite(one.row.value), "limit": _finite(one.row.limit), "margin": _finite(one.row.margin),
-                      "dimension": one.row.dimension, "because": one.row.because,
+            "rows": [{"key": one.check.key, "question": one.check.question, "verdict": one.check.verdict,
+                      "value": _finite(one.check.value), "limit": _finite(one.check.limit), "margin": _finite(one.check.margin),
+                      "dimension": one.check.dimension, "because": one.check.because,
                       "remedies": [_remedy(remedy, build.units) for remedy in one.remedies]} for one in found.rows]}
 
 

@@ -173,7 +173,7 @@ def _margin(row: Check, system: str) -> str:
 
 def _common(designs: Sequence[Design]) -> list[tuple[str, str]]:
     """Return question and reason of what holds only just, for the same reason, in every design shown, where there are several."""
-    doubtful = [[(row.question, row.because) for row in one.rows if row.verdict == ONLY_JUST] for one in designs]
+    doubtful = [[(row.question, row.because) for row in one.checks if row.verdict == ONLY_JUST] for one in designs]
     return [pair for pair in doubtful[0] if len(designs) > 1 and all(pair in other for other in doubtful)]
 
 
@@ -196,7 +196,7 @@ def _design(sized: Sized, one: Design, system: str, common: Sequence[tuple[str, 
     lines = ["", *paragraph(f"{one.letter}: {one.stands_for}.", 0, 3), *paragraph(f"{values}.", 3),
              *paragraph(f"Runs at {show(one.point['flow'], 'flow', system)} ({turned}){energy}; {levels}, line "
                         f"{tape(one.point['line'], system)} over the sump's bottom.", 3)]
-    doubtful = [(row.question, row.because) for row in one.rows if row.verdict == ONLY_JUST]
+    doubtful = [(row.question, row.because) for row in one.checks if row.verdict == ONLY_JUST]
     return lines + _doubts("Only just", [pair for pair in doubtful if pair not in common], 3)
 
 

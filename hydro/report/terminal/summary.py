@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check, CheckKind
 from hydro.checks.assessment import Assessment
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import about, seconds
@@ -15,11 +15,6 @@ from hydro.report.terminal.faults import single_faults
 from hydro.report.terminal.layout import clean, labelled, wrap
 from hydro.steady.operating_point import STEADY
 from hydro.study import Study
-
-TOPICS = (("restart ", "restart"), ("noise ", "noise"), ("way ", "near a change"), ("blocked ", "blocked drain"))
-NAMES = {"turnover of all": "turnover of all water", "intake": "water over the intake", "speed": "speed in the returns",
-         "dry emergency": "no dry emergency drain", "steady": "steady running", "all blocked": "all drains blocked",
-         "overflow": "overflow capacity", "emergency alone": "the emergency drain alone"}
 
 
 def first_screen(study: Study, system: str) -> list[str]:
@@ -58,28 +53,26 @@ def expected(assessment: Assessment, system: str) -> list[str]:
         name, size = BUCKETS[system]
         low, middle, high = (size * time for time in assessment.bucket)
         texts.append(f"Fill a bucket: {name} should take {seconds((low, middle, high), system)} of the whole flow.")
-    texts[0] += f" Turnover of the tank: {show(assessment.row('turnover').value, 'turnover', system)}."
+    texts[0] += f" Turnover of the tank: {show(assessment.check(CheckKind.TURNOVER).value, 'turnover', system)}."
     return texts
 
 
 def verdict(assessment: Assessment, named: Callable[[Sequence[Check]], list[str]] | None = None) -> list[str]:
     """Return the verdict, how many checks stand where, and the names of those that do not hold, as `named` has them."""
-    rows, named = assessment.rows, named or topics
-    count = {word: sum(row.verdict == word for row in rows) for word in (HOLDS, ONLY_JUST, FAILS)}
-    texts = [f"{assessment.verdict.upper()}. Of {len(rows)} checks {count[HOLDS]} hold, {count[ONLY_JUST]} only just, "
+    checks, named = assessment.checks, named or topics
+    count = {word: sum(check.verdict == word for check in checks) for word in (HOLDS, ONLY_JUST, FAILS)}
+    texts = [f"{assessment.verdict.upper()}. Of {len(checks)} checks {count[HOLDS]} hold, {count[ONLY_JUST]} only just, "
              f"{count[FAILS]} fail."]
     for word, said in ((FAILS, "Fails"), (ONLY_JUST, "Only just")):
-        names = named([row for row in rows if row.verdict == word])
+        names = named([check for check in checks if check.verdict == word])
         if names:
             texts.append(f"{said}: {'; '.join(names)}.")
     return texts
 
 
-def topics(rows: Sequence[Check]) -> list[str]:
-    """Return short names of checks, those on the same thing at several drains together."""
+def topics(checks: Sequence[Check]) -> list[str]:
+    """Return short names of checks, those of one kind together."""
     found: dict[str, list[str]] = {}
-    for row in rows:
-        topic, name = next(((words, row.key.removeprefix(start)) for start, words in TOPICS if row.key.startswith(start)),
-                           (NAMES.get(row.key, row.key), ""))
-        found.setdefault(topic, []).append(name)
-    return [topic + (f" ({', '.join(names)})" if any(names) else "") for topic, names in found.items()]
+    for check in checks:
+        found.setdefault(check.kind.title, []).append(check.subject)
+    return [title + (f" ({', '.join(subjects)})" if any(subjects) else "") for title, subjects in found.items()]

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from hydro.checks import FAILS, Check, checks_of
-from hydro.checks.row import HOLDS, RANK, worse
+from hydro.checks.check import RANK, worst_verdict
 from hydro.checks.sensitivity import judged_over_bands, shifts
 from hydro.elements import limits
 from hydro.elements.limits import limit_of
@@ -53,7 +53,7 @@ class Choice:
     `full` is the pump as it comes, all on; `weak` and `strong` its flow at the ends of what is known of it, m3/s. `turnover`
     of the tank that turns over least, 1/s. `room` under the lowest opening with all drains and `blocked` with the worst one
     out, named `drain`, the pump at its best, m; None where nothing is left to carry the water. `settings` bring it to the
-    wanted flow; `run` is the duty in the one it is judged in (`setting`, None: as it comes), and `rows` its checks, with every
+    wanted flow; `run` is the duty in the one it is judged in (`setting`, None: as it comes), and `checks` those of it, with every
     band. `full_verdict` is that of the middle figures, all on. `problem` says why there is nothing else, '' where there is.
     `brought` says that settings were looked for.
     """
@@ -71,7 +71,7 @@ class Choice:
     set_duties: tuple[Duty, ...] = ()
     setting: PumpSetting | None = None
     run: Duty | None = None
-    rows: tuple[Check, ...] = ()
+    checks: tuple[Check, ...] = ()
     full_verdict: str = FAILS
     results: Results | None = None
     problem: str = ""
@@ -85,11 +85,8 @@ class Choice:
 
     @property
     def verdict(self) -> str:
-        """The worst verdict of all rows."""
-        verdict = HOLDS if self.rows else FAILS
-        for row in self.rows:
-            verdict = worse(verdict, row.verdict)
-        return verdict
+        """The worst verdict of all checks."""
+        return worst_verdict(self.checks) if self.checks else FAILS
 
     @property
     def order(self) -> tuple[int, int, float, float, str]:
@@ -201,7 +198,7 @@ def _told(loop: PlacedBuild, name: str, candidate: Candidate, asked: PumpGoals, 
     k = middle.network.place(name)
     point = point_of(middle.answer, k)
     if point is None or middle.answer.state is None:
-        return Choice(candidate, rows=tuple(checks_of(middle)), results=middle, problem=middle.answer.reason)
+        return Choice(candidate, checks=tuple(checks_of(middle)), results=middle, problem=middle.answer.reason)
     weak, strong = (_flow_at(loop, name, end, middle.answer.state) for end in ("low", "high"))
     reached = _reached(wanted, point.flow, weak)
     brought = _brought(loop, name, candidate, asked, wanted.flow if reached != SHORT else None, middle.answer.state)
@@ -214,7 +211,7 @@ def _told(loop: PlacedBuild, name: str, candidate: Candidate, asked: PumpGoals, 
     setting, run = (None, full) if used is None else brought[used]
     settings, duties = tuple(one for one, _ in brought), tuple(one for _, one in brought)
     return Choice(candidate, full, weak, strong, reached, min(turned.values(), default=None), room, blocked, drain, settings,
-                  duties, setting, run, _judged(judged, asked.bands), _worst(checks_of(middle)), judged,
+                  duties, setting, run, _judged(judged, asked.bands), worst_verdict(checks_of(middle)), judged,
                   brought=wanted.flow is not None)
 
 
@@ -222,13 +219,6 @@ def _judged(found: Results, bands: bool) -> tuple[Check, ...]:
     if not bands or found.answer.state is None or not found.stopped:
         return tuple(checks_of(found))
     return tuple(judged_over_bands(found, list(shifts(found.loop, found))))
-
-
-def _worst(rows: Sequence[Check]) -> str:
-    verdict = HOLDS
-    for row in rows:
-        verdict = worse(verdict, row.verdict)
-    return verdict
 
 
 def _flow_at(loop: PlacedBuild, name: str, end: str, near: State) -> float | None:

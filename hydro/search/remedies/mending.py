@@ -1,10 +1,10 @@
-"""Remedies of a build: for each row that does not hold, the smallest change of each kind that makes it hold and harms nothing.
+"""Remedies of a build: for each check that does not hold, the smallest change of each kind that makes it hold and harms nothing.
 
     found = mend(load("floods.yaml"), text)          text: what stands in the file, so that remedies can be written into it
 
-For each row the kinds are tried in the order of what they cost to do, and of each kind the change that needs the least of its
+For each check the kinds are tried in the order of what they cost to do, and of each kind the change that needs the least of its
 marks. A remedy is proved by asking the changed build everything that the build as it is was asked; where none of a kind can be
-proved, it has none. A row that fails and that nothing makes hold may still be brought to 'only just', and says so.
+proved, it has none. A check that fails and that nothing makes hold may still be brought to 'only just', and says so.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from hydro.checks import FAILS, HOLDS, Check, checks_of
 from hydro.checks.assessment import Assessment, assess
-from hydro.checks.row import RANK
+from hydro.checks.check import RANK, by_key
 from hydro.description.build import Build
 from hydro.scenarios.placed_build import PlacedBuild
 from hydro.search.remedies.change import KINDS, Change
@@ -30,18 +30,18 @@ from hydro.search.remedies.tubs import tub_changes
 from hydro.search.remedies.writing import Edit, edits_for
 
 MANY = 12
-"""Links of a build from which on each row is given its cheapest remedy only: every trial of it takes long."""
+"""Links of a build from which on each check is given its cheapest remedy only: every trial of it takes long."""
 
 Progress = Callable[[int, int, str], None]
 
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """One change that was proved: `mark` is the number of its mark, `verdict` what the row asked about then gets.
+    """One change that was proved: `mark` is the number of its mark, `verdict` what the check asked about then gets.
 
-    `mends` are the keys of all rows that hold by it and did not, `betters` those that fail no longer but hold only just, `costs`
-    those that held while nothing ran steadily and now hold only just: none where it ran before. `edits` put it into the case
-    file; none where there is no file, or where it has to be written by hand. `said(units)` tells what to do, `build` is what
+    `mends` are the keys of all checks that hold by it and did not, `betters` those that fail no longer but hold only just,
+    `costs` those that held while nothing ran steadily and now hold only just: none where it ran before. `edits` put it into the
+    case file; none where there is no file, or where it has to be written by hand. `said(units)` tells what to do, `build` is what
     then stands there.
     """
 
@@ -60,18 +60,18 @@ class Remedy:
 
 @dataclass(frozen=True, slots=True)
 class RemedySet:
-    """A row that does not hold, with its remedies in the order of what they cost; none: no single change does it."""
+    """A check that does not hold, with its remedies in the order of what they cost; none: no single change does it."""
 
-    row: Check
+    check: Check
     remedies: tuple[Remedy, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class RemedyReport:
-    """What was found. `complete` is False where it was stopped before every row was asked; `asked` rows do not hold.
+    """What was found. `complete` is False where it was stopped before every check was asked; `asked` checks do not hold.
 
-    `tried` marks were tried in the middle of every band, `proved` proofs were begun; `cheapest` says that each row was given its
-    cheapest remedy only.
+    `tried` marks were tried in the middle of every band, `proved` proofs were begun; `cheapest` says that each check was given
+    its cheapest remedy only.
     """
 
     assessment: Assessment
@@ -106,76 +106,75 @@ def changes_of(loop: PlacedBuild) -> list[Change]:
 def find_remedies(
     build: Build, text: str | None = None, progress: Progress | None = None, keys: Sequence[str] | None = None
 ) -> RemedyReport:
-    """Return the remedies of a build; `progress` is called for each row that is begun with its number, their count and its key.
+    """Return the remedies of a build; `progress` is called for each check that is begun with its number, their count and its key.
 
-    `text` is that of its case file, `keys` the rows to ask only; without them all that do not hold.
+    `text` is that of its case file, `keys` the checks to ask only; without them all that do not hold.
     SolveError and InputError as `assess`. A build that does not run has no remedies: what else would hold could not be said.
     Ctrl-C ends the search and keeps what was found.
     """
     assessment = assess(build)
-    bad = [row for row in assessment.rows if row.verdict != HOLDS and (keys is None or row.key in keys)]
-    bad.sort(key=lambda row: -RANK[row.verdict])
+    bad = [check for check in assessment.checks if check.verdict != HOLDS and (keys is None or check.key in keys)]
+    bad.sort(key=lambda check: -RANK[check.verdict])
     if not bad or not assessment.results.stopped:
-        return RemedyReport(assessment, tuple(RemedySet(row, ()) for row in bad), len(bad), True, 0, 0)
-    base = Base(build, {row.key: row for row in assessment.rows},
-                {row.key: row for row in checks_of(assessment.results)}, assessment.shifts,
+        return RemedyReport(assessment, tuple(RemedySet(check, ()) for check in bad), len(bad), True, 0, 0)
+    base = Base(build, by_key(assessment.checks), by_key(checks_of(assessment.results)), assessment.shifts,
                 assessment.results)
     work = _Finding(Bench(base), changes_of(assessment.loop), text)
     few = len(assessment.results.network.links) > 2 * MANY
     found: list[RemedySet] = []
     complete = True
     try:
-        for number, row in enumerate(bad, 1):
+        for number, check in enumerate(bad, 1):
             if progress is not None:
-                progress(number, len(bad), row.key)
-            found.append(RemedySet(row, _remedies(work, row, few)))
-        found = [RemedySet(one.row, _shared(work, one, found)) for one in found] if not few else found
+                progress(number, len(bad), check.key)
+            found.append(RemedySet(check, _remedies(work, check, few)))
+        found = [RemedySet(one.check, _shared(work, one, found)) for one in found] if not few else found
     except KeyboardInterrupt:
         complete = False
     return RemedyReport(assessment, tuple(found), len(bad), complete, work.bench.tried, work.bench.proved, few)
 
 
-def _remedies(work: _Finding, row: Check, few: bool) -> tuple[Remedy, ...]:
-    """Return the remedies of one row, of each kind the smallest that makes it hold, or fail no longer where none does.
+def _remedies(work: _Finding, check: Check, few: bool) -> tuple[Remedy, ...]:
+    """Return the remedies of one check, of each kind the smallest that makes it hold, or fail no longer where none does.
 
-    Where the same done to several things at once mends more rows, that is listed as well.
+    Where the same done to several things at once mends more checks, that is listed as well.
     """
     found: list[Remedy] = []
     for kind in KINDS:
-        alone, jointly = (_best(work, [one for one in work.changes if one.kind == kind and one.joint is joint], row)
+        alone, jointly = (_best(work, [one for one in work.changes if one.kind == kind and one.joint is joint], check)
                           for joint in (False, True))
         found += [alone] if alone is not None else []
         if jointly is not None and (alone is None or _does_more(jointly, alone)):
             found.append(jointly)
         if few and found:
             break
-    if not found and not few and row.verdict == FAILS:
-        return _pair(work, row)
+    if not found and not few and check.verdict == FAILS:
+        return _pair(work, check)
     return tuple(found)
 
 
-def _pair(work: _Finding, row: Check) -> tuple[Remedy, ...]:
-    """Return two changes at once as the remedy of a row that fails and that no single one mends."""
-    for wanted in wanted_of(row):
-        found = pair_for(work.bench, work.changes, row.key, wanted)
+def _pair(work: _Finding, check: Check) -> tuple[Remedy, ...]:
+    """Return two changes at once as the remedy of a check that fails and that no single one mends."""
+    for wanted in wanted_of(check):
+        found = pair_for(work.bench, work.changes, check.key, wanted)
         if found is not None:
-            return (_remedy(work, *found, row),)
+            return (_remedy(work, *found, check),)
     return ()
 
 
 def _shared(work: _Finding, here: RemedySet, found: list[RemedySet]) -> tuple[Remedy, ...]:
-    """Return a row's remedies, and, of kinds it has none of, those that were found for other rows and mend it, made smaller."""
-    row, remedies = here.row, list(here.remedies)
+    """Return a check's remedies, and, of kinds it has none of, those found for other checks that mend it, made smaller."""
+    check, remedies = here.check, list(here.remedies)
     known = {change.what: change for change in work.changes}
     for kind in KINDS:
         others = [remedy for one in found for remedy in one.remedies
-                  if remedy.kind == kind and row.key in remedy.mends and remedy.what in known]
+                  if remedy.kind == kind and check.key in remedy.mends and remedy.what in known]
         if not others or any(remedy.kind == kind and remedy.verdict == HOLDS for remedy in remedies):
             continue
         least_of = min(others, key=lambda remedy: (remedy.mark, remedy.what))
         change = known[least_of.what]
-        mark, proof = no_more_than(work.bench, change, row.key, HOLDS, least_of.mark)
-        remedies = [*(remedy for remedy in remedies if remedy.kind != kind), _remedy(work, change, mark, proof, row)]
+        mark, proof = no_more_than(work.bench, change, check.key, HOLDS, least_of.mark)
+        remedies = [*(remedy for remedy in remedies if remedy.kind != kind), _remedy(work, change, mark, proof, check)]
     return tuple(sorted(remedies, key=lambda remedy: KINDS.index(remedy.kind)))
 
 
@@ -183,37 +182,37 @@ def _does_more(one: Remedy, other: Remedy) -> bool:
     return (RANK[one.verdict], -len(one.mends)) < (RANK[other.verdict], -len(other.mends))
 
 
-def _best(work: _Finding, changes: list[Change], row: Check) -> Remedy | None:
+def _best(work: _Finding, changes: list[Change], check: Check) -> Remedy | None:
     """Return the smallest remedy out of some changes for the best verdict that any of them reaches."""
-    found = (_of_kind(work, changes, row, wanted) for wanted in wanted_of(row))
+    found = (_of_kind(work, changes, check, wanted) for wanted in wanted_of(check))
     return next((remedy for remedy in found if remedy is not None), None)
 
 
-def _of_kind(work: _Finding, changes: list[Change], row: Check, wanted: str) -> Remedy | None:
+def _of_kind(work: _Finding, changes: list[Change], check: Check, wanted: str) -> Remedy | None:
     """Return the remedy out of some changes that needs the least of its marks, None where none of them does it."""
     bench = work.bench
     reach: list[tuple[int, int]] = []
     for number, change in enumerate(changes):
-        first = least_passing(lambda k, change=change: bench.margin(change, k, row.key, wanted) > float("-inf"),  # type: ignore[misc]
+        first = least_passing(lambda k, change=change: bench.margin(change, k, check.key, wanted) > float("-inf"),  # type: ignore[misc]
                        len(change.marks))
         if first is not None and bench.harmless(change, first):
             reach.append((first, number))
     for _, number in sorted(reach):
-        found = smallest(bench, changes[number], row.key, wanted)
+        found = smallest(bench, changes[number], check.key, wanted)
         if found is not None:
-            return _remedy(work, changes[number], found[0], found[1], row)
+            return _remedy(work, changes[number], found[0], found[1], check)
     return None
 
 
-def _remedy(work: _Finding, change: Change, mark: int, proof: Proof, row: Check) -> Remedy:
+def _remedy(work: _Finding, change: Change, mark: int, proof: Proof, check: Check) -> Remedy:
     base, made = work.bench.base, change.at(mark)
-    better = [key for key, there in proof.rows.items() if RANK[there.verdict] < RANK[base.verdict(key)]]
-    mends = tuple(key for key in better if proof.rows[key].verdict == HOLDS)
-    worse = tuple(key for key, there in proof.rows.items() if RANK[there.verdict] > RANK[base.verdict(key)])
+    better = [key for key, there in proof.checks.items() if RANK[there.verdict] < RANK[base.verdict(key)]]
+    mends = tuple(key for key in better if proof.checks[key].verdict == HOLDS)
+    worse = tuple(key for key, there in proof.checks.items() if RANK[there.verdict] > RANK[base.verdict(key)])
     place = (change.what, mark)
     if place not in work.made:
         work.made[place] = () if work.text is None else edits_for(work.text, base.build.file, made.writes, made.build)
-    return Remedy(change.kind, change.what, mark, change.marks[mark], proof.rows[row.key].verdict, mends,
+    return Remedy(change.kind, change.what, mark, change.marks[mark], proof.checks[check.key].verdict, mends,
                   tuple(key for key in better if key not in mends), worse, made.build, made.said, work.made[place])
 
 

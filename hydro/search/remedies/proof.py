@@ -1,7 +1,7 @@
 """Whether a changed build holds what it is changed for and loses nothing: asked as an assessment asks, every band to both ends.
 
 A build that fails the proof is mostly found out at once, because the inputs that weigh most are moved first and because verdicts
-only ever grow worse. One that passes has been asked everything: its rows are those of `hydro.checks.assessment.assess`.
+only ever grow worse. One that passes has been asked everything: its checks are those of `hydro.checks.assessment.assess`.
 """
 
 from __future__ import annotations
@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from hydro.checks import FAILS, HOLDS, Check, checks_of
-from hydro.checks.row import ONLY_JUST, RANK
+from hydro.checks import FAILS, HOLDS, Check, CheckKind, checks_of
+from hydro.checks.check import ONLY_JUST, RANK, by_key
 from hydro.checks.sensitivity import Shift, combined_band, judged_over_bands, uncertain_inputs
 from hydro.description.build import Build
 from hydro.errors import HydroError
@@ -23,54 +23,55 @@ from hydro.steady.operating_point import NONE, OperatingPoint
 
 @dataclass(frozen=True, slots=True)
 class Base:
-    """The build as it is: its judged rows by key, and what each end of each input takes from each row's margin."""
+    """The build as it is: its judged checks by key, and what each end of each input takes from each check's margin."""
 
     build: Build
-    rows: Mapping[str, Check]
+    checks: Mapping[str, Check]
     middle: Mapping[str, Check]
     shifts: Sequence[Shift]
     results: Results
 
     def verdict(self, key: str) -> str:
-        """Return the verdict of a row; a row that was not asked before has to hold."""
-        row = self.rows.get(key)
-        return HOLDS if row is None else row.verdict
+        """Return the verdict of a check; a check that was not asked before has to hold."""
+        check = self.checks.get(key)
+        return HOLDS if check is None else check.verdict
 
     def allowed(self, key: str) -> str:
-        """Return the verdict that a row may have after a change: that of before.
+        """Return the verdict that a check may have after a change: that of before.
 
         What held only because nothing ran steadily, noise and speed and the like, may then hold only just.
         """
-        runs = "steady" not in self.rows or self.rows["steady"].verdict != FAILS
+        steady = self.checks.get(CheckKind.STEADY.key())
+        runs = steady is None or steady.verdict != FAILS
         return self.verdict(key) if runs or self.verdict(key) != HOLDS else ONLY_JUST
 
-    def harmed(self, rows: Mapping[str, Check]) -> list[str]:
-        """Return the keys of rows that are worse than they may be."""
-        return [key for key, row in rows.items() if RANK[row.verdict] > RANK[self.allowed(key)]]
+    def harmed(self, checks: Mapping[str, Check]) -> list[str]:
+        """Return the keys of checks that are worse than they may be."""
+        return [key for key, check in checks.items() if RANK[check.verdict] > RANK[self.allowed(key)]]
 
     def loss(self, key: str) -> float:
-        """Return what all bands together take from a row's margin, nothing where that cannot be told."""
+        """Return what all bands together take from a check's margin, nothing where that cannot be told."""
         here = self.middle[key].margin
-        moved = [(shift.uncertain.name, shift.rows[key].margin) for shift in self.shifts if key in shift.rows]
+        moved = [(shift.uncertain.name, shift.checks[key].margin) for shift in self.shifts if key in shift.checks]
         if not math.isfinite(here) or not moved or not all(math.isfinite(value) for _, value in moved):
             return 0.0
         return here - combined_band(here, moved)[0]
 
     def weightiest(self, key: str) -> list[tuple[str, str]]:
-        """Return inputs with their ends (name, 'low' or 'high'), those first that turn a row or take most from it."""
+        """Return inputs with their ends (name, 'low' or 'high'), those first that turn a check or take most from it."""
         here = self.middle[key].margin
 
         def weight(shift: Shift) -> tuple[bool, float]:
-            there = shift.rows.get(key)
+            there = shift.checks.get(key)
             return (there is None or there.verdict != HOLDS, math.inf if there is None else here - there.margin)
         return [(shift.uncertain.name, shift.end) for shift in sorted(self.shifts, key=weight, reverse=True)]
 
 
 @dataclass(slots=True)
 class Proof:
-    """What came of a proof: the judged rows by key where it went to its end, else the row that stopped it."""
+    """What came of a proof: the judged checks by key where it went to its end, else the check that stopped it."""
 
-    rows: dict[str, Check] = field(default_factory=dict)
+    checks: dict[str, Check] = field(default_factory=dict)
     stopped_by: str = ""
     asked: int = 0
 
@@ -81,48 +82,48 @@ class Proof:
 
 
 def prove_remedy(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Proof:
-    """Ask a changed build whether row `key` has at least the `wanted` verdict and no row is worse than before."""
+    """Ask a changed build whether check `key` has at least the `wanted` verdict and no check is worse than before."""
     proof = Proof()
     try:
         loop = place(build)
         middle = results_of(loop)
-        settled = {row.key: row for row in judged_over_bands(middle, [])}
+        settled = by_key(judged_over_bands(middle, []))
     except HydroError as problem:
         return Proof(stopped_by=str(problem))
     stop = _spoilt(base, settled, key, wanted)
     if stop or not middle.stopped:
         return Proof(stopped_by=stop or "it does not run")
-    watched = {name: row for name, row in settled.items()
-               if row.verdict == HOLDS and (base.allowed(name) == HOLDS or (name == key and wanted == HOLDS))}
+    watched = {name: check for name, check in settled.items()
+               if check.verdict == HOLDS and (base.allowed(name) == HOLDS or (name == key and wanted == HOLDS))}
     losses: dict[str, dict[str, list[float]]] = {name: {} for name in watched}
     moved: list[Shift] = []
     for shift in _shifts(loop, middle, base.weightiest(key)):
         proof.asked += 1
         moved.append(shift)
-        for name, row in watched.items():
-            there = shift.rows.get(name)
-            if there is None or there.verdict != HOLDS or _used_up(row, losses[name], shift.uncertain.name, there.margin):
+        for name, check in watched.items():
+            there = shift.checks.get(name)
+            if there is None or there.verdict != HOLDS or _used_up(check, losses[name], shift.uncertain.name, there.margin):
                 proof.stopped_by = name
                 return proof
-    # In the order in which an assessment moves them, so that what a row says of its verdict is the same too.
+    # In the order in which an assessment moves them, so that what a check says of its verdict is the same too.
     moved.sort(key=lambda shift: (shift.uncertain.name, shift.end == "high"))
-    proof.rows = {row.key: row for row in judged_over_bands(middle, moved)}
-    proof.stopped_by = _spoilt(base, proof.rows, key, wanted)
+    proof.checks = by_key(judged_over_bands(middle, moved))
+    proof.stopped_by = _spoilt(base, proof.checks, key, wanted)
     return proof
 
 
-def _spoilt(base: Base, rows: Mapping[str, Check], key: str, wanted: str) -> str:
-    """Return the first row that is worse than it may be, '' where there is none."""
-    if key not in rows or RANK[rows[key].verdict] > RANK[wanted]:
+def _spoilt(base: Base, checks: Mapping[str, Check], key: str, wanted: str) -> str:
+    """Return the first check that is worse than it may be, '' where there is none."""
+    if key not in checks or RANK[checks[key].verdict] > RANK[wanted]:
         return key
-    return next(iter(base.harmed(rows)), "")
+    return next(iter(base.harmed(checks)), "")
 
 
-def _used_up(row: Check, losses: dict[str, list[float]], name: str, margin: float) -> bool:
-    """Note what an end of an input takes from a row; whether all so far, as squares, take more than there is."""
+def _used_up(check: Check, losses: dict[str, list[float]], name: str, margin: float) -> bool:
+    """Note what an end of an input takes from a check; whether all so far, as squares, take more than there is."""
     taken = losses.setdefault(name, [0.0])
-    taken[0] = max(taken[0], row.margin - margin)
-    return row.margin - math.hypot(*(one[0] for one in losses.values())) < 0.0
+    taken[0] = max(taken[0], check.margin - margin)
+    return check.margin - math.hypot(*(one[0] for one in losses.values())) < 0.0
 
 
 def _shifts(loop: PlacedBuild, middle: Results, first: Sequence[tuple[str, str]]) -> Iterator[Shift]:
@@ -138,4 +139,4 @@ def _moved(loop: PlacedBuild, middle: Results, uncertain: Uncertain, end: str) -
         results = results_of(loop, {uncertain.name: end}, middle)
     except HydroError as error:
         results = Results(loop, {uncertain.name: end}, middle.network, OperatingPoint(NONE, None, (), str(error)))
-    return Shift(uncertain, end, results, {row.key: row for row in checks_of(results)})
+    return Shift(uncertain, end, results, by_key(checks_of(results)))

@@ -1,7 +1,7 @@
-"""The least mark of a change at which a row holds: sampled, halved, proved.
+"""The least mark of a change at which a check holds: sampled, halved, proved.
 
 More of a change is taken to mend more, and a few marks are looked at first to find between which two it begins to. There the
-middle of every band is asked, which takes some hundredths of a second. The row has to hold by as much as the bands took from it
+middle of every band is asked, which takes some hundredths of a second. The check has to hold by as much as the bands took from it
 in the build as it is: that is a guess at where it holds at their ends too, and the proof either bears it out or moves it on.
 """
 
@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from hydro.checks import FAILS, HOLDS, Check, checks_of
-from hydro.checks.row import ONLY_JUST, RANK
+from hydro.checks.check import ONLY_JUST, RANK, by_key
 from hydro.errors import HydroError
 from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
@@ -22,10 +22,10 @@ from hydro.search.remedies.proof import Base, Proof, prove_remedy
 SPREAD = 4
 """Each mark that is sampled lies so many times as far as the one before it."""
 MOST_PROOFS, DOUBTFUL, STRIDE = 8, 3, 2
-"""Proofs for one row and one change until it is given up: where it holds by enough in the middle of every band, and where by too
-little; each looks so many times as far on as the one before."""
+"""Proofs for one check and one change until it is given up: where it holds by enough in the middle of every band, and where by
+too little; each looks so many times as far on as the one before."""
 
-Rows = dict[str, Check]
+Checks = dict[str, Check]
 
 
 @dataclass(slots=True)
@@ -33,18 +33,18 @@ class Bench:
     """Changes tried on one build, each mark worked out once. `tried` and `proved` count what that took."""
 
     base: Base
-    found: dict[tuple[str, int], Rows | None] = field(default_factory=dict)
+    found: dict[tuple[str, int], Checks | None] = field(default_factory=dict)
     proofs: dict[tuple[str, int, str, str], Proof] = field(default_factory=dict)
     tried: int = 0
     proved: int = 0
 
-    def rows(self, change: Change, k: int) -> Rows | None:
-        """Return the rows in the middle of every band at mark `k`, None where the loop does not run."""
+    def checks(self, change: Change, k: int) -> Checks | None:
+        """Return the checks in the middle of every band at mark `k`, None where the loop does not run."""
         key = (change.what, k)
         if key not in self.found:
             self.tried += 1
             try:
-                self.found[key] = {row.key: row for row in checks_of(self._find(place(change.at(k).build)))}
+                self.found[key] = by_key(checks_of(self._find(place(change.at(k).build))))
             except HydroError:
                 self.found[key] = None
         return self.found[key]
@@ -59,30 +59,30 @@ class Bench:
         return results_of(loop, None, near if alike else None)
 
     def proof(self, change: Change, k: int, key: str, wanted: str) -> Proof:
-        """Return the proof at mark `k`; one that was carried through for another row serves this one as well."""
+        """Return the proof at mark `k`; one that was carried through for another check serves this one as well."""
         asked = (change.what, k, key, wanted)
         if asked not in self.proofs:
             whole = next((proof for (what, mark, _, _), proof in self.proofs.items()
                           if what == change.what and mark == k and proof.whole), None)
-            if whole is not None and key in whole.rows:
-                good = RANK[whole.rows[key].verdict] <= RANK[wanted]
-                self.proofs[asked] = Proof(whole.rows, "" if good else key)
+            if whole is not None and key in whole.checks:
+                good = RANK[whole.checks[key].verdict] <= RANK[wanted]
+                self.proofs[asked] = Proof(whole.checks, "" if good else key)
             else:
                 self.proved += 1
                 self.proofs[asked] = prove_remedy(self.base, change.at(k).build, key, wanted)
         return self.proofs[asked]
 
     def margin(self, change: Change, k: int, key: str, wanted: str) -> float:
-        """Return a row's margin at a mark where it has the wanted verdict, minus infinity where it has not."""
-        row = (self.rows(change, k) or {}).get(key)
-        if row is None or RANK[row.verdict] > RANK[wanted]:
+        """Return a check's margin at a mark where it has the wanted verdict, minus infinity where it has not."""
+        check = (self.checks(change, k) or {}).get(key)
+        if check is None or RANK[check.verdict] > RANK[wanted]:
             return -math.inf
-        return row.margin if wanted == HOLDS else math.inf
+        return check.margin if wanted == HOLDS else math.inf
 
     def harmless(self, change: Change, k: int) -> bool:
-        """Whether no row is worse than before in the middle of every band."""
-        rows = self.rows(change, k)
-        return rows is not None and not self.base.harmed(rows)
+        """Whether no check is worse than before in the middle of every band."""
+        checks = self.checks(change, k)
+        return checks is not None and not self.base.harmed(checks)
 
 
 def least(passes: Callable[[int], bool], low: int, high: int) -> int:
@@ -105,7 +105,7 @@ def least_passing(passes: Callable[[int], bool], count: int) -> int | None:
 
 
 def smallest(bench: Bench, change: Change, key: str, wanted: str) -> tuple[int, Proof] | None:
-    """Return the least mark of a change that is proved to mend a row, with its proof; None where there is none."""
+    """Return the least mark of a change that is proved to mend a check, with its proof; None where there is none."""
     count = len(change.marks)
     bare = least_passing(lambda k: bench.margin(change, k, key, wanted) > -math.inf, count)
     if bare is None or not bench.harmless(change, bare):
@@ -121,7 +121,7 @@ def smallest(bench: Bench, change: Change, key: str, wanted: str) -> tuple[int, 
 
 
 def no_more_than(bench: Bench, change: Change, key: str, wanted: str, good: int) -> tuple[int, Proof]:
-    """Return the least proved mark up to one that is proved to mend a row, with its proof."""
+    """Return the least proved mark up to one that is proved to mend a check, with its proof."""
     bench.proof(change, good, key, wanted)
     bare = least(lambda k: bench.margin(change, k, key, wanted) > -math.inf, -1, good)
     return _back(bench, change, key, wanted, bare - 1, good)
@@ -174,6 +174,6 @@ def _back(bench: Bench, change: Change, key: str, wanted: str, failed: int, good
     return good, bench.proof(change, good, key, wanted)
 
 
-def wanted_of(row: Check) -> tuple[str, ...]:
-    """Return the verdicts that a row may be mended to, the best one first."""
-    return (HOLDS, ONLY_JUST) if row.verdict == FAILS else (HOLDS,)
+def wanted_of(check: Check) -> tuple[str, ...]:
+    """Return the verdicts that a check may be mended to, the best one first."""
+    return (HOLDS, ONLY_JUST) if check.verdict == FAILS else (HOLDS,)

@@ -113,10 +113,10 @@ def _sized(item: Item, numbers: Mapping[str, Uncertain]) -> tuple[Uncertain | No
     return numbers.get(size.name, size), numbers.get(length.name, length)
 
 
-def reserve(row: Check) -> float:
+def reserve(check: Check) -> float:
     """Return how far a check stands from failing, 0 to 1 (see above); below 0 where it fails."""
-    scale = TALL if row.dimension == "length" else AMPLE * abs(row.limit) or 1.0
-    return min(1.0, row.margin / scale)
+    scale = TALL if check.dimension == "length" else AMPLE * abs(check.limit) or 1.0
+    return min(1.0, check.margin / scale)
 
 
 def greatest_air_number(results: Results) -> float:

@@ -10,42 +10,41 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from hydro.case.syntax.reading import Reading, Section
 from hydro.case.syntax.yaml_nodes import Table, compose
-from hydro.checks import FAILS, HOLDS, Check
+from hydro.checks import FAILS, HOLDS, Check, CheckKind
 from hydro.checks.assessment import pumped_flow
-from hydro.checks.row import at_least, at_most
-from hydro.checks.sensitivity import Shift
+from hydro.checks.check import by_key, held_within
+from hydro.checks.sensitivity import Shift, on_rough_data
 from hydro.description.build import Build
 from hydro.errors import InputError
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.results import Results
 
 FORM = "{turnover: 3 .. 5 per hour, quiet: yes, survives one blocked drain: yes, holds the power cut: yes, flow: 3000 L/h}"
-ASKED = {"quiet": ("noise",), "survives one blocked drain": ("blocked",), "holds the power cut": ("power cut", "cut over rims")}
-"""A goal that is asked with yes or no -> the checks that have to hold, by the start of their keys."""
+ASKED = {"quiet": (CheckKind.NOISE,), "survives one blocked drain": (CheckKind.BLOCKED,),
+         "holds the power cut": (CheckKind.POWER_CUT, CheckKind.CUT_OVER_RIMS)}
+"""A goal that is asked with yes or no -> the kinds of checks that have to hold."""
 MOST_FLOW = 1.0
 ORIGIN = "goal"
-OF_ALL = "turnover of all"
-"""The row on all the water together, which nobody wishes for."""
 
 
 @dataclass(frozen=True, slots=True)
 class Goals:
-    """`asked` are starts of keys of checks that have to hold; turnover (1/s) and flow (m3/s) as bands, low = high for a least."""
+    """`asked` are the kinds of checks that have to hold; turnover (1/s) and flow (m3/s) as bands, low = high for a least."""
 
-    asked: tuple[str, ...] = ()
+    asked: tuple[CheckKind, ...] = ()
     turnover: Uncertain | None = None
     flow: Uncertain | None = None
     words: tuple[str, ...] = field(default=())
 
-    def asks(self, row: Check) -> bool:
+    def asks(self, check: Check) -> bool:
         """Whether a check has to hold."""
-        named = any(row.key == start or row.key.startswith(f"{start} ") for start in self.asked)
-        return row.key != OF_ALL and (named or row.origin == ORIGIN)
+        return check.kind in (*self.asked, CheckKind.GOAL_FLOW)
 
     def wished(self, build: Build) -> Build:
         """Return the build with the turnover that the goals ask for among its owner's wishes."""
@@ -74,10 +73,10 @@ def read_goals(text: str, file: str, wishes: Mapping[str, Uncertain]) -> Goals:
     section.finish()
     if reading.complaints:
         raise InputError(reading.complaints)
-    asked = [key for goal in yes for key in ASKED[goal]]
+    asked = [kind for goal in yes for kind in ASKED[goal]]
     words = [*yes]
     if turnover is not None or wished:
-        asked.append("turnover")
+        asked.append(CheckKind.TURNOVER)
     if wished:
         words.append("the wished turnover")
     words += [f"{name} {_text(section, name)}" for name, value in (("turnover", turnover), ("flow", flow)) if value is not None]
@@ -88,34 +87,26 @@ def _text(section: Section, name: str) -> str:
     return getattr(section.table.entries[name], "text", "")
 
 
-def goal_rows(goals: Goals, results: Results) -> list[Check]:
-    """Return the row on the flow that the goals add, for one choice of values; none where it does not run."""
+def goal_checks(goals: Goals, results: Results) -> list[Check]:
+    """Return the check on the flow that the goals add, for one choice of values; none where it does not run."""
     if results.answer.state is None or not results.stopped:
         return []
-    rows: list[Check] = []
-    flow = pumped_flow(results.state)
-    if goals.flow is not None:
-        rows += _within("goal flow", "goal: flow of the pumps", flow, goals.flow, "flow")
-    return rows
-
-
-def _within(key: str, question: str, value: float, wanted: Uncertain, dimension: str) -> list[Check]:
-    least = at_least(key, f"{question}, at least", value, wanted.low, dimension, ORIGIN)
-    if wanted.is_exact:
-        return [least]
-    most = at_most(key, f"{question}, at most", value, wanted.high, dimension, ORIGIN)
-    return [least if least.margin <= most.margin else most]
+    if goals.flow is None:
+        return []
+    most = math.inf if goals.flow.is_exact else goals.flow.high
+    return [held_within(CheckKind.GOAL_FLOW, "goal: flow of the pumps", pumped_flow(results.state), (goals.flow.low, ORIGIN),
+                        (most, ORIGIN))]
 
 
 def judged_goals(goals: Goals, middle: Results, moved: Sequence[Shift]) -> list[Check]:
-    """Return the goals' rows, each 'only just' where it holds in the middle and no longer at some end of some input."""
-    rows = []
-    for row in goal_rows(goals, middle):
-        if row.verdict == HOLDS:
+    """Return the goals' checks, each 'only just' where it holds in the middle and no longer at some end of some input."""
+    checks = []
+    for check in goal_checks(goals, middle):
+        if check.verdict == HOLDS:
             for shift in moved:
-                there = {one.key: one for one in goal_rows(goals, shift.results)}.get(row.key)
+                there = by_key(goal_checks(goals, shift.results)).get(check.key)
                 if there is None or there.verdict == FAILS:
-                    row = row.downgraded(f"not with '{shift.uncertain.name}' at its {shift.end} end")
+                    check = check.downgraded(f"not with '{shift.uncertain.name}' at its {shift.end} end")
                     break
-        rows.append(row)
-    return rows
+        checks.append(on_rough_data(middle, check))
+    return checks

@@ -13,14 +13,14 @@ from dataclasses import dataclass, field
 from itertools import islice, product
 from typing import Any
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check, checks_of
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, checks_of
 from hydro.errors import HydroError
 from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
 from hydro.search.batch.evaluate import designs_of
 from hydro.search.batch.solve import fits_in
 from hydro.search.sizing.figures import FIGURES, DesignScale, Weighed
-from hydro.search.sizing.goals import Goals, goal_rows
+from hydro.search.sizing.goals import Goals, goal_checks
 from hydro.search.sizing.openings import Choice
 from hydro.search.sizing.shapes import Shapes, Topology
 from hydro.search.sizing.weighing import Costs, front, tidy
@@ -31,7 +31,7 @@ ALONE = 400
 """Most designs worked out where they cannot be as arrays."""
 TOGETHER = 1000
 """Designs in one batch: between two batches progress is shown and Ctrl-C is heard at once."""
-RUNS, NOT_RUN = "steady", "it runs"
+NOT_RUN = "it runs"
 PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71)
 
 Told = Callable[[int, int], None]
@@ -94,28 +94,28 @@ class Searched:
         return sorted(((words, n, alone[words]) for words, n in count.items()), key=lambda entry: (-entry[1], entry[0]))
 
 
-def judge_rows(goals: Goals, rows: Iterable[Check]) -> tuple[tuple[str, ...], int]:
+def judge_checks(goals: Goals, checks: Iterable[Check]) -> tuple[tuple[str, ...], int]:
     """Return the checks that rule a design out, and how many hold only just."""
     missed: dict[str, None] = {}
     doubts = 0
-    for row in rows:
-        if row.key == RUNS and row.verdict == FAILS:
-            return (row.question,), 0  # of one that does not run there is nothing else to say
-        if row.verdict == FAILS:
-            missed[row.question] = None
-        elif row.verdict != HOLDS and goals.asks(row):
-            missed[f"{row.question} (asked to hold, holds only just)"] = None
-        doubts += row.verdict == ONLY_JUST
+    for check in checks:
+        if check.kind is CheckKind.STEADY and check.verdict == FAILS:
+            return (check.question,), 0  # of one that does not run there is nothing else to say
+        if check.verdict == FAILS:
+            missed[check.question] = None
+        elif check.verdict != HOLDS and goals.asks(check):
+            missed[f"{check.question} (asked to hold, holds only just)"] = None
+        doubts += check.verdict == ONLY_JUST
     return tuple(missed), doubts
 
 
 def judge_design(results: Results, goals: Goals, scale: DesignScale, topology: Topology, number: int, choice: Choice) -> Judged:
     """Return what becomes of a design."""
-    rows = [*checks_of(results), *goal_rows(goals, results)]
-    missed, doubts = judge_rows(goals, rows)
+    checks = [*checks_of(results), *goal_checks(goals, results)]
+    missed, doubts = judge_checks(goals, checks)
     if not missed and not results.stopped:
         missed = (NOT_RUN,)
-    weighed = None if missed else scale.weigh(results, topology.numbers(choice), [row for row in rows if goals.asks(row)])
+    weighed = None if missed else scale.weigh(results, topology.numbers(choice), [check for check in checks if goals.asks(check)])
     return Judged(number, choice, missed, doubts, weighed, bool(results.stopped))
 
 

@@ -16,7 +16,7 @@ from hydro.case import loads
 from hydro.catalog import PriceList
 from hydro.checks import FAILS, HOLDS, Check
 from hydro.checks.assessment import Assessment, assess
-from hydro.checks.row import worse
+from hydro.checks.check import worst_verdict
 from hydro.errors import Complaint, HydroError, InputError
 from hydro.search.pumps.duty import water_density
 from hydro.search.sizing.figures import FIGURES, DesignScale, Weighed, operating
@@ -43,7 +43,7 @@ Told = Callable[[str, int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Design:
-    """A design of the short list. `rows` are all its checks and goals with every band moved, of the filled-in text.
+    """A design of the short list. `checks` are all its checks and goals with every band moved, of the filled-in text.
 
     `words` are its open values in the file's own words, `stands_for` why it is here, `point` its operating point.
     """
@@ -54,27 +54,19 @@ class Design:
     stands_for: str
     weighed: Weighed
     assessment: Assessment
-    rows: tuple[Check, ...]
+    checks: tuple[Check, ...]
     asked: tuple[Check, ...]
     point: dict[str, Any]
 
     @property
     def verdict(self) -> str:
-        """The worst verdict of all rows."""
-        return worst_verdict(self.rows)
+        """The worst verdict of all checks."""
+        return worst_verdict(self.checks)
 
     @property
     def asked_verdict(self) -> str:
         """The worst verdict of what the goals ask."""
         return worst_verdict(self.asked)
-
-
-def worst_verdict(rows: tuple[Check, ...]) -> str:
-    """Return the worst verdict of some rows, 'holds' for none."""
-    verdict = HOLDS
-    for row in rows:
-        verdict = worse(verdict, row.verdict)
-    return verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +173,7 @@ def _prove(openings: Openings, shapes: Shapes, goals: Goals, scale: DesignScale,
             refuted.append(f"{', '.join(words)}: {str(problem).splitlines()[0]}")
             continue
         if designs[-1].verdict == FAILS:
-            failing = next(row for row in designs.pop().rows if row.verdict == FAILS)
+            failing = next(check for check in designs.pop().checks if check.verdict == FAILS)
             refuted.append(f"{', '.join(words)}: fails '{failing.question}'")
 
 
@@ -209,14 +201,14 @@ def prove_design(openings: Openings, goals: Goals, scale: DesignScale, one: Judg
     """Return one design with the full assessment of its filled-in text; `HydroError` where that cannot be read or solved."""
     assessment = assess(goals.wished(loads(openings.filled(one.choice), openings.file)))
     extra = judged_goals(goals, assessment.results, assessment.shifts)
-    rows = (*assessment.rows, *extra)
-    asked = tuple(row for row in rows if goals.asks(row))
+    checks = (*assessment.checks, *extra)
+    asked = tuple(check for check in checks if goals.asks(check))
     assert one.weighed is not None
     weighed, point = one.weighed, dict[str, Any]()
     if assessment.results.stopped:
         weighed = scale.weigh(assessment.results, shapes.topologies[one.topology].numbers(one.choice), asked)
         point = operating(assessment.results)
-    return Design("", one.choice, tuple(openings.words(one.choice)), stands_for, weighed, assessment, rows, asked, point)
+    return Design("", one.choice, tuple(openings.words(one.choice)), stands_for, weighed, assessment, checks, asked, point)
 
 
 def write_text(sized: Sized, letter: str, to: str) -> str:

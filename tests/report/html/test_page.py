@@ -104,7 +104,7 @@ def test_pictures_have_words(path):
 def test_every_check_has_its_sentence(path):
     """Each row of the checks stands in the page with its verdict as a word and its question."""
     read = Tags(page(path))
-    for row in assessed(path).rows:
+    for row in assessed(path).checks:
         question = plain(f"{row.question[:1].upper()}{row.question[1:]}")
         assert re.search(rf"{row.verdict} {re.escape(question)}: ", read.words), question
 

@@ -79,7 +79,7 @@ def test_numbers_are_the_assessments(path):
     data = as_data(studied(path))
     assert data["verdict"] == found.verdict
     assert [(check["key"], check["verdict"], check["margin"]) for check in data["checks"]] == [
-        (row.key, row.verdict, row.margin) for row in found.rows]
+        (row.key, row.verdict, row.margin) for row in found.checks]
     assert data["states"][0]["pump"]["flow"] == float(found.results.state.pump_flow)
     assert data["running_line"]["highest"] == found.wanted_line.safe
     for case in data["stopped"]:

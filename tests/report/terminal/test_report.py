@@ -8,9 +8,9 @@ import pytest
 from report_cases import CASES, SURGING, SYSTEMS, assessed, every_case, varied
 
 from hydro.case import loads
+from hydro.checks import CheckKind
 from hydro.checks.assessment import assess
 from hydro.faults.table import fault_table
-from hydro.report.terminal.check_table import sense
 from hydro.report.terminal.report import text
 from hydro.scenarios.results import COMBINATIONS
 
@@ -56,9 +56,9 @@ def test_first_screen_holds_the_four_answers(path):
 def test_verdict_counts_every_check(path):
     """The counts beside the verdict are those of the rows, and the verdict is the assessment's."""
     found = assessed(path)
-    count = {word: sum(row.verdict == word for row in found.rows) for word in ("holds", "only just", "fails")}
+    count = {word: sum(row.verdict == word for row in found.checks) for word in ("holds", "only just", "fails")}
     said = beside("Verdict", text(found))
-    assert said.startswith(f"{found.verdict.upper()}. Of {len(found.rows)} checks {count['holds']} hold, "
+    assert said.startswith(f"{found.verdict.upper()}. Of {len(found.checks)} checks {count['holds']} hold, "
                            f"{count['only just']} only just, {count['fails']} fail.")
 
 
@@ -81,7 +81,7 @@ def test_every_check_and_default_is_told(path):
     report = text(found)
     table = report.split("Checks\n------\n")[1].split("\nRunning\n")[0].splitlines()
     verdicts = [line[2:11].strip().lower() for line in table if line[2:11].strip() and line[2:3] != "v" and line[11:13] == "  "]
-    assert verdicts[:len(found.rows)] == [row.verdict for row in found.rows]
+    assert verdicts[:len(found.checks)] == [row.verdict for row in found.checks]
     said = " ".join(report.split())
     assert all(uncertain.name in said for uncertain in found.assumed if uncertain.source.startswith("default"))
 
@@ -89,7 +89,7 @@ def test_every_check_and_default_is_told(path):
 def test_limits_are_told_by_their_sense():
     """A row that is held from above is shown with '<=', one held from below with '>=', whether it holds or fails."""
     found = assessed(CASES[0])
-    assert {row.key: sense(row) for row in found.rows}.items() >= {
+    assert {row.key: row.sense for row in found.checks}.items() >= {
         "power cut": "<=", "tank room": "<=", "lift margin": ">=", "intake": ">=", "speed": "<="}.items()
 
 
@@ -119,12 +119,12 @@ def test_no_attention_is_asked_for_a_steady_loop():
 def test_blocked_answer_is_the_worst_of_them(path):
     """The drain named is the one whose row has the smallest margin among those of the worst verdict, and its verdict leads."""
     found = assessed(path)
-    rows = [row for row in found.rows if row.key.startswith("blocked ")]
+    rows = found.of(CheckKind.BLOCKED)
     worst = next(row for verdict in ("fails", "only just", "holds") for row in sorted(rows, key=lambda row: row.margin)
              if row.verdict == verdict)
     said = beside("Blocked drain", text(found))
     assert said.lower().startswith(f"{worst.verdict}.")
-    assert f"'{worst.key.removeprefix('blocked ')}'" in said
+    assert f"'{worst.subject}'" in said
 
 
 def test_only_drain_blocked_is_said_both_ways():
@@ -226,7 +226,7 @@ def test_a_tank_that_runs_over_is_told_on_top():
     """A tank whose running level would lie above its rim is warned of above all answers, and no negative room is shown."""
     found = varied(("standpipe: 60 mm, lip: 8 cm below tank rim", "standpipe: 40 mm, lip: 1 cm below tank rim"))
     report = text(found, "metric")
-    assert found.row("tank room").margin < 0.0
+    assert found.check(CheckKind.TANK_ROOM).margin < 0.0
     assert beside("Attention", report).startswith("The tank runs over with nothing blocked")
     assert "has room for -" not in report
 
@@ -234,7 +234,7 @@ def test_a_tank_that_runs_over_is_told_on_top():
 def test_what_goes_over_with_all_drains_blocked_is_said():
     """Where the pump can bring up more than the tank has room for, the difference is told in litres."""
     found = varied()
-    row = found.row("all blocked")
+    row = found.check(CheckKind.ALL_BLOCKED)
     assert row.margin < 0.0
     assert f": {-1000.0 * row.margin:.3g} L go over its rim" in beside("Blocked drain", text(found, "metric"))
 

@@ -8,6 +8,7 @@ import pytest
 from report_cases import CASES, SYSTEMS, varied
 from rooms import mixture, roomed
 
+from hydro.checks import CheckKind
 from hydro.checks.assessment import pumped_flow
 from hydro.description.build import Build, Group
 from hydro.elements.line import REST
@@ -88,7 +89,7 @@ def test_more_tanks_take_no_more_lines():
     few_tanks, many = view(roomed(12)), view(roomed(40))
     for told in (first_screen, running, stopping):
         assert len(told(many)) <= len(told(few_tanks))
-    assert len(roomed(40).rows) == len(roomed(12).rows)
+    assert len(roomed(40).checks) == len(roomed(12).checks)
     assert len(text(roomed(40)).splitlines()) <= len(text(roomed(12)).splitlines()) + 3
 
 
@@ -227,8 +228,8 @@ def test_verdict_counts_every_check_and_folds_names():
     """The counts beside the verdict are those of the rows, and what is folded is told as any of so many."""
     found = roomed(12)
     said = squeezed(first_screen(view(found)))
-    count = {word: sum(row.verdict == word for row in found.rows) for word in ("holds", "only just", "fails")}
-    assert (f"{found.verdict.upper()}. Of {len(found.rows)} checks {count['holds']} hold, {count['only just']} only just, "
+    count = {word: sum(row.verdict == word for row in found.checks) for word in ("holds", "only just", "fails")}
+    assert (f"{found.verdict.upper()}. Of {len(found.checks)} checks {count['holds']} hold, {count['only just']} only just, "
             f"{count['fails']} fail.") in said
     assert "blocked drain (any of 12 x rack overflow)" in said
 
@@ -237,7 +238,7 @@ def test_every_row_has_a_topic_of_its_own():
     """Each row of several of everything falls under a short name without the name of a thing in it."""
     found = mixture()
     things = [water.name for water in found.results.network.waters] + [link.name for link in found.results.network.links]
-    for row in found.rows:
+    for row in found.checks:
         topic = topics(view(found), [row])[0].split(" (")[0]
         assert not any(topic.endswith(f" {name}") for name in things), row.key
 
@@ -245,9 +246,9 @@ def test_every_row_has_a_topic_of_its_own():
 def test_the_worst_blocked_drain_is_named():
     """The drain named is the one behind the row with the gravest verdict and the least margin, with the group it stands for."""
     found = roomed(12)
-    rows = [row for row in found.rows if row.key.startswith("blocked ")]
+    rows = found.of(CheckKind.BLOCKED)
     worst = min((row for row in rows if row.verdict == "fails"), key=lambda row: row.margin)
-    drain = worst.question.split("(worst: ")[1].rstrip(")")
+    drain = worst.worst
     said = squeezed(first_screen(view(found)))
     assert f"Worst with '{drain}' blocked, the worst of 12 x rack overflow" in said
     case = found.results.all_blocked
@@ -346,8 +347,8 @@ def test_other_figures_of_an_answer_are_heads_and_flows():
 def test_a_vessel_that_runs_over_is_named():
     """A row of a tank over its opening while nothing is amiss names the tank and what it stands for; none holds no words."""
     found = roomed(12)
-    row = replace(found.row("tank room rack"), margin=-0.02)
-    said = runs_over(view(replace(found, rows=(row,))))
+    row = replace(found.check(CheckKind.TANK_ROOM, "rack"), margin=-0.02)
+    said = runs_over(view(replace(found, checks=(row,))))
     assert re.match(r"Rack \d+ \(the worst of 12 x rack\) runs over with nothing blocked: .* 20 mm above its rim\.$", said[0])
     assert runs_over(view(found)) == []
 
@@ -357,7 +358,7 @@ def test_a_build_that_does_not_run_is_still_told():
     found = roomed(3)
     answer = replace(found.answer, kind=NONE, state=None, others=(), reason="no combination of modes holds", figures={})
     nothing = replace(found, results=replace(found.results, answer=answer, stopped={}, overflows=(), blocked_tanks=()),
-                      rows=(found.row("steady"),), lines=(), flow=None, tank_levels={})
+                      checks=(found.check(CheckKind.STEADY),), lines=(), flow=None, tank_levels={})
     said = squeezed(text(nothing).splitlines())
     for words in ("No steady state: no combination of modes holds.", "No line can be given in 'pump' of the sump", "No flow.",
                   "there is no running state to stop from", "Cautions"):
@@ -405,14 +406,14 @@ def test_what_hangs_on_nothing_is_named():
 def test_many_checks_on_one_thing_are_told_by_the_worst():
     """Of more rows on one thing than a few the worst stays in the table, and the others are counted under it."""
     found = roomed(12)
-    row = found.row("tank room rack")
-    rows = tuple(replace(row, key=f"tank room shelf {k}", question=f"shelf {k} stays below", margin=0.01 * k)
+    row = found.check(CheckKind.TANK_ROOM, "rack")
+    rows = tuple(replace(row, subject=f"shelf {k}", question=f"shelf {k} stays below", margin=0.01 * k)
                  for k in range(1, 10))
-    said = squeezed(checks(view(replace(found, rows=rows))))
+    said = squeezed(checks(view(replace(found, checks=rows))))
     assert "shelf 1 stays below" in said
     assert "shelf 2 stays below" not in said
     assert "Not shown, none of them worse: room in the tank: 8 more." in said
-    assert "shelf 9 stays below" in squeezed(checks(view(replace(found, rows=rows), each=True)))
+    assert "shelf 9 stays below" in squeezed(checks(view(replace(found, checks=rows), each=True)))
 
 
 def test_json_names_everything_unfolded():

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from hydro.case import load, loads
-from hydro.checks.row import FAILS
+from hydro.checks.check import FAILS
 from hydro.checks.sensitivity import shifts
 from hydro.elements.fittings import _BALL, LocalLoss
 from hydro.elements.pump import from_box
@@ -284,8 +284,8 @@ def test_verdicts_count_every_band(trough, chosen):
     found = row(chosen, "middle")
     ends = list(shifts(found.results.loop, found.results))
     assert ends
-    worst = {key for shift in ends for key, there in shift.rows.items() if there.verdict != "holds"}
-    assert {one.key for one in found.rows if one.verdict != "holds"} >= worst & {one.key for one in found.rows}
+    worst = {key for shift in ends for key, there in shift.checks.items() if there.verdict != "holds"}
+    assert {one.key for one in found.checks if one.verdict != "holds"} >= worst & {one.key for one in found.checks}
 
 
 def test_ctrl_c_keeps_what_was_found(trough):

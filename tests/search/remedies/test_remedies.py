@@ -12,8 +12,8 @@ from many_builds import sump, two_sumps
 from rooms import room
 
 from hydro import assess
-from hydro.checks import FAILS, HOLDS, ONLY_JUST
-from hydro.checks.row import RANK
+from hydro.checks import FAILS, HOLDS, ONLY_JUST, CheckKind
+from hydro.checks.check import RANK
 from hydro.description.build import Build, Drain, Height
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import place
@@ -32,13 +32,13 @@ def exact(**changes: object) -> Build:
 
 def remedy(found_there: RemedyReport, key: str, kind: str) -> Remedy:
     """Return the first remedy of a kind for a row."""
-    row = next(one for one in found_there.rows if one.row.key == key)
+    row = next(one for one in found_there.rows if one.check.key == key)
     return next(one for one in row.remedies if one.kind == kind)
 
 
 def kinds_for(found_there: RemedyReport, key: str) -> list[str]:
     """Return the kinds of a row's remedies in their order."""
-    return [one.kind for one in next(one for one in found_there.rows if one.row.key == key).remedies]
+    return [one.kind for one in next(one for one in found_there.rows if one.check.key == key).remedies]
 
 
 def flooding(**changes: object) -> Build:
@@ -54,7 +54,7 @@ def mended_flood() -> RemedyReport:
 
 def over(build: Build) -> tuple[float, float]:
     """Return the sump's level after the power cut and its limit, m."""
-    row = assess(build).row("power cut")
+    row = assess(build).check(CheckKind.POWER_CUT)
     assert row.verdict == FAILS
     return row.value, row.limit
 
@@ -62,7 +62,7 @@ def over(build: Build) -> tuple[float, float]:
 def test_the_pen_is_drawn_at_the_highest_line():
     """The line to draw is the highest running line, found by another way, down to the next millimetre."""
     build = exact(line=0.30)
-    assert assess(build).row("power cut").verdict == FAILS
+    assert assess(build).check(CheckKind.POWER_CUT).verdict == FAILS
     line = highest_line(found(build).network, False, False, 0.0)
     there = remedy(find_remedies(build, keys=("power cut",)), "power cut", "pen")
     assert line is not None
@@ -98,8 +98,8 @@ def test_a_longer_sump_by_area():
     change = next(one for one in changes_of(place(build)) if one.what == "sump: longer")
     needed = 1.02 * (level - limit) / (limit - 0.25)
     mark = math.ceil(needed / 0.010) - 1
-    assert assess(change.at(mark).build).row("power cut").verdict == HOLDS
-    assert assess(change.at(mark - 1).build).row("power cut").verdict == FAILS
+    assert assess(change.at(mark).build).check(CheckKind.POWER_CUT).verdict == HOLDS
+    assert assess(change.at(mark - 1).build).check(CheckKind.POWER_CUT).verdict == FAILS
 
 
 def elbows(lowest: float, highest: float) -> Build:
@@ -118,7 +118,7 @@ def elbows(lowest: float, highest: float) -> Build:
 def test_an_elbow_is_turned_by_what_the_tank_stands_over():
     """With drain 2 blocked the tank stands 5.27 mm over its rim: the other lip goes down by as much, to the next millimetre."""
     build = elbows(1.40, 1.50)
-    margin = assess(build).row("blocked drain 2").margin
+    margin = assess(build).check(CheckKind.BLOCKED, "drain 2").margin
     there = remedy(find_remedies(build, keys=("blocked drain 2",)), "blocked drain 2", "elbow")
     # A tank that stands lower lets the pump deliver a little more: less than the rest of that millimetre.
     assert there.value == pytest.approx(1.470 - math.ceil(-margin / MM) * MM, abs=1e-9)
@@ -140,14 +140,14 @@ def test_a_standpipe_is_cut():
 def test_a_valve_that_is_there_is_closed_a_little():
     """Where a return runs too fast a valve that is there is closed: to the first step at which V = q/A is 1.5 m/s or less."""
     build = loop(returns=[way(bore=0.0284, k=0.0, end=1.42)], driven_by=throttled(pump()), drains=wide_drains())
-    row = assess(build).row("speed")
+    row = assess(build).check(CheckKind.SPEED)
     assert row.verdict == ONLY_JUST
     result = find_remedies(build, keys=("speed",))
     there = remedy(result, "speed", "valve")
     assert kinds_for(result, "speed")[0] == "valve"
-    assert assess(there.build).row("speed").value <= 1.5
+    assert assess(there.build).check(CheckKind.SPEED).value <= 1.5
     wider = next(one for one in changes_of(place(build)) if one.what == there.what).at(there.mark - 1).build
-    assert assess(wider).row("speed").value > 1.5
+    assert assess(wider).check(CheckKind.SPEED).value > 1.5
 
 
 def throttled(driven: object) -> object:
@@ -164,17 +164,17 @@ def test_speed_is_mended_by_wider_pipe():
     """A single return whose pipe is alone too fast is laid in the next size: V falls with the square of the bore."""
     build = loop(returns=[way(bore=0.022, length=2.0, k=0.0, end=1.42)], driven_by=pump(bore=0.0592, k=0.0), drains=wide_drains())
     before = assess(build)
-    assert before.row("speed").verdict != HOLDS
+    assert before.check(CheckKind.SPEED).verdict != HOLDS
     there = remedy(find_remedies(build, keys=("speed",)), "speed", "pipe")
     assert there.what == "return: wider"
-    assert assess(there.build).row("speed").value <= 1.5
+    assert assess(there.build).check(CheckKind.SPEED).value <= 1.5
 
 
 def test_a_pump_that_cannot_lift_becomes_larger():
     """A pump with less than the wanted head to spare is replaced by the first larger one that has it: its height grows as s^2."""
     small = tuple((q, 0.3 * h) for q, h in pump().curve)
     build = loop(driven_by=pump(curve=small), drains=wide_drains())
-    row = assess(build).row("lift margin")
+    row = assess(build).check(CheckKind.LIFT_MARGIN)
     assert row.verdict == ONLY_JUST
     there = remedy(find_remedies(build, keys=("lift margin",)), "lift margin", "pump")
     share = there.value
@@ -188,9 +188,9 @@ def test_turnover_is_brought_down_by_a_pump_of_less_flow():
     """A narrow range of turnover is met by a pump of less flow and the same height, where a smaller one of its sort is not."""
     build = loop(drains=(drain("a", 1.45), drain("b", 1.46), drain("c", 1.52)),
                  wishes={"least turnover": 4.6 / 3600.0, "most turnover": 4.8 / 3600.0})
-    assert assess(build).row("turnover").verdict == FAILS
+    assert assess(build).check(CheckKind.TURNOVER).verdict == FAILS
     there = remedy(find_remedies(build, keys=("turnover",)), "turnover", "pump")
-    assert 4.6 <= 3600.0 * assess(there.build).row("turnover").value <= 4.8
+    assert 4.6 <= 3600.0 * assess(there.build).check(CheckKind.TURNOVER).value <= 4.8
     assert [there.build.pump.curve[k][1] for k in range(6)] == [h for _, h in pump().curve]
 
 
@@ -208,7 +208,7 @@ def test_two_changes_where_no_single_one_does_it():
     highest = highest_line(found(build(0.2)).network, False, False, 0.0)
     assert highest is not None
     made = build(math.floor(highest / MM) * MM)
-    assert assess(made).row("turnover").verdict == FAILS
+    assert assess(made).check(CheckKind.TURNOVER).verdict == FAILS
     (row,) = find_remedies(made, keys=("turnover",)).rows
     (there,) = row.remedies
     assert there.verdict == HOLDS
@@ -237,23 +237,23 @@ def test_what_holds_has_nothing_to_mend():
 
 def checked(build: Build, result: RemedyReport) -> int:
     """Hold every remedy to its promise by a full assessment and to being the smallest; return how many there are."""
-    before = {row.key: row.verdict for row in assess(build).rows}
+    before = {row.key: row.verdict for row in assess(build).checks}
     changes = {change.what: change for change in changes_of(place(build))}
     count = 0
     for one in result.rows:
         assert [KINDS.index(there.kind) for there in one.remedies] == sorted(KINDS.index(there.kind) for there in one.remedies)
         for there in one.remedies:
             count += 1
-            after = {row.key: row for row in assess(there.build).rows}
-            assert after[one.row.key].verdict == there.verdict
+            after = {row.key: row for row in assess(there.build).checks}
+            assert after[one.check.key].verdict == there.verdict
             assert RANK[there.verdict] < RANK[one.row.verdict]
             assert there.costs == ()
             assert all(RANK[row.verdict] <= RANK[before.get(key, HOLDS)] for key, row in after.items())
             assert set(there.mends) == {key for key, row in after.items() if row.verdict == HOLDS != before.get(key, HOLDS)}
             if there.mark:
-                less = {row.key: row for row in assess(changes[there.what].at(there.mark - 1).build).rows}
+                less = {row.key: row for row in assess(changes[there.what].at(there.mark - 1).build).checks}
                 harmed = [key for key, row in less.items() if RANK[row.verdict] > RANK[before.get(key, HOLDS)]]
-                assert RANK[less[one.row.key].verdict] > RANK[there.verdict] or harmed
+                assert RANK[less[one.check.key].verdict] > RANK[there.verdict] or harmed
     return count
 
 
@@ -274,7 +274,7 @@ def test_every_remedy_keeps_its_promise_and_is_the_smallest(build, keys, most):
 def test_the_order_is_the_same_every_time():
     """Two runs give the same remedies in the same order."""
     first, second = (find_remedies(flooding(), keys=("power cut", "intake")) for _ in range(2))
-    told = [[(one.row.key, there.kind, there.what, there.mark) for one in run.rows for there in one.remedies]
+    told = [[(one.check.key, there.kind, there.what, there.mark) for one in run.rows for there in one.remedies]
             for run in (first, second)]
     assert told[0] == told[1] != []
 
@@ -306,7 +306,7 @@ def test_ctrl_c_keeps_what_was_found(monkeypatch):
     monkeypatch.setattr(mending_module, "_remedies", stopped)
     result = find_remedies(flooding())
     assert not result.complete
-    assert [one.row.key for one in result.rows] == rows
+    assert [one.check.key for one in result.rows] == rows
     assert result.asked > 1
 
 
@@ -316,8 +316,8 @@ def test_a_pump_that_draws_air_gets_more_water():
     for key in ("steady", "intake"):
         there = remedy(result, key, "pen")
         assert there.value > 0.07
-        after = {row.key: row for row in assess(there.build).rows}
-        before = {row.key: row.verdict for row in result.assessment.rows}
+        after = {row.key: row for row in assess(there.build).checks}
+        before = {row.key: row.verdict for row in result.assessment.checks}
         assert set(there.costs) == {name for name, row in after.items() if RANK[row.verdict] > RANK[before.get(name, HOLDS)]}
         assert {after[name].verdict for name in there.costs} <= {ONLY_JUST}
 

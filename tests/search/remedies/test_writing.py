@@ -10,7 +10,7 @@ from report_cases import ROOT, assessed
 
 from hydro import assess, loads
 from hydro.checks import FAILS, HOLDS, ONLY_JUST
-from hydro.checks.row import RANK
+from hydro.checks.check import RANK
 from hydro.quantities.parsing import read
 from hydro.scenarios.placed_build import place
 from hydro.search.remedies import Edit, RemedyReport, applied, changes_of, find_remedies
@@ -34,13 +34,13 @@ def mended(name: str) -> RemedyReport:
     """Return the remedies of the checks that fail in a case."""
     path = ROOT / "cases" / f"{name}.yaml"
     found = assessed(path)
-    return find_remedies(found.build, text_of(name), keys=[row.key for row in found.rows if row.verdict == FAILS])
+    return find_remedies(found.build, text_of(name), keys=[row.key for row in found.checks if row.verdict == FAILS])
 
 
 @pytest.mark.parametrize("name", FAILING)
 def test_every_failing_check_of_a_case_is_mended_by_writing_what_is_printed(name):
     """Each remedy of a failing check, written into the file and read again, gives the verdict promised and harms nothing."""
-    before = {row.key: row.verdict for row in assessed(ROOT / "cases" / f"{name}.yaml").rows}
+    before = {row.key: row.verdict for row in assessed(ROOT / "cases" / f"{name}.yaml").checks}
     result = mended(name)
     assert result.rows
     for one in result.rows:
@@ -50,7 +50,7 @@ def test_every_failing_check_of_a_case_is_mended_by_writing_what_is_printed(name
             if not there.edits:
                 continue
             after = {row.key: row for row in assess(loads(applied(text_of(name), there.edits), f"cases/{name}.yaml")).rows}
-            assert after[one.row.key].verdict == there.verdict in (HOLDS, ONLY_JUST)
+            assert after[one.check.key].verdict == there.verdict in (HOLDS, ONLY_JUST)
             assert all(RANK[row.verdict] <= RANK[before.get(key, HOLDS)] for key, row in after.items())
             assert {key for key in there.mends if after[key].verdict != HOLDS} == set()
 
@@ -58,15 +58,15 @@ def test_every_failing_check_of_a_case_is_mended_by_writing_what_is_printed(name
 @pytest.mark.parametrize("name", FAILING)
 def test_one_tape_mark_less_is_not_enough(name):
     """With one mark less, the failing check has a worse verdict than the remedy gives it, or another one suffers."""
-    before = {row.key: row.verdict for row in assessed(ROOT / "cases" / f"{name}.yaml").rows}
+    before = {row.key: row.verdict for row in assessed(ROOT / "cases" / f"{name}.yaml").checks}
     result = mended(name)
     changes = {change.what: change for change in changes_of(place(result.build))}
     for one in result.rows:
         there = one.remedies[0]
         if there.mark:
-            less = {row.key: row for row in assess(changes[there.what].at(there.mark - 1).build).rows}
+            less = {row.key: row for row in assess(changes[there.what].at(there.mark - 1).build).checks}
             harmed = [key for key, row in less.items() if RANK[row.verdict] > RANK[before.get(key, HOLDS)]]
-            assert RANK[less[one.row.key].verdict] > RANK[there.verdict] or harmed
+            assert RANK[less[one.check.key].verdict] > RANK[there.verdict] or harmed
 
 
 @pytest.mark.parametrize("name", FAILING)

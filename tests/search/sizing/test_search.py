@@ -21,7 +21,7 @@ from hydro.search.batch.solve import STEADY, UNSOLVED
 from hydro.search.sizing import find_designs, write_text
 from hydro.search.sizing import search as searching
 from hydro.search.sizing.figures import DesignScale, hole_of
-from hydro.search.sizing.goals import goal_rows
+from hydro.search.sizing.goals import goal_checks
 from hydro.search.sizing.search import judge_design
 
 GOALS = "goals: {quiet: yes, holds the power cut: yes, flow: 900 L/h}\nwishes: {top-up reservoir: 5 L}\n"
@@ -77,8 +77,8 @@ def test_what_is_shown_is_proved():
     assert [one.letter for one in sized.designs] == list("ABCDEFGH")[:len(sized.designs)]
     for one in sized.designs:
         alone = assess(loads(sized.openings.filled(one.choice), "trough.yaml"))
-        assert [(row.key, row.verdict, row.margin) for row in one.rows][:len(alone.rows)] == [
-            (row.key, row.verdict, row.margin) for row in alone.rows]
+        assert [(row.key, row.verdict, row.margin) for row in one.checks][:len(alone.checks)] == [
+            (row.key, row.verdict, row.margin) for row in alone.checks]
         assert one.verdict != FAILS
         assert one.weighed.values == pytest.approx(judged[one.choice].weighed.values, rel=1e-6, abs=1e-9)
     ranks = [one.asked_verdict == HOLDS for one in sized.designs]
@@ -233,7 +233,7 @@ def test_flow_goals_are_rows_like_others():
     sized = find_designs(text, "trough.yaml")
     assert sized.searched.reasons()[0][0] == "goal: flow of the pumps, at most"
     build = loads(sized.openings.filled((0,)))
-    (row,) = goal_rows(sized.goals, results_of(place(build)))
+    (row,) = goal_checks(sized.goals, results_of(place(build)))
     assert row.limit == pytest.approx(200e-3 / 3600.0)
     assert row.verdict == FAILS
 

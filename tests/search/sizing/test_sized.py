@@ -7,6 +7,7 @@ from open_cases import trough
 
 from hydro.case import loads
 from hydro.case.syntax.open_values import open_places
+from hydro.checks import CheckKind
 from hydro.errors import InputError
 from hydro.quantities.parsing import UnitProblem
 from hydro.search.sizing.candidates import MOST_STEPS, candidates
@@ -161,10 +162,10 @@ def test_candidates_of_a_range_that_the_file_cannot_have_are_left_out():
 def test_goals_are_read_in_the_trades_words():
     """Goals ask for checks by yes and no, for turnover and flow by numbers; a wish is a goal; mistakes have lines."""
     goals = read_goals(trough(more="goals: {quiet: yes, flow: 1000 .. 2000 L/h}\n"), "x.yaml", {})
-    assert goals.asked == ("noise",)
+    assert goals.asked == (CheckKind.NOISE,)
     assert goals.flow.high == pytest.approx(2.0 / 3600.0)
     wishing = trough(more="wishes: {turnover: 2 .. 5 per hour}\n")
-    assert read_goals(wishing, "x.yaml", loads(wishing).wishes).asked == ("turnover",)
+    assert read_goals(wishing, "x.yaml", loads(wishing).wishes).asked == (CheckKind.TURNOVER,)
     with pytest.raises(InputError, match=r"x.yaml:12: goals: silent: unknown key"):
         read_goals(trough(more="goals: {silent: yes}\n"), "x.yaml", {})
     twice = trough(more="wishes: {turnover: 2 per hour}\ngoals: {turnover: 3 per hour}\n")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hydro.checks import ONLY_JUST, Check
+from hydro.checks import ONLY_JUST, Check, CheckKind
 from hydro.checks.assessment import RunningLine
 from hydro.checks.overflow import remote
 from hydro.checks.pump import intake
@@ -12,7 +12,6 @@ from hydro.quantities.tape import floor_mark, tape, tape_below
 from hydro.report.content.levels import brim_of, running_line, stated_line, sump_bottom
 from hydro.report.content.view import View, called
 from hydro.report.terminal.answers import CUP, HIGH, SAME, end_of, litres
-from hydro.report.terminal.check_table import vessel_in, worst_name
 
 
 def line_answer(view: View) -> list[str]:
@@ -97,25 +96,23 @@ def _other_line(view: View, wanted: RunningLine) -> list[str]:
 
 def blocked_answer(view: View) -> list[str]:
     """Return what the worst single blocked drain of all does, and the worst tank with all its drains blocked."""
-    row = view.worst("blocked")
-    if row is None:
+    check = view.worst(CheckKind.BLOCKED)
+    if check is None:
         return ["Not worked out: there is no running state to block a drain in."]
-    named = row.key.removeprefix("blocked ")
-    drain, whose = worst_name(row) or named, vessel_in(view.assessment, row)
-    among = f", the worst of {view.folding.called(named).removeprefix('any of ')}" if worst_name(row) else ""
-    why = f" ({row.because})" if row.verdict == ONLY_JUST and row.because else ""
-    first = (f"{row.verdict.capitalize()}. Worst with '{drain}' blocked{among}, its line kept topped up: "
-             f"{_stands(view, row, whose)}{why}.")
+    among = f", the worst of {len(check.stands_for)} x {check.subject}" if check.worst else ""
+    why = f" ({check.because})" if check.verdict == ONLY_JUST and check.because else ""
+    first = (f"{check.verdict.capitalize()}. Worst with '{check.worst or check.subject}' blocked{among}, its line kept "
+             f"topped up: {_stands(view, check)}{why}.")
     return [first, _all_blocked(view)]
 
 
-def _stands(view: View, row: Check, vessel: int | None) -> str:
-    if vessel is None:
+def _stands(view: View, check: Check) -> str:
+    if check.water is None:
         return "no level can be given"
-    who, brim = view.water(vessel), brim_of(view.results, vessel)
-    if row.margin >= 0.0:
-        return f"{who} stands {tape_below(row.margin, view.system)} below its {brim}"
-    over = f", by {tape(-row.margin, view.system)} if it could" if -row.margin < HIGH else ""
+    who, brim = view.water(check.water), brim_of(view.results, check.water)
+    if check.margin >= 0.0:
+        return f"{who} stands {tape_below(check.margin, view.system)} below its {brim}"
+    over = f", by {tape(-check.margin, view.system)} if it could" if -check.margin < HIGH else ""
     return f"{who} goes over its {brim}{over}"
 
 

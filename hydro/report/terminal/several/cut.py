@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.checks import HOLDS, Check
+from hydro.checks import HOLDS, Check, CheckKind
 from hydro.network.model import Network
 from hydro.network.paths import has_check_valve, pipes_at
 from hydro.quantities.formatting import show
@@ -12,7 +12,7 @@ from hydro.quantities.tape import tape_above, tape_below
 from hydro.report.content.grouping import Fold, few, span
 from hydro.report.content.levels import bottom_of, brim_of
 from hydro.report.content.view import View
-from hydro.report.terminal.answers import CUP, counted_on, litres
+from hydro.report.terminal.answers import CUP, counted_on, litres, why_not
 from hydro.scenarios.results import BREAKS, VALVES, opening_of
 from hydro.shutdown import Shutdown
 from hydro.steady.state import State
@@ -28,14 +28,14 @@ FALLS = 1e-3
 def cut_answer(view: View) -> list[str]:
     """Return what a power cut does in the case that has to fit, sump by sump, and what that rests on."""
     results = view.results
-    row = view.worst("power cut")
+    row = view.worst(CheckKind.POWER_CUT)
     if not results.stopped or row is None:
         return ["Not worked out: there is no running state to stop from."]
     wanted = results.wanted_cut()
     case = results.stopped[wanted]
     texts = [f"{row.verdict.capitalize()}, {counted_on(wanted)}. {coming_down(view)}",
              " ".join([*where_sumps_end(view, case), *floods(view, case)])]
-    rest = [*_why(view.rows("power cut")), *_while_valves_hold(view)]
+    rest = [*_why(view.assessment.of(CheckKind.POWER_CUT), wanted), *_while_valves_hold(view)]
     other = results.stopped[True, wanted[1]]
     if not wanted[0] and case.comes_down - other.comes_down > 1e-4:
         rest.append(f"With siphon breaks that work: {litres(other.comes_down, view.system)} come down. "
@@ -45,10 +45,10 @@ def cut_answer(view: View) -> list[str]:
     return [*texts, " ".join(rest)]
 
 
-def _why(rows: Sequence[Check]) -> list[str]:
-    """Return the reasons of rows that do not hold, each once."""
-    parts = [part for row in rows if row.verdict != HOLDS for part in row.because.split("; ") if not part.startswith(BREAKS)]
-    return [f"{part[:1].upper()}{part[1:]}." for part in dict.fromkeys(parts) if part]
+def _why(checks: Sequence[Check], wanted: tuple[bool, bool]) -> list[str]:
+    """Return the reasons of checks that do not hold, each once, without the case of the power cut that they are of."""
+    reasons = [reason for check in checks if check.verdict != HOLDS for reason in why_not(check, wanted)]
+    return [f"{reason[:1].upper()}{reason[1:]}." for reason in dict.fromkeys(reasons)]
 
 
 def folded_items(view: View, case: Shutdown) -> list[Fold[float]]:

@@ -4,30 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.checks import Check
+from hydro.checks import Check, CheckKind
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import mark, tape
 from hydro.report.content.grouping import few
 from hydro.report.content.levels import bottom_of, brim_of, sump_bottom
 from hydro.report.content.view import View
 from hydro.report.terminal.abnormal import IN_SUMP, SAID
-from hydro.report.terminal.check_table import vessel_in, worst_name
 from hydro.report.terminal.faults import single_faults
 from hydro.report.terminal.layout import clean, labelled, wrap
 from hydro.report.terminal.several.answers import blocked_answer, line_answer
 from hydro.report.terminal.several.cut import cut_answer
 from hydro.report.terminal.several.expect import expected
-from hydro.report.terminal.summary import NAMES, verdict
+from hydro.report.terminal.summary import verdict
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, SURGES
 
-TOPICS = (("power cut ", "power cut"), ("sump room ", "room in the sump"), ("restart pump ", "restart of the pump"),
-          ("restart ", "restart"), ("tank room ", "room in the tank"), ("blocked ", "blocked drain"),
-          ("emergency alone ", "the emergency drain alone"), ("all blocked ", "all drains blocked"),
-          ("dry emergency ", "no dry emergency drain"), ("pump curve ", "pump curve"), ("lift margin ", "lift margin"),
-          ("intake ", "water over the intake"),
-          ("back-flow ", "back-flow"), ("turnover ", "turnover"), ("noise ", "noise"), ("way ", "near a change"),
-          ("shared pipe ", "shared pipe"), ("prime ", "prime of siphon tubes"), ("suction ", "suction"))
-"""Starts of the keys of rows that are asked by name, and what they are about."""
 SWING = 1e-3
 """A level that moves less than this stands, m."""
 
@@ -48,23 +39,15 @@ def first_screen(view: View) -> list[str]:
     if answer.state is not None:
         lines += labelled("Single faults", *single_faults(view.study.faults))
     lines += labelled("Expect", *expected(view))
-    return lines + labelled("Verdict", *verdict(view.assessment, lambda rows: topics(view, rows)))
+    return lines + labelled("Verdict", *verdict(view.assessment, lambda checks: topics(view, checks)))
 
 
-def topic_of(row: Check) -> tuple[str, str]:
-    """Return what a row is about and the name it is asked of, '' where it is asked once."""
-    if row.key in NAMES:
-        return NAMES[row.key], ""
-    return next(((words, row.key.removeprefix(start)) for start, words in TOPICS if row.key.startswith(start)), (row.key, ""))
-
-
-def topics(view: View, rows: Sequence[Check]) -> list[str]:
-    """Return short names of checks, those on the same thing together, what is folded by what it is called."""
+def topics(view: View, checks: Sequence[Check]) -> list[str]:
+    """Return short names of checks, those of one kind together, what is folded by what it is called."""
     found: dict[str, list[str]] = {}
-    for row in rows:
-        topic, name = topic_of(row)
-        found.setdefault(topic, []).append(view.folding.called(name) if worst_name(row) else name)
-    return [topic + (f" ({few(names)})" if any(names) else "") for topic, names in found.items()]
+    for check in checks:
+        found.setdefault(check.kind.title, []).append(view.folding.called(check.subject) if check.worst else check.subject)
+    return [title + (f" ({few(subjects)})" if any(subjects) else "") for title, subjects in found.items()]
 
 
 def special(view: View) -> list[str]:
@@ -120,14 +103,12 @@ def _swings(view: View, verb: str = "swings between", joint: str = " and ") -> l
 def runs_over(view: View) -> list[str]:
     """Return a warning for each vessel that runs over while nothing is amiss; such levels cannot stand, they are wanted."""
     texts = []
-    for row in (*view.rows("tank room"), *view.rows("sump room")):
-        water = vessel_in(view.assessment, row)
-        if row.margin >= 0.0 or water is None:
+    for check in view.assessment.of(CheckKind.TANK_ROOM, CheckKind.SUMP_ROOM):
+        water = check.water
+        if check.margin >= 0.0 or water is None:
             continue
-        tank = water in view.network.uppers
-        who = view.water(water) if tank else view.sump(view.network.sump_of(water))
-        among = f" (the worst of {view.folding.called(row.key.removeprefix('tank room ')).removeprefix('any of ')})" \
-            if worst_name(row) else ""
+        who = view.water(water) if check.kind is CheckKind.TANK_ROOM else view.sump(view.network.sump_of(water))
+        among = f" (the worst of {len(check.stands_for)} x {check.subject})" if check.worst else ""
         texts.append(f"{who[:1].upper()}{who[1:]}{among} runs over with nothing blocked: its water would have to stand "
-                     f"{tape(-row.margin, view.system)} above its {brim_of(view.results, water)}.")
+                     f"{tape(-check.margin, view.system)} above its {brim_of(view.results, water)}.")
     return [*texts, "Mend that first: what follows is for water that cannot stand so high."] if texts else []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from hydro.checks import Check
-from hydro.checks.row import RANK
+from hydro.checks.check import RANK
 from hydro.report.content.grouping import MANY
 from hydro.report.content.view import View
 from hydro.report.terminal.basis import asked_back, assumptions, moves_most
@@ -13,7 +13,7 @@ from hydro.report.terminal.not_judged import beyond
 from hydro.report.terminal.several.loose import loose
 from hydro.report.terminal.several.passages import edge_table, pipe_table, wall_table
 from hydro.report.terminal.several.pumps import head_table, pump_table
-from hydro.report.terminal.several.screen import first_screen, topic_of
+from hydro.report.terminal.several.screen import first_screen
 from hydro.report.terminal.several.stopping import stopping
 from hydro.report.terminal.several.tables import drain_table, level_table, return_table
 from hydro.steady.operating_point import SURGES
@@ -36,15 +36,15 @@ def checks(view: View) -> list[str]:
     kept: list[Check] = []
     notes = []
     alike: dict[str, list[Check]] = {}
-    for row in view.assessment.rows:
-        alike.setdefault(topic_of(row)[0], []).append(row)
+    for check in view.assessment.checks:
+        alike.setdefault(check.kind.title, []).append(check)
     for topic, rows in alike.items():
         if view.folding.each or len(rows) <= MANY:
             continue
         notes.append(f"{topic}: {len(rows) - 1} more")
         alike[topic] = [max(rows, key=lambda row: (RANK[row.verdict], -row.margin))]
     told = {id(row) for rows in alike.values() for row in rows}
-    kept += [row for row in view.assessment.rows if id(row) in told]
+    kept += [check for check in view.assessment.checks if id(check) in told]
     lines = check_rows(view.assessment, view.system, kept)
     return lines + (paragraph(f"Not shown, none of them worse: {'; '.join(notes)}.") if notes else [])
 

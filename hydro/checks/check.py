@@ -1,0 +1,177 @@
+"""A check, the kinds of checks there are, and how a value is held against a limit.
+
+A new kind is one row of `CheckKind` and one function that makes its checks; nothing else keeps a list of kinds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from enum import Enum, Flag, auto
+
+HOLDS, ONLY_JUST, FAILS = "holds", "only just", "fails"
+RANK = {HOLDS: 0, ONLY_JUST: 1, FAILS: 2}
+
+FLOOR, PUMP, COMFORT = "floor", "pump", "comfort"
+"""What is at stake: water where it must not be; a pump that runs dry, draws air or cannot lift; noise, speed, turnover, nearness
+to another way of running."""
+AT_MOST, AT_LEAST, WITHIN, NEITHER = "<=", ">=", "within", ""
+"""How a value is held against its limit; `WITHIN` has two limits, and each check is held against the nearer one."""
+TANK, SUMP, NOWHERE = "tank", "sump", ""
+"""The vessel whose bottom the value and limit of a check are counted from; `NOWHERE` where they are no levels."""
+
+
+class Basis(Flag):
+    """What the value of a check rests on, besides the measures of the build."""
+
+    NOTHING = 0
+    CURVE = auto()
+    """The pump's curve: with a box label only it is a guess."""
+    VOLUMES = auto()
+    """Volumes of tanks and sumps: those of a box marked 'about' are guesses."""
+
+
+CURVE, VOLUMES = Basis.CURVE, Basis.VOLUMES
+
+
+class CheckKind(Enum):
+    """The kinds of checks: word (the start of the key), title in a list, stake, dimension, sense, basis, datum."""
+
+    POWER_CUT = ("power cut", "power cut", FLOOR, "length", AT_MOST, CURVE | VOLUMES, SUMP)
+    CUT_OVER_RIMS = ("cut over rims", "cut over rims", FLOOR, "volume", AT_MOST, CURVE)
+    SUMP_ROOM = ("sump room", "room in the sump", FLOOR, "length", AT_MOST, CURVE, SUMP)
+    TANK_ROOM = ("tank room", "room in the tank", FLOOR, "length", AT_MOST, CURVE, TANK)
+    CAPACITY = ("overflow", "overflow capacity", FLOOR, "length", AT_MOST, CURVE, TANK)
+    BLOCKED = ("blocked", "blocked drain", FLOOR, "length", AT_MOST, CURVE, TANK)
+    EMERGENCY_ALONE = ("emergency alone", "the emergency drain alone", FLOOR, "length", AT_MOST, CURVE, TANK)
+    ALL_BLOCKED = ("all blocked", "all drains blocked", FLOOR, "volume", AT_MOST, CURVE | VOLUMES)
+    DRY_EMERGENCY = ("dry emergency", "no dry emergency drain", FLOOR, "number", AT_LEAST, CURVE)
+    RESTART = ("restart", "restart", FLOOR, "length", AT_MOST, CURVE)
+    SHARED_PIPE = ("shared pipe", "shared pipe", FLOOR, "number", AT_MOST, CURVE)
+    PRIME = ("prime", "prime of siphon tubes", FLOOR, "length", AT_LEAST, CURVE)
+    RESTART_PUMP = ("restart pump", "restart of the pump", PUMP, "length", AT_LEAST, CURVE)
+    STEADY = ("steady", "steady running", PUMP, "number", NEITHER, CURVE)
+    PUMP_CURVE = ("pump curve", "pump curve", PUMP, "flow", AT_MOST, CURVE)
+    LIFT_MARGIN = ("lift margin", "lift margin", PUMP, "share", AT_LEAST, CURVE)
+    INTAKE = ("intake", "water over the intake", PUMP, "length", AT_LEAST, CURVE)
+    SUCTION = ("suction", "suction", PUMP, "length", AT_MOST, CURVE)
+    BACK_FLOW = ("back-flow", "back-flow", COMFORT, "flow", AT_MOST, CURVE)
+    TURNOVER = ("turnover", "turnover", COMFORT, "turnover", WITHIN, CURVE)
+    TURNOVER_OF_ALL = ("turnover of all", "turnover of all water", COMFORT, "turnover", WITHIN, CURVE)
+    SPEED = ("speed", "speed in the returns", COMFORT, "speed", AT_MOST, CURVE)
+    NOISE = ("noise", "noise", COMFORT, "number", AT_MOST, CURVE)
+    WAY = ("way", "near a change", COMFORT, "share", AT_LEAST, CURVE)
+    GOAL_FLOW = ("goal flow", "flow asked for", COMFORT, "flow", WITHIN, CURVE)
+    HOLE_TO_EDGE = ("edge", "hole to edge", FLOOR, "length", AT_LEAST)
+    HOLE_TO_HOLE = ("rims", "hole to hole", FLOOR, "length", AT_LEAST)
+    HOLE_TO_CORNER = ("corner", "hole to corner", FLOOR, "length", AT_LEAST)
+    LARGEST_HOLE = ("size", "largest hole", FLOOR, "length", AT_MOST)
+    SMALLEST_HOLE = ("least", "smallest hole", FLOOR, "length", AT_LEAST)
+
+    def __init__(self, word: str, title: str, stake: str, dimension: str, sense: str, rests_on: Basis = Basis.NOTHING,
+                 datum: str = NOWHERE) -> None:
+        self.word, self.title, self.stake, self.dimension, self.sense = word, title, stake, dimension, sense
+        self.rests_on, self.datum = rests_on, datum
+
+    def key(self, subject: str = "") -> str:
+        """Return the key of a check by kind and subject: 'power cut', 'tank room show'; no two pairs share one.
+
+        A subject that would make it read as another kind's, a drain called 'pump' in 'restart pump', stands in quotes.
+        """
+        plain = f"{self.word} {subject}".rstrip()
+        taken = any(plain == other.word or plain.startswith(f"{other.word} ") for other in CheckKind
+                    if len(other.word) > len(self.word))
+        return f"{self.word} '{subject}'" if taken or subject != subject.strip() or subject.startswith("'") else plain
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A check. Value, limit and margin are in SI units of its kind's dimension; the margin is positive while the check holds.
+
+    `subject` is the name of the drain, tank or pump asked about, '' where there is one only; `water` the network's water whose
+    level it is, None where it is no level. `origin` says where the limit comes from, `reasons` what decided the verdict,
+    `figures` further numbers (SI) by words with their dimension. A check that `stands_for` members of a group is that of the
+    `worst` of them, by name.
+    """
+
+    kind: CheckKind
+    question: str
+    value: float
+    limit: float
+    margin: float
+    verdict: str
+    origin: str
+    reasons: tuple[str, ...] = ()
+    subject: str = ""
+    water: int | None = None
+    sense: str = NEITHER
+    stands_for: tuple[str, ...] = ()
+    worst: str = ""
+    figures: dict[str, tuple[float, str]] = field(default_factory=dict)
+
+    @property
+    def key(self) -> str:
+        """What the check is found by: no other check of an assessment has the same."""
+        return self.kind.key(self.subject)
+
+    @property
+    def dimension(self) -> str:
+        """The dimension of value, limit and margin."""
+        return self.kind.dimension
+
+    @property
+    def because(self) -> str:
+        """The reasons in one line."""
+        return "; ".join(self.reasons)
+
+    def downgraded(self, reason: str, verdict: str = ONLY_JUST) -> Check:
+        """Return the check with a worse verdict and its reason; a verdict is never made better."""
+        if RANK[verdict] < RANK[self.verdict]:
+            return self
+        return replace(self, verdict=verdict, reasons=(*self.reasons, reason))
+
+    def with_verdict(self, verdict: str, *reasons: str) -> Check:
+        """Return the check with another verdict, because of something that the plain comparison cannot see."""
+        return replace(self, verdict=verdict, reasons=reasons)
+
+
+def worse(first: str, second: str) -> str:
+    """Return the worse one of two verdicts."""
+    return first if RANK[first] >= RANK[second] else second
+
+
+def worst_verdict(checks: Iterable[Check]) -> str:
+    """Return the worst verdict of some checks, 'holds' for none."""
+    return max((check.verdict for check in checks), key=RANK.__getitem__, default=HOLDS)
+
+
+def gravity(check: Check) -> tuple[int, float]:
+    """Return what checks are put in order by: the verdict, and of alike ones the margin, the gravest one last."""
+    return RANK[check.verdict], -check.margin
+
+
+def by_key(checks: Iterable[Check]) -> dict[str, Check]:
+    """Return checks by key."""
+    return {check.key: check for check in checks}
+
+
+def held(kind: CheckKind, question: str, value: float, limit: float, origin: str, because: str = "", otherwise: str = FAILS, *,
+         subject: str = "", water: int | None = None) -> Check:
+    """Hold a value against a limit in the sense of its kind; `otherwise` is the verdict on the wrong side of it."""
+    return _held(kind, kind.sense, question, value, limit, origin, because, otherwise, subject, water)
+
+
+def held_within(kind: CheckKind, question: str, value: float, low: tuple[float, str], high: tuple[float, str],
+                otherwise: str = FAILS, *, subject: str = "") -> Check:
+    """Hold a value against a range, each limit with its origin; the check is that of the nearer one."""
+    least, most = (_held(kind, sense, f"{question}, {words}", value, limit, origin, "", otherwise, subject, None)
+                   for sense, words, (limit, origin) in ((AT_LEAST, "at least", low), (AT_MOST, "at most", high)))
+    return least if least.margin <= most.margin else most
+
+
+def _held(kind: CheckKind, sense: str, question: str, value: float, limit: float, origin: str, because: str, otherwise: str,
+          subject: str, water: int | None) -> Check:
+    most = sense == AT_MOST
+    verdict = HOLDS if (value <= limit if most else value >= limit) else otherwise
+    return Check(kind, question, value, limit, limit - value if most else value - limit, verdict, origin,
+                 (because,) if because else (), subject, water, sense)
