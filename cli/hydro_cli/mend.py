@@ -22,7 +22,7 @@ def show(number: int, asked: int, key: str) -> None:
 def mend(options: Mapping[str, Any]) -> int:
     """Print the remedies of one case; return 1 where a check fails, 3 where it does not run, 130 where Ctrl-C ended it."""
     from hydro import load
-    from hydro.case.syntax.yaml_nodes import read_text
+    from hydro.case.syntax.yaml_nodes import read_file_text
     from hydro.search.remedies import failing
     from hydro.search.remedies import find_remedies as remedies_of
 
@@ -32,7 +32,7 @@ def mend(options: Mapping[str, Any]) -> int:
         spare_the_cases([case], options["to"])
         where = case
         build = load(case)
-        found = remedies_of(build, read_text(Path(case)), show if sys.stderr.isatty() else None)
+        found = remedies_of(build, read_file_text(Path(case)), show if sys.stderr.isatty() else None)
         text = _text(found, options["json"], options["units"])
         where = options["to"] or case
         deliver(text, options["to"])

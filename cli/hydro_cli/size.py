@@ -32,7 +32,7 @@ def shown_after(patience: float) -> Callable[[str, int, int], None] | None:
 
 def size(options: Mapping[str, Any]) -> int:
     """Print designs of one case; return 1 where none passes, 3 where none runs at all, 130 where Ctrl-C ended it."""
-    from hydro.case.syntax.yaml_nodes import read_text
+    from hydro.case.syntax.yaml_nodes import read_file_text
     from hydro.catalog import load_prices
     from hydro.search.sizing import find_designs as sized_of
     from hydro.search.sizing import write_text
@@ -45,7 +45,7 @@ def size(options: Mapping[str, Any]) -> int:
             spare_the_cases(kept, where)
         where = case
         prices = load_prices(options["prices"]) if options["prices"] else None
-        found = sized_of(read_text(Path(case)), case, prices, shown_after(PATIENCE))
+        found = sized_of(read_file_text(Path(case)), case, prices, shown_after(PATIENCE))
         text = _text(found, options["json"], options["units"])
         if letter is not None and to is not None:
             where = to

@@ -21,7 +21,7 @@ from hydro.case.sections.whole_file import read_build
 from hydro.case.syntax.open_values import open_places
 from hydro.case.syntax.reading import Reading
 from hydro.case.syntax.values import OWN
-from hydro.case.syntax.yaml_nodes import Table, compose, read_text
+from hydro.case.syntax.yaml_nodes import YamlMapping, compose, read_file_text
 from hydro.catalog import Catalogue, load_catalogue
 from hydro.description.build import Build
 from hydro.elements.registry import load_all
@@ -33,7 +33,7 @@ __all__ = ["load", "loads"]
 def load(path: str | os.PathLike[str]) -> Build:
     """Return the build that a case file describes; InputError holds every mistake in it."""
     where = Path(path)
-    return _build(read_text(where), str(path), where.parent)
+    return _build(read_file_text(where), str(path), where.parent)
 
 
 def loads(text: str, file: str = "<text>") -> Build:
@@ -57,7 +57,7 @@ def _build(text: str, file: str, folder: Path) -> Build:
     return build
 
 
-def _catalogue(reading: Reading, table: Table, folder: Path) -> Catalogue | None:
+def _catalogue(reading: Reading, table: YamlMapping, folder: Path) -> Catalogue | None:
     """Return the owner's own sizes, from the file that the key 'catalogue' names; mistakes in it are noted."""
     node = table.entries.get("catalogue")
     text = reading.text(node, "catalogue") if node is not None else None

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hydro.case.syntax.items import kinds_of, named_kind
+from hydro.case.syntax.items import kinds_of_families, named_kind
 from hydro.case.syntax.list_entries import Entry, entries_of
 from hydro.case.syntax.reading import Reading
-from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.quantities.parsing import nearest
 
 _ELEMENTS = ("inlet", "barrier", "edge")
@@ -38,7 +38,7 @@ def _complain_of_twins(reading: Reading, entries: list[Entry], what: str) -> Non
         seen.setdefault(owner, line)
 
 
-def _complete(reading: Reading, entry: Entry, known: dict[str, Table], what: str) -> Table:
+def _complete(reading: Reading, entry: Entry, known: dict[str, YamlMapping], what: str) -> YamlMapping:
     """Return a table with everything that its 'same as' repeats."""
     name, owner, table = entry.name, entry.owner, entry.table
     chain, current = [table], table
@@ -66,17 +66,17 @@ def _complete(reading: Reading, entry: Entry, known: dict[str, Table], what: str
     whole = chain[-1]
     for above in reversed(chain[:-1]):
         inherited = {key: value for key, value in whole.entries.items() if key not in _OWN}
-        whole = merged(Table(inherited, whole.lines, above.line), above)
+        whole = merged(YamlMapping(inherited, whole.lines, above.line), above)
     return whole
 
 
-def merged(base: Table, own: Table) -> Table:
+def merged(base: YamlMapping, own: YamlMapping) -> YamlMapping:
     """Return `base` with whatever `own` states put in its place."""
-    kinds = kinds_of(_ELEMENTS)
+    kinds = kinds_of_families(_ELEMENTS)
     replaced = any(named_kind(key, kinds) for key in own.entries if key not in base.entries)
     kept = {key: value for key, value in base.entries.items() if not (replaced and named_kind(key, kinds))}
     entries: dict[str, Node] = dict(kept)
     for key, value in own.entries.items():
         under = entries.get(key)
-        entries[key] = merged(under, value) if isinstance(under, Table) and isinstance(value, Table) else value
-    return Table(entries, {**base.lines, **own.lines}, base.line)
+        entries[key] = merged(under, value) if isinstance(under, YamlMapping) and isinstance(value, YamlMapping) else value
+    return YamlMapping(entries, {**base.lines, **own.lines}, base.line)

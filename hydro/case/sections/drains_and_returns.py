@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from hydro.case.names.declared_names import World
-from hydro.case.names.renaming import Change, moved
+from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.case.names.repeated import Shape, each_twin
 from hydro.case.names.same_as import with_same_as
-from hydro.case.names.scope import told
+from hydro.case.names.scope import name_list
 from hydro.case.sections.holes import read_hole
-from hydro.case.syntax.items import Labels, every_field, kinds_of, read_items, read_line
+from hydro.case.syntax.items import Labels, every_field, kinds_of_families, read_items, read_line_parts
 from hydro.case.syntax.list_entries import Entry, owner_of
-from hydro.case.syntax.reading import UNREAD_HEIGHT, Section
-from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.case.syntax.reading import UNREAD_HEIGHT, CaseSection
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import Drain, Group, Height, Item, Return
 
 POINTS = ("sideways", "down", "up")
@@ -48,7 +48,7 @@ def read_drains(world: World, node: Node, inside: Inside | None = None) -> tuple
 
 def _again(record: Drain | Return, label: object, name: str) -> Drain | Return:
     assert callable(label)
-    return replace(moved(record, Change(label=label)), name=name)
+    return replace(rewritten(record, Rewriting(label=label)), name=name)
 
 
 def _note(world: World, entry: Entry, names: list[str], inside: Inside | None) -> None:
@@ -61,7 +61,7 @@ def _note(world: World, entry: Entry, names: list[str], inside: Inside | None) -
 def _drain(world: World, entry: Entry, inside: Inside | None) -> Drain:
     reading, owner = world.reading, entry.owner
     reading.lines.setdefault(owner, entry.table.line)
-    section = Section(reading, entry.table, owner)
+    section = CaseSection(reading, entry.table, owner)
     section.known += ["name", "same as"]
     if inside is None:
         tank = world.which(section, "in", world.uppers, "tank" if not world.boxes else "tank or box", "")
@@ -69,7 +69,7 @@ def _drain(world: World, entry: Entry, inside: Inside | None) -> Drain:
         tank = world.named(section, "in", (OWN, *inside.boxes), "tank or box here") if section.offered("in") else ""
     inlet_node = section.take("inlet", required="{elbow up: 43 mm, lip: HEIGHT}")
     inlets = read_items(reading, inlet_node, ("inlet",), Labels.of(owner), owner) if inlet_node else []
-    line = read_line(reading, section.take("line", required="[pipe 40 PN10 120 cm, elbow 90]"), owner)
+    line = read_line_parts(reading, section.take("line", required="[pipe 40 PN10 120 cm, elbow 90]"), owner)
     into, end = "", UNREAD_HEIGHT
     below = section.section("into", "{chamber: NAME, end: HEIGHT}", required=True)
     if below is not None:
@@ -85,11 +85,11 @@ def _drain(world: World, entry: Entry, inside: Inside | None) -> Drain:
 
 def _fields(item: Item) -> tuple[str, ...]:
     """Return what may be written behind an item's word."""
-    kind = kinds_of(("inlet",)).get(item.kind)
+    kind = kinds_of_families(("inlet",)).get(item.kind)
     return tuple(field.name for field in kind.fields) if kind is not None else ()
 
 
-def _into(world: World, below: Section) -> str:
+def _into(world: World, below: CaseSection) -> str:
     """Return the chamber, tank or header that a drain ends in."""
     ways = [key for key in ("chamber", "tank", "header") if key in below.table.entries]
     if len(ways) > 1:
@@ -106,12 +106,12 @@ def _into(world: World, below: Section) -> str:
     return known_chamber(world, below, world.first_chamber())
 
 
-def known_chamber(world: World, section: Section, otherwise: str) -> str:
+def known_chamber(world: World, section: CaseSection, otherwise: str) -> str:
     """Return the chamber that 'chamber' names; where it is absent `otherwise`, which is empty where there are several sumps."""
     name = world.named(section, "chamber", world.chambers, "chamber", otherwise)
     if not name and world.chambers and "chamber" not in section.table.entries:
         world.reading.loose = True
-        section.complain("", "does not say which chamber", f"'chamber: NAME' with one of {told(world.chambers)}")
+        section.complain("", "does not say which chamber", f"'chamber: NAME' with one of {name_list(world.chambers)}")
     return name or next(iter(world.chambers), "")
 
 
@@ -131,20 +131,20 @@ def read_returns(world: World, node: Node, inside: Inside | None = None) -> tupl
 
 
 def _return(world: World, entry: Entry, inside: Inside | None) -> Return:
-    section = Section(world.reading, entry.table, entry.owner)
+    section = CaseSection(world.reading, entry.table, entry.owner)
     section.known += ["name", "same as"]
     world.reading.lines.setdefault(entry.owner, entry.table.line)
     only = next(iter(world.tanks)) if len(world.tanks) == 1 else ""
     tank = world.which(section, "tank", world.uppers, "tank", only) if inside is None else ""
     source = _source(world, section, inside)
-    line = read_line(world.reading, section.take("line", required="[hose 32 mm 2.1 m]"), entry.owner, ("part", "break"))
+    line = read_line_parts(world.reading, section.take("line", required="[hose 32 mm 2.1 m]"), entry.owner, ("part", "break"))
     end = section.height("end", required="LENGTH below tank water") or UNREAD_HEIGHT
     points = section.word("points", POINTS, "sideways")
     highest: Height | None = section.height("highest point")
     hole = _siphon_break(section)
     drilled = read_hole(section)
     section.finish()
-    marks = [item for item in line if item.kind in kinds_of(("break",))]
+    marks = [item for item in line if item.kind in kinds_of_families(("break",))]
     if marks and hole is None:
         section.complain("line", f"'{marks[0].kind}' in the line, but none described",
                          "'siphon break: {hole: 8 mm, at: HEIGHT}' at the return")
@@ -153,7 +153,7 @@ def _return(world: World, entry: Entry, inside: Inside | None) -> Return:
     return Return(entry.name, line, end, points, hole, highest, tank, source, drilled)
 
 
-def _source(world: World, section: Section, inside: Inside | None) -> str:
+def _source(world: World, section: CaseSection, inside: Inside | None) -> str:
     """Return the pump or header that feeds a return, '' for the only pump and for a header that runs along its tank."""
     stated = section.also_text("from")
     if stated:
@@ -166,20 +166,20 @@ def _source(world: World, section: Section, inside: Inside | None) -> str:
         return next(iter(world.pumps.values()), "")
     if len(world.sources) > 1:
         world.reading.loose = True
-        section.complain("", "does not say which pump or header feeds it", f"'from: NAME' with one of {told(world.sources)}")
+        section.complain("", "does not say which pump or header feeds it", f"'from: NAME' with one of {name_list(world.sources)}")
     return next(iter(world.sources), "")
 
 
-def _siphon_break(section: Section) -> Item | None:
+def _siphon_break(section: CaseSection) -> Item | None:
     """Return the siphon break of a return: a key with the element's word, behind it its fields, or 'none'."""
-    for word, kind in kinds_of(("break",)).items():
+    for word, kind in kinds_of_families(("break",)).items():
         node = section.take(word)
         if node is None or (isinstance(node, Text) and node.text.lower() in ("", "none", "no")):
             continue
         reading, owner = section.reading, section.path(word)
-        if isinstance(node, Table):
+        if isinstance(node, YamlMapping):
             fields = ", ".join(every_field(kind))
-            whole: Node = Table({word: Text("", node.line), **node.entries}, {word: node.line, **node.lines}, node.line)
+            whole: Node = YamlMapping({word: Text("", node.line), **node.entries}, {word: node.line, **node.lines}, node.line)
             if word in node.entries:
                 reading.complain(node.line, owner, f"'{word}' inside itself", f"its values: {fields}")
                 continue

@@ -13,8 +13,8 @@ centre of its bulkhead. Whatever is not stated is asked for in the drilling shee
 
 from __future__ import annotations
 
-from hydro.case.syntax.reading import Section
-from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.case.syntax.reading import CaseSection
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import Wall, WallHole
 
 SIDES = ("back", "left", "right", "front", "bottom")
@@ -28,7 +28,7 @@ _HOLE = "{in: back, diameter: 60 mm, from left: 25 cm}"
 _WALL = "glass 12 mm, acrylic 15 mm or plywood 18 mm"
 
 
-def read_hole(section: Section, elbow: bool = False) -> WallHole | None:
+def read_hole(section: CaseSection, elbow: bool = False) -> WallHole | None:
     """Return the hole of a drain or return, None without one; `elbow`: its inlet is turned up, and so has a rise."""
     inner = section.section("hole", _HOLE)
     if inner is None:
@@ -46,7 +46,7 @@ def read_hole(section: Section, elbow: bool = False) -> WallHole | None:
     return made
 
 
-def read_walls(section: Section) -> tuple[Wall, ...]:
+def read_walls(section: CaseSection) -> tuple[Wall, ...]:
     """Return what the sides of a vessel are made of: those named, and the one for all others."""
     walls = []
     panels = section.section("panels", "{back: {glass: 12 mm, toughened: no}}")
@@ -59,10 +59,10 @@ def read_walls(section: Section) -> tuple[Wall, ...]:
     return tuple(walls) if node is None else (*walls, _wall(section, "wall", "", node))
 
 
-def _wall(section: Section, key: str, side: str, node: Node) -> Wall:
+def _wall(section: CaseSection, key: str, side: str, node: Node) -> Wall:
     """Return one wall: 'glass 12 mm', or {glass: 12 mm, toughened: no}."""
-    if isinstance(node, Table):
-        inner = Section(section.reading, node, section.path(key))
+    if isinstance(node, YamlMapping):
+        inner = CaseSection(section.reading, node, section.path(key))
         written = [word for word in MATERIALS if inner.take(word) is not None]
         if len(written) != 1:
             inner.complain("", "no material" if not written else f"both {' and '.join(written)}",

@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 
 from hydro.case.names.declared_names import World
-from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, Reading, Section
-from hydro.case.syntax.yaml_nodes import Node, Row, Text
+from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, CaseSection, Reading
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlList
 from hydro.description.build import GivenWater, Height, Pump
 from hydro.elements import limits, registry
 from hydro.elements.registry import Default
@@ -107,7 +107,7 @@ def read_water(reading: Reading, node: Node | None, lines: Mapping[str, Height],
     return given[0][0] if given else GivenWater("line", UNREAD_HEIGHT, UNREAD)
 
 
-def read_notes(section: Section) -> tuple[str, ...]:
+def read_notes(section: CaseSection) -> tuple[str, ...]:
     """Return the notes, and as notes what is there but carries no flow through the sump."""
     notes: list[str] = []
     node = section.take("notes")
@@ -124,6 +124,6 @@ def flat(node: Node) -> str:
     """Return a node as one line of text."""
     if isinstance(node, Text):
         return node.text
-    if isinstance(node, Row):
+    if isinstance(node, YamlList):
         return ", ".join(map(flat, node.items))
     return ", ".join(f"{key} {flat(value)}".strip() for key, value in node.entries.items())

@@ -6,15 +6,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from hydro.case.names.declared_names import BOX, World
-from hydro.case.names.renaming import Change, moved
+from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.case.names.repeated import Shape, each_twin, without
 from hydro.case.names.same_as import with_same_as
 from hydro.case.sections.drains_and_returns import Inside, read_drains, read_returns
-from hydro.case.sections.pipes import Row, read_row
+from hydro.case.sections.pipes import HeaderRow, read_row
 from hydro.case.sections.vessels import read_vessel
 from hydro.case.syntax.items import Labels, read_items
 from hydro.case.syntax.list_entries import Entry, meant, owner_of
-from hydro.case.syntax.reading import Section
+from hydro.case.syntax.reading import CaseSection
 from hydro.case.syntax.yaml_nodes import Node
 from hydro.description.build import Box, Drain, Group, Item, Return, Vessel
 
@@ -59,7 +59,7 @@ def read_tanks(world: World, node: Node) -> Tanks:
     return found
 
 
-def _row(world: World, entry: Entry) -> Row | None:
+def _row(world: World, entry: Entry) -> HeaderRow | None:
     """Return the header that runs along the tanks of a description."""
     node = entry.table.entries.get("header")
     if node is None:
@@ -79,7 +79,7 @@ def _reader(world: World, along: bool, repeated: bool) -> Callable[[Entry], Site
 
 def _site(world: World, entry: Entry, along: bool, repeated: bool) -> Site:
     """Return one tank with what stands in its section."""
-    section = Section(world.reading, entry.table, entry.owner)
+    section = CaseSection(world.reading, entry.table, entry.owner)
     section.known += ["name", "same as"]
     world.reading.lines.setdefault(f"tank {entry.name}", entry.table.line)
     vessel = read_vessel(section, entry.name)
@@ -92,7 +92,7 @@ def _site(world: World, entry: Entry, along: bool, repeated: bool) -> Site:
                 read_returns(world, returns, inside) if returns is not None else ())
 
 
-def _own_box(world: World, section: Section, node: Node) -> tuple[Box, ...]:
+def _own_box(world: World, section: CaseSection, node: Node) -> tuple[Box, ...]:
     """Return the box in a tank's section, by the name it has there."""
     inner = world.reading.section(node, section.path("box"), f"{{inside: 60 x 20 x 50 cm, bottom: HEIGHT, over: {_EDGE}}}")
     if inner is None:
@@ -106,7 +106,7 @@ def read_boxes(world: World, node: Node) -> tuple[Box, ...]:
     """Return the boxes of the list behind 'overflow boxes'."""
     boxes = []
     for entry in with_same_as(world.reading, node, "box"):
-        section = Section(world.reading, entry.table, entry.owner)
+        section = CaseSection(world.reading, entry.table, entry.owner)
         section.known += ["name", "same as"]
         tank = world.which(section, "in", world.tanks, "tank", "")
         boxes.append(_box(world, section, entry.name, tank))
@@ -115,7 +115,7 @@ def read_boxes(world: World, node: Node) -> tuple[Box, ...]:
     return tuple(boxes)
 
 
-def _box(world: World, section: Section, name: str, tank: str) -> Box:
+def _box(world: World, section: CaseSection, name: str, tank: str) -> Box:
     world.reading.lines.setdefault(f"box {section.owner}", section.line)
     vessel = read_vessel(section, name)
     node = section.take("over", required=_EDGE)
@@ -138,7 +138,7 @@ def _owners(site: Site, name: str) -> list[str]:
 
 
 def _again(site: Site, label: Callable[[str], str], name: str) -> Site:
-    made = moved(site, Change(label=label))
+    made = rewritten(site, Rewriting(label=label))
     return replace(made, vessel=replace(made.vessel, name=name))
 
 

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from hydro.case.sections.holes import read_walls
-from hydro.case.syntax.items import every_field, kinds_of, words_of
-from hydro.case.syntax.reading import UNREAD, Reading, Section
+from hydro.case.syntax.items import every_field, kinds_of_families, words_of
+from hydro.case.syntax.reading import UNREAD, CaseSection, Reading
 from hydro.case.syntax.values import parse
 from hydro.case.syntax.yaml_nodes import Node, Text
 from hydro.description.build import Item, Value, Vessel
@@ -24,7 +24,7 @@ SIDES = ("length", "width", "height")
 _BAD_FILLS = "fills such as [10 L = 47 mm, 20 L = 92 mm], from the first bucket to the last"
 
 
-def read_vessel(section: Section, name: str, drilled: bool = True) -> Vessel:
+def read_vessel(section: CaseSection, name: str, drilled: bool = True) -> Vessel:
     """Return the tank or the sump of a section; other keys of the section are left for its reader.
 
     `drilled` says that it may have holes in its walls, and so asks what they are made of.
@@ -39,9 +39,9 @@ def read_vessel(section: Section, name: str, drilled: bool = True) -> Vessel:
                   walls=read_walls(section) if drilled else ())
 
 
-def _shape(section: Section, name: str) -> Item:
+def _shape(section: CaseSection, name: str) -> Item:
     """Return the one shape that a section describes."""
-    kinds = kinds_of(("vessel",))
+    kinds = kinds_of_families(("vessel",))
     written = [word for word in kinds if section.take(word) is not None]
     unknown = Item("inside", dict.fromkeys(SIDES, UNREAD))
     if not written:
@@ -61,7 +61,7 @@ def _shape(section: Section, name: str) -> Item:
     return Item(kinds[word].word, values, f"{word}: {node.text}" if isinstance(node, Text) else word, f"{name}: {word}")
 
 
-def _sides(section: Section, node: Node, key: str, names: tuple[str, ...], form: str) -> dict[str, Value] | None:
+def _sides(section: CaseSection, node: Node, key: str, names: tuple[str, ...], form: str) -> dict[str, Value] | None:
     """Return the sides of a product under their names."""
     reading, path = section.reading, section.path(key)
     text = reading.text(node, path)
@@ -82,11 +82,11 @@ def _sides(section: Section, node: Node, key: str, names: tuple[str, ...], form:
             for name, side in zip(names, sides, strict=True)}
 
 
-def _inside(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
+def _inside(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
     return _sides(section, node, word, SIDES, "length x width x height, such as 197 x 99 x 78 cm")
 
 
-def _taper(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
+def _taper(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
     form = "{rim: 60 x 40 cm, bottom: 50 x 32 cm, height: 35 cm, corners: 3 cm}"
     inner = section.reading.section(node, section.path(word), form)
     if inner is None:
@@ -110,7 +110,7 @@ def _taper(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Val
     return values
 
 
-def _bucket_fill(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
+def _bucket_fill(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
     reading, path = section.reading, section.path(word)
     rows = [row for number, entry in enumerate(reading.rows(node), 1)
             if (row := _fill(reading, entry, f"{section.path('fill')} {number}", path)) is not None]
@@ -160,7 +160,7 @@ def _fill(reading: Reading, node: Node, name: str, path: str) -> tuple[Uncertain
     return (first, second) if isinstance(first, Uncertain) and isinstance(second, Uncertain) else None
 
 
-def _by_fields(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
+def _by_fields(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
     """Return the values of a shape that is known by its registered fields alone."""
     inner = section.reading.section(node, section.path(word), "its values by name")
     if inner is None:
@@ -176,11 +176,11 @@ def _by_fields(section: Section, kind: Kind, word: str, node: Node) -> dict[str,
     return values
 
 
-def _field(section: Section, field: Field, text: Text) -> Value:
+def _field(section: CaseSection, field: Field, text: Text) -> Value:
     reading, path = section.reading, section.path(field.name)
     value = reading.attempt(text.line, path, lambda: parse(field, text.text, reading.system, reading.many))
     return reading.named(UNREAD if value is None else value, path, text.line)
 
 
-_SHAPES: dict[str, Callable[[Section, Kind, str, Node], dict[str, Value] | None]] = {
+_SHAPES: dict[str, Callable[[CaseSection, Kind, str, Node], dict[str, Value] | None]] = {
     "inside": _inside, "taper": _taper, "bucket fill": _bucket_fill}

@@ -7,9 +7,9 @@ from pathlib import Path
 
 from hydro.case.names.declared_names import World, survey
 from hydro.case.names.same_as import with_same_as
-from hydro.case.names.scope import settle
+from hydro.case.names.scope import full_places
 from hydro.case.rules.connections import judge_names, judge_ways
-from hydro.case.rules.geometry import judge
+from hydro.case.rules.geometry import judge_geometry
 from hydro.case.sections.chambers import read_chambers
 from hydro.case.sections.drains_and_returns import read_drains, read_returns
 from hydro.case.sections.pipes import read_pipes
@@ -17,8 +17,8 @@ from hydro.case.sections.pumps import foot_of, read_pump, read_pumps
 from hydro.case.sections.settings import read_defaults, read_notes, read_water, read_wishes
 from hydro.case.sections.tanks import Tanks, read_boxes, read_tanks
 from hydro.case.sections.vessels import read_vessel
-from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, Reading, Section
-from hydro.case.syntax.yaml_nodes import Table
+from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, CaseSection, Reading
+from hydro.case.syntax.yaml_nodes import YamlMapping
 from hydro.description.build import Build, Drain, Height, Item, Pump, Return, Sump, Vessel
 from hydro.quantities.parsing import SYSTEMS
 
@@ -32,10 +32,10 @@ SEVERAL = ("tanks", "overflow boxes", "sumps", "pumps", "pipes between")
 Lines = dict[str, Height]
 
 
-def read_build(reading: Reading, table: Table, folder: Path) -> Build:
+def read_build(reading: Reading, table: YamlMapping, folder: Path) -> Build:
     """Return the build that a file describes; mistakes are noted in `reading`, and then the build must not be used."""
     reading.many = any(key in table.entries for key in SEVERAL)
-    top = Section(reading, table, "")
+    top = CaseSection(reading, table, "")
     reading.system = top.word("units", SYSTEMS, "metric")
     tape = top.number("my tape", "length", 0.0, MOST_TAPE)
     reading.tape = tape.middle if tape is not None and tape is not UNREAD and tape.middle == tape.middle else 0.0
@@ -62,14 +62,14 @@ def read_build(reading: Reading, table: Table, folder: Path) -> Build:
         tape=reading.tape, units=reading.system, notes=read_notes(top), file=reading.file,
         boxes=tuple(tanks.boxes), runs=tuple(world.runs), groups=tuple(world.groups))
     top.finish(SEVERAL)
-    build = settle(reading, build, world.tanks, world.inner)
+    build = full_places(reading, build, world.tanks, world.inner)
     if judge_names(reading, build, world):
-        judge(reading, build, world.tanks)
+        judge_geometry(reading, build, world.tanks)
         judge_ways(reading, build, world)
     return build
 
 
-def _vessel(top: Section, name: str, form: str) -> Vessel | None:
+def _vessel(top: CaseSection, name: str, form: str) -> Vessel | None:
     """Return the only tank; None where tanks stand in a list of their own."""
     section = top.section(name, form, required="tanks" not in top.table.entries)
     if section is None:
@@ -80,14 +80,14 @@ def _vessel(top: Section, name: str, form: str) -> Vessel | None:
     return vessel
 
 
-def _sumps(top: Section, world: World) -> tuple[tuple[Sump, ...], Lines, int]:
+def _sumps(top: CaseSection, world: World) -> tuple[tuple[Sump, ...], Lines, int]:
     """Return the sumps, the lines drawn in them, and the line of the first in the file (0 without one)."""
     several = top.also("sumps")
     form = "{inside: 100 x 50 x 45 cm, bottom: at ground, chambers: [...]}"
     alone = top.section("sump", form, required=several is None)
     sections = [("sump", alone)] if alone is not None else []
     for entry in with_same_as(top.reading, several, "sump") if several is not None else ():
-        section = Section(top.reading, entry.table, entry.owner)
+        section = CaseSection(top.reading, entry.table, entry.owner)
         section.known += ["name", "same as"]
         sections.append((entry.name, section))
     if several is not None and not top.reading.rows(several):
@@ -110,7 +110,7 @@ def _sumps(top: Section, world: World) -> tuple[tuple[Sump, ...], Lines, int]:
     return tuple(sumps) or none, lines, sections[0][1].line if sections else 0
 
 
-def _tanks(top: Section, world: World, tank: Vessel | None) -> Tanks:
+def _tanks(top: CaseSection, world: World, tank: Vessel | None) -> Tanks:
     """Return the tanks and boxes, with what stands in their sections."""
     node, boxes = top.also("tanks"), top.also("overflow boxes")
     tanks = read_tanks(world, node) if node is not None else Tanks()
@@ -120,7 +120,7 @@ def _tanks(top: Section, world: World, tank: Vessel | None) -> Tanks:
     return tanks
 
 
-def _ways(top: Section, world: World, tanks: Tanks) -> tuple[tuple[Drain, ...], tuple[Return, ...]]:
+def _ways(top: CaseSection, world: World, tanks: Tanks) -> tuple[tuple[Drain, ...], tuple[Return, ...]]:
     """Return all drains and returns, of the tanks' sections and of the file's."""
     drains = top.take("drains", required="" if tanks.drains else "[{inlet: ..., line: [...], into: {...}}]")
     returns = top.take("returns", required="" if tanks.returns else "[{line: [...], end: HEIGHT}]")
@@ -128,7 +128,7 @@ def _ways(top: Section, world: World, tanks: Tanks) -> tuple[tuple[Drain, ...], 
             (*tanks.returns, *(read_returns(world, returns) if returns is not None else ())))
 
 
-def _pumps(top: Section, world: World, folder: Path) -> tuple[Pump, ...]:
+def _pumps(top: CaseSection, world: World, folder: Path) -> tuple[Pump, ...]:
     """Return the pumps."""
     several = top.also("pumps")
     alone = top.section("pump", "{curve: [0 L/h = 5.0 m, 3600 L/h = 3.9 m]}", required=several is None)

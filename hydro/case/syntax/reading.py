@@ -12,8 +12,8 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TypeVar
 
-from hydro.case.syntax.values import parse_height, parse_number, parse_word, within
-from hydro.case.syntax.yaml_nodes import Node, Row, Table, Text
+from hydro.case.syntax.values import clipped_to_range, parse_height, parse_number, parse_word
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlList, YamlMapping
 from hydro.description.build import Height, Value
 from hydro.errors import Complaint
 from hydro.quantities.parsing import UnitProblem, nearest
@@ -76,32 +76,32 @@ class Reading:
         """Return a node that must be plain text."""
         if isinstance(node, Text):
             return node
-        what = "a list" if isinstance(node, Row) else "a mapping"
+        what = "a list" if isinstance(node, YamlList) else "a mapping"
         self.complain(node.line, key, f"{what} stands here", "one value")
         return None
 
-    def section(self, node: Node, owner: str, form: str) -> Section | None:
+    def section(self, node: Node, owner: str, form: str) -> CaseSection | None:
         """Return a node that must be a mapping."""
-        if isinstance(node, Table):
-            return Section(self, node, owner)
+        if isinstance(node, YamlMapping):
+            return CaseSection(self, node, owner)
         found = f"'{node.text}' stands here" if isinstance(node, Text) and node.text else (
-            "a list stands here" if isinstance(node, Row) else "nothing is written")
+            "a list stands here" if isinstance(node, YamlList) else "nothing is written")
         self.complain(node.line, owner, found, form)
         return None
 
     def rows(self, node: Node) -> tuple[Node, ...]:
         """Return the members of a list; anything else is a list of one, nothing an empty one."""
-        if isinstance(node, Row):
+        if isinstance(node, YamlList):
             return node.items
         return () if isinstance(node, Text) and not node.text else (node,)
 
 
 @dataclass(slots=True)
-class Section:
+class CaseSection:
     """A mapping of the file under its owner's name ('drain left'). It learns its valid keys by being asked for them."""
 
     reading: Reading
-    table: Table
+    table: YamlMapping
     owner: str
     known: list[str] = field(default_factory=list)
     missing: dict[str, str] = field(default_factory=dict)
@@ -185,7 +185,7 @@ class Section:
         system = self.reading.system
 
         def parse() -> Uncertain:
-            return within(parse_number(text.text, dimension, system), low, high, dimension, system, text.text)
+            return clipped_to_range(parse_number(text.text, dimension, system), low, high, dimension, system, text.text)
         value = self.reading.attempt(text.line, self.path(key), parse)
         named = self.reading.named(value or UNREAD, name, text.line)
         return named if isinstance(named, Uncertain) else UNREAD
@@ -203,7 +203,7 @@ class Section:
         named = self.reading.named(value or UNREAD_HEIGHT, self.path(key), text.line)
         return named if isinstance(named, Height) else UNREAD_HEIGHT
 
-    def section(self, key: str, form: str, required: bool = False) -> Section | None:
+    def section(self, key: str, form: str, required: bool = False) -> CaseSection | None:
         """Return the mapping behind a key."""
         node = self.take(key, form if required else "")
         return None if node is None else self.reading.section(node, self.path(key), form)

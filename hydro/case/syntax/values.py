@@ -110,7 +110,7 @@ def has_known_unit(text: str) -> bool:
     return bool(units) and not units[0] and find_unit(last) is not None and all(not unit or find_unit(unit) for unit in units)
 
 
-def is_pipe(text: str) -> bool:
+def is_pipe_size(text: str) -> bool:
     """Whether the text is a size of the pipe catalogue."""
     try:
         sought(text)
@@ -159,10 +159,10 @@ def parse(field: Field, text: str, system: str, named: bool = False) -> Value:
         return parse_height_range(text, system, named)
     number = parse_number(text, field.dimension, system)
     low = max(field.low, 0.0) if field.positive else field.low
-    return within(number, low, field.high, field.dimension, system, text)
+    return clipped_to_range(number, low, field.high, field.dimension, system, text)
 
 
-def within(number: Uncertain, low: float, high: float, dimension: str, system: str, text: str) -> Uncertain:
+def clipped_to_range(number: Uncertain, low: float, high: float, dimension: str, system: str, text: str) -> Uncertain:
     """Return the number with its band cut to a physical range; `UnitProblem` where its middle lies outside."""
     shown = {"size": "length"}.get(dimension, dimension)
     if number.middle < low or number.middle > high:

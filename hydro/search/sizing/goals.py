@@ -13,8 +13,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from hydro.case.syntax.reading import Reading, Section
-from hydro.case.syntax.yaml_nodes import Table, compose
+from hydro.case.syntax.reading import CaseSection, Reading
+from hydro.case.syntax.yaml_nodes import YamlMapping, compose
 from hydro.checks import FAILS, HOLDS, Check
 from hydro.checks.assessment import pumped_flow
 from hydro.checks.row import at_least, at_most
@@ -62,7 +62,7 @@ def read_goals(text: str, file: str, wishes: Mapping[str, Uncertain]) -> Goals:
     system = getattr(table.entries.get("units"), "text", "metric")
     reading = Reading(file, system=system if system in ("metric", "US", "imperial") else "metric")
     node = table.entries.get("goals")
-    section = reading.section(node, "goals", FORM) if node is not None else Section(reading, Table({}, {}, 0), "goals")
+    section = reading.section(node, "goals", FORM) if node is not None else CaseSection(reading, YamlMapping({}, {}, 0), "goals")
     if section is None:
         raise InputError(reading.complaints)
     turnover = section.number("turnover", "turnover", 0.0, 1.0)
@@ -84,7 +84,7 @@ def read_goals(text: str, file: str, wishes: Mapping[str, Uncertain]) -> Goals:
     return Goals(tuple(asked), turnover, flow, tuple(words))
 
 
-def _text(section: Section, name: str) -> str:
+def _text(section: CaseSection, name: str) -> str:
     return getattr(section.table.entries[name], "text", "")
 
 
