@@ -86,7 +86,7 @@ class World:
     def which(self, section: CaseSection, key: str, names: Iterable[str], what: str, otherwise: str) -> str:
         """Return the name behind a key that may be left out where there is only one; complain where it may not."""
         known = list(names)
-        name = self.named(section, key, known, what, otherwise) if section.offered(key) else otherwise
+        name = self.named(section, key, known, what, otherwise)
         if not name and key not in section.table.entries and len(known) > 1:
             self.reading.loose = True
             section.complain("", f"does not say which {what}", f"'{key}: NAME' with one of {name_list(known)}")

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
+from hydro.case.keys import ALIKE
 from hydro.case.names.renaming import Rewriting, numbers_in, rewritten
 from hydro.case.names.same_as import merged
 from hydro.case.syntax.list_entries import Entry, by_name, meant, owner_of
@@ -23,8 +24,6 @@ T = TypeVar("T")
 FORM = "{7: {...}, 9 .. 11: {...}}: the numbers of those that differ, and what is different there"
 MOST_PARTS = 300_000
 """Most numbers that '12 x' makes in one file: it is not to fill the memory."""
-ALIKE = ("name", "same as", "header", "except")
-"""Keys that belong to the whole description."""
 _NUMBERS = re.compile(r"([0-9]{1,6})(?:\s*\.\.+\s*([0-9]{1,6}))?")
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from hydro.case.keys import ALIKE
 from hydro.case.syntax.items import kinds_of_families, named_kind
 from hydro.case.syntax.list_entries import Entry, entries_of
 from hydro.case.syntax.reading import Reading
@@ -15,8 +16,6 @@ from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.quantities.parsing import nearest
 
 _ELEMENTS = ("inlet", "barrier", "edge")
-_OWN = ("name", "same as", "header", "except")
-"""Keys that an entry does not take over from the one it repeats."""
 
 
 def with_same_as(reading: Reading, node: Node, what: str, inside: str = "") -> list[Entry]:
@@ -65,7 +64,7 @@ def _complete(reading: Reading, entry: Entry, known: dict[str, YamlMapping], wha
         chain.append(current)
     whole = chain[-1]
     for above in reversed(chain[:-1]):
-        inherited = {key: value for key, value in whole.entries.items() if key not in _OWN}
+        inherited = {key: value for key, value in whole.entries.items() if key not in ALIKE}
         whole = merged(YamlMapping(inherited, whole.lines, above.line), above)
     return whole
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from hydro.case.keys import SECTIONS
 from hydro.case.names.same_as import with_same_as
-from hydro.case.sections.vessels import LARGEST
 from hydro.case.syntax.items import Labels, read_items
 from hydro.case.syntax.reading import CaseSection, Reading
 from hydro.case.syntax.yaml_nodes import Node, YamlMapping
@@ -20,8 +20,7 @@ def read_chambers(section: CaseSection, sump: str) -> tuple[tuple[Chamber, ...],
     tables = with_same_as(section.reading, node, "chamber")
     chambers = []
     for number, entry in enumerate(tables, 1):
-        inner = CaseSection(section.reading, entry.table, entry.owner)
-        inner.known += ["name", "same as"]
+        inner = entry.section(section.reading, "chamber")
         section.reading.lines.setdefault(f"chamber {entry.name} in {sump}", inner.line_of("name"))
         chambers.append(_chamber(inner, entry.name, lines, last=number == len(tables)))
         inner.finish()
@@ -33,11 +32,11 @@ def read_chambers(section: CaseSection, sump: str) -> tuple[tuple[Chamber, ...],
 def _chamber(section: CaseSection, name: str, lines: dict[str, Height], last: bool, whole: bool = False) -> Chamber:
     """Return one chamber of a section; `whole`: of a sump without walls."""
     reading = section.reading
-    length = None if whole else section.number("length", "length", 0.005, LARGEST)
-    share = None if whole else section.number("share", "share", 0.001, 1.0)
-    at = None if whole else section.number("at", "length", 0.005, LARGEST)
+    length = None if whole else section.number("length")
+    share = None if whole else section.number("share")
+    at = None if whole else section.number("at")
     end: Item | None = None
-    node = None if whole else section.take("ends in", required="" if last else "{plate: HEIGHT}")
+    node = None if whole else section.take("ends in", required=not last)
     if node is not None and last:
         section.complain("ends in", "the last chamber ends at the sump's wall", "no 'ends in' there")
     elif node is not None:
@@ -60,9 +59,8 @@ def _chamber(section: CaseSection, name: str, lines: dict[str, Height], last: bo
 def _end(reading: Reading, section: CaseSection, node: Node) -> tuple[Item | None, Uncertain | None]:
     """Return what a chamber ends in, and the place along the sump that is written beside it."""
     at = None
-    inner = CaseSection(reading, node, section.owner) if isinstance(node, YamlMapping) else None
-    if inner is not None and isinstance(node, YamlMapping):
-        at = inner.number("at", "length", 0.005, LARGEST)
+    if isinstance(node, YamlMapping):
+        at = CaseSection(reading, node, section.owner, SECTIONS["ends in"]).number("at")
         node = YamlMapping({k: v for k, v in node.entries.items() if k != "at"}, node.lines, node.line)
     items = read_items(reading, node, ("barrier",), Labels.of(section.owner), section.owner)
     return (items[0] if items else None), at
@@ -72,8 +70,8 @@ def _gear(section: CaseSection) -> tuple[Uncertain | None, Height | None]:
     """Return the volume of media and gear, and how high they reach."""
     node = section.take("gear")
     if not isinstance(node, YamlMapping):
-        return (None if node is None else section.number_in(node, "gear", "volume", 0.0, 1e3)), None
-    inner = CaseSection(section.reading, node, section.path("gear"))
-    volume, top = inner.number("volume", "volume", 0.0, 1e3, required="3 L"), inner.height("up to")
+        return (None if node is None else section.number_in(node, "gear", section.keys["gear"])), None
+    inner = CaseSection(section.reading, node, section.path("gear"), SECTIONS["gear"])
+    volume, top = inner.number("volume"), inner.height("up to")
     inner.finish()
     return volume, top

@@ -16,7 +16,6 @@ from hydro.case.syntax.reading import UNREAD_HEIGHT, CaseSection
 from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import Drain, Group, Height, Item, Return
 
-POINTS = ("sideways", "down", "up")
 OWN = "tank"
 """What a tank is called in its own section."""
 _NO_INLET = Item("", {})
@@ -61,21 +60,20 @@ def _note(world: World, entry: Entry, names: list[str], inside: Inside | None) -
 def _drain(world: World, entry: Entry, inside: Inside | None) -> Drain:
     reading, owner = world.reading, entry.owner
     reading.lines.setdefault(owner, entry.table.line)
-    section = CaseSection(reading, entry.table, owner)
-    section.known += ["name", "same as"]
+    section = entry.section(reading, "drain")
     if inside is None:
         tank = world.which(section, "in", world.uppers, "tank" if not world.boxes else "tank or box", "")
     else:
-        tank = world.named(section, "in", (OWN, *inside.boxes), "tank or box here") if section.offered("in") else ""
-    inlet_node = section.take("inlet", required="{elbow up: 43 mm, lip: HEIGHT}")
+        tank = world.named(section, "in", (OWN, *inside.boxes), "tank or box here")
+    inlet_node = section.take("inlet")
     inlets = read_items(reading, inlet_node, ("inlet",), Labels.of(owner), owner) if inlet_node else []
-    line = read_line_parts(reading, section.take("line", required="[pipe 40 PN10 120 cm, elbow 90]"), owner)
+    line = read_line_parts(reading, section.take("line"), owner)
     into, end = "", UNREAD_HEIGHT
-    below = section.section("into", "{chamber: NAME, end: HEIGHT}", required=True)
+    below = section.section("into")
     if below is not None:
         below.owner = owner
         into = _into(world, below)
-        end = below.height("end", required="LENGTH above sump bottom") or UNREAD_HEIGHT
+        end = below.height("end") or UNREAD_HEIGHT
         below.finish()
     inlet = inlets[0] if inlets else _NO_INLET
     drilled = read_hole(section, elbow="turns" in _fields(inlet))
@@ -96,8 +94,8 @@ def _into(world: World, below: CaseSection) -> str:
         below.complain(ways[1], f"a second place beside '{ways[0]}'", "one of chamber, tank and header")
         below.known += ways
     way = ways[0] if ways else "chamber"
-    header = below.also_text("header")
-    tank = world.named(below, "tank", world.uppers, "tank") if below.offered("tank") else ""
+    header = below.text("header")
+    tank = world.named(below, "tank", world.uppers, "tank")
     if way == "header":
         world.reading.lines.setdefault(f"header {header}", below.line_of("header"))
         return header
@@ -131,15 +129,14 @@ def read_returns(world: World, node: Node, inside: Inside | None = None) -> tupl
 
 
 def _return(world: World, entry: Entry, inside: Inside | None) -> Return:
-    section = CaseSection(world.reading, entry.table, entry.owner)
-    section.known += ["name", "same as"]
+    section = entry.section(world.reading, "return")
     world.reading.lines.setdefault(entry.owner, entry.table.line)
     only = next(iter(world.tanks)) if len(world.tanks) == 1 else ""
     tank = world.which(section, "tank", world.uppers, "tank", only) if inside is None else ""
     source = _source(world, section, inside)
-    line = read_line_parts(world.reading, section.take("line", required="[hose 32 mm 2.1 m]"), entry.owner, ("part", "break"))
-    end = section.height("end", required="LENGTH below tank water") or UNREAD_HEIGHT
-    points = section.word("points", POINTS, "sideways")
+    line = read_line_parts(world.reading, section.take("line"), entry.owner, ("part", "break"))
+    end = section.height("end") or UNREAD_HEIGHT
+    points = section.word("points", "sideways")
     highest: Height | None = section.height("highest point")
     hole = _siphon_break(section)
     drilled = read_hole(section)
@@ -155,7 +152,7 @@ def _return(world: World, entry: Entry, inside: Inside | None) -> Return:
 
 def _source(world: World, section: CaseSection, inside: Inside | None) -> str:
     """Return the pump or header that feeds a return, '' for the only pump and for a header that runs along its tank."""
-    stated = section.also_text("from")
+    stated = section.text("from")
     if stated:
         source = world.fed_from(stated)
         world.reading.lines.setdefault(f"header {source}", section.line_of("from"))

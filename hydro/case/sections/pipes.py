@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from hydro.case.keys import SECTIONS
 from hydro.case.names.declared_names import World
 from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.case.names.repeated import renamed
@@ -16,19 +17,15 @@ from hydro.case.syntax.reading import UNREAD_HEIGHT, CaseSection
 from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import Group, Height, Item, Run
 
-_END = "the name of a header or pump, or {tank: NAME, at: HEIGHT}, {chamber: NAME, at: HEIGHT}"
-_ROW = "{name: row, from: PUMP, between: [pipe 50 PN10 60 cm]}"
-
 
 def read_pipes(world: World, node: Node) -> tuple[Run, ...]:
     """Return the pipes of the list behind 'pipes between'."""
     runs = []
     for entry in with_same_as(world.reading, node, "pipe"):
         world.reading.lines.setdefault(entry.owner, entry.table.line)
-        section = CaseSection(world.reading, entry.table, entry.owner)
-        section.known += ["name", "same as"]
+        section = entry.section(world.reading, "pipe")
         (start, start_at), (finish, finish_at) = _end(world, section, "from"), _end(world, section, "to")
-        line = _line(section, "line", entry.owner, "[pipe 63 PN10 2 m]")
+        line = _line(section, "line", entry.owner)
         highest = section.height("highest point")
         section.finish()
         if start and start == finish:
@@ -41,16 +38,16 @@ def read_pipes(world: World, node: Node) -> tuple[Run, ...]:
 
 def _end(world: World, section: CaseSection, key: str) -> tuple[str, Height | None]:
     """Return the header or water at one end of a pipe, and the height of its mouth in a water."""
-    node = section.take(key, required=_END)
+    node, form = section.take(key), section.keys[key].example
     if isinstance(node, YamlMapping):
-        inner = CaseSection(world.reading, node, section.path(key))
+        inner = CaseSection(world.reading, node, section.path(key), SECTIONS["pipe end"])
         words = [word for word in ("tank", "chamber") if word in node.entries]
         tank = world.named(inner, "tank", world.uppers, "tank")
         chamber = world.named(inner, "chamber", world.chambers, "chamber")
-        at = inner.height("at", required="LENGTH above tank bottom")
+        at = inner.height("at")
         inner.finish()
         if len(words) != 1:
-            inner.complain("", "both a tank and a chamber" if words else "neither a tank nor a chamber", _END)
+            inner.complain("", "both a tank and a chamber" if words else "neither a tank nor a chamber", form)
         return tank or chamber, at
     text = world.reading.text(node, section.path(key)) if node is not None else None
     if not isinstance(text, Text):
@@ -61,7 +58,7 @@ def _end(world: World, section: CaseSection, key: str) -> tuple[str, Height | No
                          f"{{{word}: {text.text}, at: HEIGHT}}")
         return text.text, UNREAD_HEIGHT
     if not text.text:
-        section.complain(key, "nothing is written", _END)
+        section.complain(key, "nothing is written", form)
         return "", None
     header = world.header_of(text.text, f"{text.text} header")
     world.reading.lines.setdefault(f"header {header}", section.line_of(key))
@@ -80,7 +77,7 @@ class HeaderRow:
 def read_row(world: World, node: Node, entry: Entry) -> HeaderRow | None:
     """Return the header that runs along the tanks of a description."""
     key = f"{entry.owner}: header"
-    section = world.reading.section(node, key, _ROW)
+    section = world.reading.section(node, key, SECTIONS["tank"]["header"].example, SECTIONS["header"])
     if section is None:
         return None
     name = section.text("name", f"{entry.name} header")
@@ -90,7 +87,7 @@ def read_row(world: World, node: Node, entry: Entry) -> HeaderRow | None:
         world.reading.loose = True
         section.complain("", "does not say which pump or header feeds it", f"'from: NAME' with one of {name_list(world.sources)}")
     feeder = stated or next(iter(world.sources), "")
-    between = _line(section, "between", owner, "[pipe 50 PN10 60 cm]")
+    between = _line(section, "between", owner)
     lead = _line(section, "line", f"line to {name}")
     ring = section.take("ring")
     closed = _ring(world, section, ring, between, f"ring of {name}")
@@ -131,9 +128,9 @@ def _ring(world: World, section: CaseSection, node: Node | None, between: tuple[
     return _line(section, "ring", owner)
 
 
-def _line(section: CaseSection, key: str, owner: str, required: str = "") -> tuple[Item, ...]:
+def _line(section: CaseSection, key: str, owner: str) -> tuple[Item, ...]:
     """Return the parts of a pipe that stands by itself: one of them must name its bore."""
-    node, before = section.take(key, required), len(section.reading.complaints)
+    node, before = section.take(key), len(section.reading.complaints)
     line = read_line_parts(section.reading, node, owner)
     if node is not None and not has_bore(line) and len(section.reading.complaints) == before:
         section.complain(key, "no part of the line names its bore",

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
+from hydro.case.keys import SECTIONS
 from hydro.case.names.declared_names import World
 from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.case.names.repeated import Shape, each_twin
@@ -46,9 +47,7 @@ def read_pumps(world: World, node: Node, folder: Path) -> tuple[Pump, ...]:
 
 
 def _listed(world: World, entry: Entry, folder: Path) -> Pump:
-    section = CaseSection(world.reading, entry.table, entry.owner)
-    section.known += ["name", "same as"]
-    return read_pump(world, section, folder, entry.name)
+    return read_pump(world, entry.section(world.reading, "pump"), folder, entry.name)
 
 
 def read_pump(world: World, section: CaseSection, folder: Path, name: str = "") -> Pump:
@@ -69,19 +68,19 @@ def read_pump(world: World, section: CaseSection, folder: Path, name: str = "") 
     if not (curve_node or box_node or bucket_node):
         section.complain("", "nothing says what the pump can do",
                          "at least one of 'curve' (points), 'box' (most flow, most height) and 'bucket' (timed tests)")
-    speed = section.number("speed", "share", 0.05, 1.5)
-    power = section.number("power", "power", 0.0, 1e5)
+    speed = section.number("speed")
+    power = section.number("power")
     line_node = section.take("line")
     line = read_line_parts(reading, line_node, section.owner) if line_node else ()
     header = _header(world, section)
-    off = section.word("off", ("yes", "no"), "no") == "yes" if section.offered("off") else False
+    off = section.word("off") == "yes"
     section.finish()
     return Pump(name, chamber, intake, curve, most_flow, most_height, tests, speed, power, line, header, off)
 
 
 def _draws_from(world: World, section: CaseSection) -> str:
     """Return the chamber that a pump draws from, or the header of the pump it stands behind."""
-    behind = section.also_text("behind")
+    behind = section.text("behind")
     if behind:
         if "chamber" in section.table.entries:
             section.complain("behind", "stands beside 'chamber'", "one of the two: a pump draws from one place")
@@ -94,13 +93,13 @@ def _draws_from(world: World, section: CaseSection) -> str:
 
 def _header(world: World, section: CaseSection) -> str:
     """Return the header that a pump pushes into, '' for its own: 'into: NAME', or {header: NAME, line: [...]}."""
-    node = section.also("into")
+    node = section.take("into")
     if isinstance(node, YamlMapping):
-        inner = CaseSection(world.reading, node, section.path("into"))
+        inner = CaseSection(world.reading, node, section.path("into"), SECTIONS["pump into"])
         header, line = inner.text("header"), inner.take("line")
         inner.finish()
         if not header and "header" not in node.entries:
-            inner.complain("", "no header is named", "{header: NAME, line: [...]}, or the header's name alone")
+            inner.complain("", "no header is named", section.keys["into"].example)
         if header and line is not None:
             _shared_line(world, inner, header, line)
     else:
@@ -129,12 +128,12 @@ def foot_of(header: str) -> str:
 
 def _box(section: CaseSection, node: Node) -> tuple[Uncertain | None, Uncertain | None]:
     """Return what the pump's box says: most flow and most height."""
-    box = section.reading.section(node, section.path("box"), "{most flow: 7000 L/h, most height: 3.8 m}")
+    box = section.inner(node, "box")
     if box is None:
         return None, None
     box.owner = section.owner
-    flow = box.number("most flow", "flow", 1e-7, 1.0, required="7000 L/h", name=section.path("box most flow"))
-    height = box.number("most height", "length", 0.05, 200.0, required="3.8 m", name=section.path("box most height"))
+    flow = box.number("most flow", section.path("box most flow"))
+    height = box.number("most height", section.path("box most height"))
     box.finish()
     return flow, height
 

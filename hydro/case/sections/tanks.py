@@ -19,7 +19,6 @@ from hydro.case.syntax.yaml_nodes import Node
 from hydro.description.build import Box, Drain, Group, Item, Return, Vessel
 
 _NO_EDGE = Item("", {})
-_EDGE = "{edge: 60 cm, at: 6 cm below tank rim}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +78,7 @@ def _reader(world: World, along: bool, repeated: bool) -> Callable[[Entry], Site
 
 def _site(world: World, entry: Entry, along: bool, repeated: bool) -> Site:
     """Return one tank with what stands in its section."""
-    section = CaseSection(world.reading, entry.table, entry.owner)
-    section.known += ["name", "same as"]
+    section = entry.section(world.reading, "tank")
     world.reading.lines.setdefault(f"tank {entry.name}", entry.table.line)
     vessel = read_vessel(section, entry.name)
     box_node = section.take("box")
@@ -94,7 +92,7 @@ def _site(world: World, entry: Entry, along: bool, repeated: bool) -> Site:
 
 def _own_box(world: World, section: CaseSection, node: Node) -> tuple[Box, ...]:
     """Return the box in a tank's section, by the name it has there."""
-    inner = world.reading.section(node, section.path("box"), f"{{inside: 60 x 20 x 50 cm, bottom: HEIGHT, over: {_EDGE}}}")
+    inner = section.inner(node, "box")
     if inner is None:
         return ()
     name = inner.text("name", BOX)
@@ -106,8 +104,7 @@ def read_boxes(world: World, node: Node) -> tuple[Box, ...]:
     """Return the boxes of the list behind 'overflow boxes'."""
     boxes = []
     for entry in with_same_as(world.reading, node, "box"):
-        section = CaseSection(world.reading, entry.table, entry.owner)
-        section.known += ["name", "same as"]
+        section = entry.section(world.reading, "box")
         tank = world.which(section, "in", world.tanks, "tank", "")
         boxes.append(_box(world, section, entry.name, tank))
     if not world.reading.rows(node):
@@ -118,7 +115,7 @@ def read_boxes(world: World, node: Node) -> tuple[Box, ...]:
 def _box(world: World, section: CaseSection, name: str, tank: str) -> Box:
     world.reading.lines.setdefault(f"box {section.owner}", section.line)
     vessel = read_vessel(section, name)
-    node = section.take("over", required=_EDGE)
+    node = section.take("over")
     # A name of its own: the box has a length and a height too, and a band moves whatever goes by its name.
     named = f"{section.owner}: edge"
     edges = read_items(world.reading, node, ("edge",), Labels.of(section.owner), named) if node is not None else []

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import pairwise
 
+from hydro.case.keys import SECTIONS, Key, SectionKeys
+from hydro.case.keys.vessels import LARGEST, SHAPES, SMALLEST
 from hydro.case.sections.holes import read_walls
 from hydro.case.syntax.items import every_field, kinds_of_families, words_of
 from hydro.case.syntax.reading import UNREAD, CaseSection, Reading
@@ -15,9 +17,6 @@ from hydro.elements.registry import Field, Kind
 from hydro.quantities.parsing import UnitProblem, nearest, read, read_product, show
 from hydro.quantities.uncertain import Uncertain
 
-LARGEST = 30.0
-"""Longest side of a vessel that is believed, m."""
-SMALLEST = 0.02
 ROUGH_BOX = 0.05
 """Half band of a side, as a share of it, that makes a box approximate: 'about' is wider, a tape is not."""
 SIDES = ("length", "width", "height")
@@ -30,7 +29,7 @@ def read_vessel(section: CaseSection, name: str, drilled: bool = True) -> Vessel
     `drilled` says that it may have holes in its walls, and so asks what they are made of.
     """
     shape = _shape(section, name)
-    bottom = section.height("bottom", required="LENGTH above ground")
+    bottom = section.height("bottom")
     opening = section.height("lowest opening")
     assert bottom is not None
     sides = [value for value in shape.values.values() if isinstance(value, Uncertain)]
@@ -87,18 +86,17 @@ def _inside(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str
 
 
 def _taper(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
-    form = "{rim: 60 x 40 cm, bottom: 50 x 32 cm, height: 35 cm, corners: 3 cm}"
-    inner = section.reading.section(node, section.path(word), form)
+    inner = section.reading.section(node, section.path(word), SHAPES["taper"].example, SECTIONS["taper"])
     if inner is None:
         return None
     values: dict[str, Value] = {}
     for which in ("rim", "bottom"):
-        side = inner.take(which, required="60 x 40 cm")
+        side = inner.take(which)
         names = (f"{which}_length", f"{which}_width")
         sides = _sides(inner, side, which, names, "length x width, such as 60 x 40 cm") if side else None
         values.update(sides or dict.fromkeys(names, UNREAD))
-    values["height"] = inner.number("height", "length", SMALLEST, LARGEST, required="35 cm") or UNREAD
-    corners = inner.number("corners", "length", 0.0, 2.0)
+    values["height"] = inner.number("height") or UNREAD
+    corners = inner.number("corners")
     if corners is not None:
         values["corners"] = corners
     inner.finish()
@@ -129,7 +127,7 @@ def _bucket_fill(section: CaseSection, kind: Kind, word: str, node: Node) -> dic
     if plan is not None:
         values.update(_sides(section, plan, "plan", SIDES[:2], "length x width at the rim, such as 60 x 40 cm")
                       or dict.fromkeys(SIDES[:2], UNREAD))
-    rim = section.number("height", "length", SMALLEST, LARGEST)
+    rim = section.number("height")
     if rim is not None:
         values["height"] = rim
         if rows and rim.middle < rows[-1][1].middle:
@@ -162,15 +160,15 @@ def _fill(reading: Reading, node: Node, name: str, path: str) -> tuple[Uncertain
 
 def _by_fields(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
     """Return the values of a shape that is known by its registered fields alone."""
-    inner = section.reading.section(node, section.path(word), "its values by name")
+    keys = SectionKeys({field.name: Key(field.name, example=f"a {field.dimension}", required=field.required)
+                        for field in every_field(kind).values()})
+    inner = section.reading.section(node, section.path(word), "its values by name", keys)
     if inner is None:
         return None
     inner.owner = section.owner
     values: dict[str, Value] = {}
     for field in every_field(kind).values():
-        entry = inner.take(field.name, required=f"a {field.dimension}" if field.required else "")
-        text = section.reading.text(entry, inner.path(field.name)) if entry is not None else None
-        if text is not None:
+        if (text := inner.scalar(field.name)) is not None:
             values[field.name] = _field(inner, field, text)
     inner.finish()
     return values

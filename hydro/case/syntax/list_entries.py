@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from hydro.case.keys import ENTRY, SECTIONS
 from hydro.case.syntax.items import kinds_of_families
-from hydro.case.syntax.reading import Reading
+from hydro.case.syntax.reading import CaseSection, Reading
 from hydro.case.syntax.yaml_nodes import Node, Text, YamlList, YamlMapping
 from hydro.quantities.parsing import nearest
 
@@ -19,16 +20,7 @@ _NEARLY = re.compile(r"^(?:[0-9]+\s*(?:\*|times|of)?\s+|\w+\s+[x×*]\s+)")
 MOST, IN_ALL = 2000, 6000
 """Most things that one '12 x' makes, and all of them in a file."""
 
-_VESSEL = ("name", "same as", "bottom", "lowest opening")
-_KEYS = {"drain": ("name", "same as", "in", "inlet", "line", "into"),
-         "return": ("name", "same as", "tank", "from", "line", "end", "points", "highest point", "siphon break"),
-         "chamber": ("name", "same as", "length", "at", "share", "ends in", "gear", "line"),
-         "pump": ("name", "same as", "chamber", "behind", "into", "intake", "curve", "box", "bucket", "line"),
-         "pipe": ("name", "same as", "from", "to", "line", "highest point"),
-         "tank": (*_VESSEL, "box", "drains", "returns", "header", "except"),
-         "sump": (*_VESSEL, "chambers"), "box": (*_VESSEL, "in", "over")}
-"""Keys by which an entry is told from a name with an entry behind it."""
-_REPEATED = ("tank", "drain", "return", "pump")
+_REPEATED = tuple(what for what, section in SECTIONS.items() if "except" in section.keys)
 
 
 def meant(name: str) -> str:
@@ -44,6 +36,10 @@ class Entry:
     owner: str
     table: YamlMapping
     count: int = 0
+
+    def section(self, reading: Reading, what: str) -> CaseSection:
+        """Return the entry's mapping with the keys of its kind."""
+        return CaseSection(reading, self.table, self.owner, SECTIONS[what], [*ENTRY])
 
 
 def owner_of(what: str, name: str, inside: str = "") -> str:
@@ -80,7 +76,8 @@ def count_and_name(text: str) -> tuple[int, str]:
 
 def _by_name(reading: Reading, table: YamlMapping, what: str) -> bool:
     """Whether every key of a mapping is a name with a mapping behind it, and no key of an entry, misspelt or not."""
-    keys = {*_KEYS[what], *(kinds_of_families(("vessel",)) if what in ("tank", "sump", "box") else ())}
+    section = SECTIONS[what]
+    keys = {*(key for key, one in section.keys.items() if not one.may_name), *kinds_of_families(section.families)}
     if not table.entries or any(not isinstance(value, YamlMapping) or key in keys for key, value in table.entries.items()):
         return False
     return reading.many or not any(nearest(key, keys) for key in table.entries)

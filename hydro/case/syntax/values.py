@@ -26,7 +26,7 @@ _NAMED = re.compile(r"(?P<name>.+) (?P<part>bottom|rim|water)", re.IGNORECASE)
 _HEIGHT = re.compile(r"(?:(?P<length>.+?)\s+(?P<side>above|below)|at)\s+(?:the\s+)?(?P<place>.+)", re.IGNORECASE)
 _VISCOSITY = re.compile(r"(?P<number>.+?)\s*(?P<unit>m2/s|mm2/s|cSt)", re.IGNORECASE)
 _VISCOSITY_UNITS = {"m2/s": 1.0, "mm2/s": 1e-6, "cst": 1e-6}
-_YES_NO = {"true": "yes", "on": "yes", "y": "yes", "with": "yes",
+YES_NO_WORDS = {"true": "yes", "on": "yes", "y": "yes", "with": "yes",
            "false": "no", "off": "no", "n": "no", "without": "no", "none": "no"}
 _NUMBER = re.compile(r"(?<![A-Za-z0-9^])[+-]?\.?[0-9][0-9./e-]*")
 _JOINED = re.compile(r"\+-|\+/-|±|\.\.+|…|[~≈]|"
@@ -133,7 +133,7 @@ def parse_word(text: str, choices: tuple[str, ...]) -> str:
     word = text.strip()
     known = {choice.lower(): choice for choice in choices}
     if "yes" in known and "no" in known:
-        word = _YES_NO.get(word.lower(), word)
+        word = YES_NO_WORDS.get(word.lower(), word)
     if word and (not choices or word.lower() in known):
         return known.get(word.lower(), word)
     raise UnitProblem(f"'{text}'" if text else "nothing is written",
