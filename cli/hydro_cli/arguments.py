@@ -135,6 +135,8 @@ def parser(version: str) -> argparse.ArgumentParser:
                                 description="List the words for inlets, parts, walls and vessels, and the defaults.")
     words.add_argument("word", nargs="*", metavar="WORD", help="only what has this in its name, such as elbow")
     _to(words)
+    _to(commands.add_parser("schema", help="write the JSON Schema of case files, for editors",
+                            description="Write the JSON Schema by which an editor completes and checks case files."))
     return top
 
 

@@ -75,6 +75,10 @@ def _command(arguments: object) -> int:
         from .check import check
 
         return check(options["cases"], options["units"])
+    if options["command"] == "schema":
+        from .schema import schema
+
+        return schema(options["to"])
     from .words import words
 
     return words(options["word"], options["to"])

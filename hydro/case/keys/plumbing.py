@@ -29,7 +29,7 @@ PUMP = SectionKeys({
     "speed": Key("80 %", "share", low=0.05, high=1.5, may_name=True), "power": Key("55 W", "power", high=1e5, may_name=True),
     "line": Key("the parts before the returns part", families=("part",), listed=True),
     "behind": Key(kind="name", several="HEADER, instead of 'chamber': it draws from another pump's header"),
-    "into": Key(kind="name", section="pump into", example="{header: NAME, line: [...]}, or the header's name alone",
+    "into": Key(kind="name", section="pump-into", example="{header: NAME, line: [...]}, or the header's name alone",
                 several="HEADER, or {header: NAME, line: [...]} with a line that several share; else one of its own"),
     "off": Key(kind="word", choices=YES_NO, several="yes", may_name=True),
     "same as": Key(kind="name", several="NAME of another one"), "except": EXCEPT},
@@ -48,9 +48,9 @@ RETURN = SectionKeys({
 
 PIPE = SectionKeys({
     "name": Key(kind="name", several="any"),
-    "from": Key(kind="name", section="pipe end", example=_END, required=True,
+    "from": Key(kind="name", section="pipe-end", example=_END, required=True,
                 several="HEADER OR PUMP, or {tank: NAME, at: HEIGHT}, {chamber: NAME, at: HEIGHT}"),
-    "to": Key(kind="name", section="pipe end", example=_END, required=True, several="the same"),
+    "to": Key(kind="name", section="pipe-end", example=_END, required=True, several="the same"),
     "line": Key(families=("part",), listed=True, example="[pipe 63 PN10 2 m]", required=True, several="[pipe 63 PN10 2 m]"),
     "highest point": Key(kind="height", several="5 cm above show rim"),
     "same as": Key(kind="name", several="NAME of another one")}, several="pipes between")
@@ -64,10 +64,10 @@ INNER = {
     "label": SectionKeys({
         "most flow": Key("at no height", "flow", "7000 L/h", required=True, low=1e-7, high=1.0),
         "most height": Key("at no flow", "length", "3.8 m", required=True, low=0.05, high=200.0)}),
-    "pump into": SectionKeys({"header": Key("NAME of the header", "name"),
+    "pump-into": SectionKeys({"header": Key("NAME of the header", "name"),
                               "line": Key("the parts before it, that several share", families=("part",), listed=True)},
                              least_one=("header",)),
-    "pipe end": SectionKeys({
+    "pipe-end": SectionKeys({
         "tank": Key("NAME of the tank", "name"), "chamber": Key("NAME of the chamber", "name"),
         "at": Key("how high the mouth stands", "height", "LENGTH above tank bottom", required=True)},
         least_one=("tank", "chamber"), most_one=("tank", "chamber")),

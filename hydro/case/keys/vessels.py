@@ -57,7 +57,7 @@ CHAMBER = SectionKeys({
     "at": Key("85 cm, where it ends, from the wall of the inflow; instead of 'length'", "length", low=_CUT, high=LARGEST),
     "share": Key("40 %, instead of 'length'", "share", low=0.001, high=1.0),
     "ends in": Key("{plate: 30 cm above sump bottom}; the last chamber has none", example="{plate: HEIGHT}",
-                   families=("barrier",), section="ends in"),
+                   families=("barrier",), section="ends-in"),
     "gear": Key("2 L, or {volume: 2 L, up to: 12 cm above sump bottom}", "volume", high=1e3, section="gear"),
     "line": Key("16 cm above sump bottom; the water in the pump's chamber, pump running", "height"),
     "same as": SAME_AS}, "chambers", most_one=("length", "at", "share"))
@@ -81,7 +81,7 @@ INNER = {
         "corners": Key("radius of the corners", "length", high=2.0)}),
     "gear": SectionKeys({"volume": Key("what media and gear take up", "volume", "3 L", required=True, high=1e3),
                          "up to": Key("how high they reach", "height")}),
-    "ends in": SectionKeys({"at": Key("where it stands, from the wall of the inflow", "length", low=_CUT, high=LARGEST)}),
+    "ends-in": SectionKeys({"at": Key("where it stands, from the wall of the inflow", "length", low=_CUT, high=LARGEST)}),
     "panels": SectionKeys({side: Key(WALL, "wall", section="wall") for side in SIDES}),
     "wall": SectionKeys({**{material: Key("its thickness", "length", low=0.002, high=0.1) for material in MATERIALS},
                          "toughened": Key("of glass: toughened panes cannot be drilled", "word", choices=YES_NO)},

@@ -60,7 +60,7 @@ def _end(reading: Reading, section: CaseSection, node: Node) -> tuple[Item | Non
     """Return what a chamber ends in, and the place along the sump that is written beside it."""
     at = None
     if isinstance(node, YamlMapping):
-        at = CaseSection(reading, node, section.owner, SECTIONS["ends in"]).number("at")
+        at = CaseSection(reading, node, section.owner, SECTIONS["ends-in"]).number("at")
         node = YamlMapping({k: v for k, v in node.entries.items() if k != "at"}, node.lines, node.line)
     items = read_items(reading, node, ("barrier",), Labels.of(section.owner), section.owner)
     return (items[0] if items else None), at

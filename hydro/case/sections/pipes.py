@@ -40,7 +40,7 @@ def _end(world: World, section: CaseSection, key: str) -> tuple[str, Height | No
     """Return the header or water at one end of a pipe, and the height of its mouth in a water."""
     node, form = section.take(key), section.keys[key].example
     if isinstance(node, YamlMapping):
-        inner = CaseSection(world.reading, node, section.path(key), SECTIONS["pipe end"])
+        inner = CaseSection(world.reading, node, section.path(key), SECTIONS["pipe-end"])
         words = [word for word in ("tank", "chamber") if word in node.entries]
         tank = world.named(inner, "tank", world.uppers, "tank")
         chamber = world.named(inner, "chamber", world.chambers, "chamber")

@@ -95,7 +95,7 @@ def _header(world: World, section: CaseSection) -> str:
     """Return the header that a pump pushes into, '' for its own: 'into: NAME', or {header: NAME, line: [...]}."""
     node = section.take("into")
     if isinstance(node, YamlMapping):
-        inner = CaseSection(world.reading, node, section.path("into"), SECTIONS["pump into"])
+        inner = CaseSection(world.reading, node, section.path("into"), SECTIONS["pump-into"])
         header, line = inner.text("header"), inner.take("line")
         inner.finish()
         if not header and "header" not in node.entries:
