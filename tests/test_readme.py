@@ -100,7 +100,7 @@ def test_commands_and_exit_codes_are_those_of_the_help(capsys):
     said = " ".join(capsys.readouterr().out.split())
     told = " ".join(README.split())
     named = set(re.findall(r"`sumpwright (\w+)", README))
-    assert named == {"run", "check", "happens", "faults", "pumps", "mend", "size", "report", "words"}
+    assert named == {"run", "check", "happens", "faults", "pumps", "mend", "size", "report", "words", "schema"}
     assert all(re.search(rf"\b{name} [a-z]", said) for name in named)
     for code, words in (("1", "a check fails"), ("2", "the input cannot be used"), ("3", "no solution was found")):
         assert f"{code} {words}" in said
