@@ -61,7 +61,8 @@ def test_sound_files_pass(path):
 @pytest.mark.parametrize(("old", "new"), [
     ("title: My tank", "title: 12"), ("title: My tank", "goals: {quiet: yes}\nopen: {bore: 40 PN10 or 50 PN10}"),
     ("bottom: 85 cm above ground", "bottom: '? 80 .. 90 cm above ground'"), ("inflow, length: 35 cm", "7, length: about 35 cm"),
-    ("at ground", "At ground"), ("at ground", "4 cm Above the ground"), ("[elbow 90]", "elbow 90"),
+    ("at ground", "At ground"),
+    ("chamber: inflow, end", "chamber: , end"), ("at ground", "4 cm Above the ground"), ("[elbow 90]", "elbow 90"),
     ("[elbow 90]", "[{like: elbow, size: 28 mm}, 2 x Elbow 45, like bend]"), ("{hole: 9 mm, at: 8 cm below tank rim}", "none"),
     ("{hole: 9 mm, at: 8 cm below tank rim}", "{hole: 9 mm, at: 8 cm below tank rim, siphon break ratio: 1}"),
     ("{standpipe: 57 mm, lip", "{standpipe: {rim: 57 mm, fin: yes}, lip"),
@@ -83,6 +84,7 @@ MISTAKES = {
     "no bottom": ("  bottom: 85 cm above ground\n", ""), "no pump": ("pump:\n  curve", "notes:\n  curve"),
     "no returns": ("returns:", "livestock:"), "nothing of what the pump can do": ("  curve:", "  # curve:"),
     "a bare number": ("85 cm above ground", "85"), "a height from nowhere": ("85 cm above ground", "85 cm"),
+    "a place that is none": ("8 cm below tank rim", "8 cm below tank rin"), "a minus sign": ("85 cm above", "-85 cm above"),
     "no unit": ("length: 35 cm", "length: 35"), "two sides where three are": ("140 x 60 x 55 cm", "140 cm"),
     "a mapping where a list is expected": (CURVE, "curve: {most flow: 3600 L/h, most height: 2.6 m}"),
     "a list where a mapping is expected": ("{chamber: inflow, end: 32 cm above sump bottom}", "[inflow, 32 cm]"),

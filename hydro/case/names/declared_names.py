@@ -66,7 +66,7 @@ class World:
         return name
 
     def fed_from(self, name: str) -> str:
-        """Return the pump or header that a return means by a name: a pump's header where it shares one."""
+        """Return the pump or header that a name at a return refers to: a pump's header where it shares one."""
         return self.meets.get(name) or self.pumps.get(name) or name
 
     def named(self, section: CaseSection, key: str, names: Iterable[str], what: str, otherwise: str = "") -> str:
@@ -84,7 +84,7 @@ class World:
         return otherwise or meant
 
     def which(self, section: CaseSection, key: str, names: Iterable[str], what: str, otherwise: str) -> str:
-        """Return the name behind a key that may be left out where there is only one; complain where it may not."""
+        """Return the name behind a key that may be left out where there is only one; report it where there are several."""
         known = list(names)
         name = self.named(section, key, known, what, otherwise)
         if not name and key not in section.table.entries and len(known) > 1:
@@ -94,7 +94,7 @@ class World:
 
 
 def survey(reading: Reading, table: YamlMapping) -> World:
-    """Return the names in a file; whatever is wrong there is complained of when it is read."""
+    """Return the names in a file; mistakes in its entries are reported later, when they are read."""
     world, quiet = World(reading), replace(reading, complaints=[], lines={})
     if "tank" in table.entries:
         world.tanks["tank"] = ""

@@ -14,7 +14,7 @@ T = TypeVar("T")
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class Rewriting:
-    """What becomes of the heights, the labels and the numbers of a record; None leaves them as they are."""
+    """How to rewrite the heights, the labels and the numbers of a record; None leaves them as they are."""
 
     height: Callable[[Height], Height] | None = None
     label: Callable[[str], str] | None = None
@@ -22,7 +22,7 @@ class Rewriting:
 
 
 def rewritten(thing: T, change: Rewriting) -> T:
-    """Return a record, or a tuple of them, with a change made to everything in it."""
+    """Return a record, or a tuple of records, with every height, label and number in it rewritten."""
     made: Any = thing
     if isinstance(thing, Uncertain):
         made = change.number(thing) if change.number else thing
@@ -59,7 +59,7 @@ def _names(kind: Any) -> tuple[str, ...]:
 
 
 def numbers_in(thing: Any) -> Iterator[Uncertain]:
-    """Yield every rough number in a record, a tuple or an item."""
+    """Yield every uncertain number in a record, a tuple or an item."""
     if isinstance(thing, Uncertain):
         yield thing
     elif isinstance(thing, tuple):

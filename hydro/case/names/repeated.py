@@ -76,12 +76,12 @@ def without(table: YamlMapping, *keys: str) -> YamlMapping:
 
 
 def exception_tables(reading: Reading, entry: Entry) -> list[YamlMapping]:
-    """Return what the exceptions of a description state."""
+    """Return the mappings behind 'except' of a description."""
     return list(_exceptions(reading, entry).values())
 
 
 def renamed(pairs: Sequence[tuple[str, str]]) -> Callable[[str], str]:
-    """Return what puts new owners in place of old ones in a label."""
+    """Return a function that replaces old owners by new ones in a label."""
     known = dict(pairs)
 
     def label(text: str) -> str:

@@ -70,7 +70,7 @@ def _complete(reading: Reading, entry: Entry, known: dict[str, YamlMapping], wha
 
 
 def merged(base: YamlMapping, own: YamlMapping) -> YamlMapping:
-    """Return `base` with whatever `own` states put in its place."""
+    """Return `base` overridden by `own`, key by key."""
     kinds = kinds_of_families(_ELEMENTS)
     replaced = any(named_kind(key, kinds) for key in own.entries if key not in base.entries)
     kept = {key: value for key, value in base.entries.items() if not (replaced and named_kind(key, kinds))}

@@ -49,7 +49,7 @@ class Home:
 
 
 def full_places(reading: Reading, build: Build, repeated: Mapping[str, str], inner: Mapping[str, Mapping[str, str]]) -> Build:
-    """Return the build with every place by its full name; what names no place is complained of.
+    """Return the build with every place by its full name; whatever names no place is reported.
 
     `repeated` gives for each of '12 x' tanks the name they are described under, `inner` the drains of each tank by the names
     they have inside it.

@@ -8,6 +8,7 @@ from typing import Any
 
 from hydro.case.keys.vessels import MATERIALS
 from hydro.case.syntax.values import YES_NO_WORDS
+from hydro.description.heights import BOTTOM, GROUND, LIP, RIM, WATER
 from hydro.quantities.parsing import DIMENSIONS
 
 Schema = dict[str, Any]
@@ -44,10 +45,11 @@ def one_word(choices: Sequence[str]) -> Schema:
     return either([*forms, {"type": "boolean"}] if more else forms)
 
 
-_HEIGHT = rf"^{any_case('at')}\s|.\s({any_case('above')}|{any_case('below')})\s."
+_PLACE = rf"(({any_case('the ')})?{any_case(GROUND)}|.+({'|'.join(map(any_case, (BOTTOM, RIM, WATER)))})|{any_case(LIP)}.+)$"
+_HEIGHT = rf"(^{any_case('at')}|^[^-].*\s({any_case('above')}|{any_case('below')}))\s+{_PLACE}"
 _FORMS: dict[str, Schema] = {
     "number": {"anyOf": [{"type": "number"}, matching(_DIGIT)]},
-    "height": matching(_HEIGHT), "height range": matching(rf"\.\..*({_HEIGHT})"), "size": SCALAR, "name": SCALAR, "text": EMPTY,
+    "height": matching(_HEIGHT), "height range": matching(rf"\.\..+{_PLACE}"), "size": SCALAR, "name": EMPTY, "text": EMPTY,
     "prose": {}, "product": matching(rf"{_DIGIT}.*[x×].*{_QUANTITY}"), "fill": matching(rf"{_QUANTITY}.*=.*{_QUANTITY}"),
     "point": matching(rf"{_DIGIT}.*=.*{_DIGIT}"),
     "bucket test": matching(rf"{_DIGIT}.*\s{any_case('in')}\s.*\s{any_case('at')}\s"),

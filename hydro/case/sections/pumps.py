@@ -30,7 +30,7 @@ _TEST_FORM = "VOLUME in TIME at HEIGHT above the water at the pump, such as 10 L
 
 
 def read_pumps(world: World, node: Node, folder: Path) -> tuple[Pump, ...]:
-    """Return the pumps of the list behind 'pumps'. `folder` is where a curve's file is looked for."""
+    """Return the pumps of the list behind 'pumps'; the file of a curve is looked for in `folder`."""
     pumps: list[Pump] = []
     shape = Shape("pump", "", lambda pump, label, name: replace(rewritten(pump, Rewriting(label=label)), name=name),
                   lambda pump, name: (owner_of("pump", name),))
@@ -51,7 +51,7 @@ def _listed(world: World, entry: Entry, folder: Path) -> Pump:
 
 
 def read_pump(world: World, section: CaseSection, folder: Path, name: str = "") -> Pump:
-    """Return the pump of a section. `folder` is where a curve's file is looked for."""
+    """Return the pump of a section; the file of its curve is looked for in `folder`."""
     reading = section.reading
     name = name or section.text("name", "pump")
     reading.lines.setdefault(section.owner, section.line)

@@ -101,7 +101,7 @@ def read_water(top: CaseSection, node: Node | None, lines: Mapping[str, Height],
 
 
 def read_notes(section: CaseSection) -> tuple[str, ...]:
-    """Return the notes, and as notes what is there but carries no flow through the sump."""
+    """Return the notes, together with everything described that carries no flow through the sump."""
     notes: list[str] = []
     node = section.take("notes")
     if node is not None:

@@ -29,7 +29,7 @@ Lines = dict[str, Height]
 
 
 def read_build(reading: Reading, table: YamlMapping, folder: Path) -> Build:
-    """Return the build that a file describes; mistakes are noted in `reading`, and then the build must not be used."""
+    """Return the build that a file describes. Mistakes are noted in `reading`; if there are any, do not use the build."""
     reading.many = any(key in table.entries for key in SEVERAL)
     top = CaseSection(reading, table, "", SECTIONS["file"])
     reading.system = top.word("units", "metric")

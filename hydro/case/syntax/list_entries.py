@@ -24,7 +24,7 @@ _REPEATED = tuple(what for what, section in SECTIONS.items() if "except" in sect
 
 
 def meant(name: str) -> str:
-    """Return a name without what stands before it for a number of twins, but is not written as one: '12 * rack'."""
+    """Return a name without a count in front of it that is not written as one should be: '12 * rack' -> 'rack'."""
     return _NEARLY.sub("", name) or name
 
 
@@ -54,7 +54,7 @@ def owner_of(what: str, name: str, inside: str = "") -> str:
 
 
 def entries_of(reading: Reading, node: Node, what: str, inside: str = "") -> list[Entry]:
-    """Return the entries of a list or of a mapping by name; what is no mapping is complained of and left out."""
+    """Return the entries of a list or of a mapping by name; whatever is not a mapping is reported and left out."""
     found = []
     rows = reading.rows(node)
     if isinstance(node, YamlMapping) and _by_name(reading, node, what):
