@@ -8,19 +8,26 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hydro.case.keys import ALIKE
+from hydro.case.keys import ALIKE, SECTIONS
 from hydro.case.syntax.items import kinds_of_families, named_kind
-from hydro.case.syntax.list_entries import Entry, entries_of
+from hydro.case.syntax.list_entries import Entry, entries_of, owner_of
 from hydro.case.syntax.reading import Reading
 from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.quantities.parsing import nearest
 
 _ELEMENTS = ("inlet", "barrier", "edge")
+_LISTS = {key.section: name for name, key in SECTIONS["file"].keys.items() if key.listed and key.section}
 
 
 def with_same_as(reading: Reading, node: Node, what: str, inside: str = "") -> list[Entry]:
-    """Return the entries of a list with their complete mappings; `inside` is the tank in whose section the list stands."""
+    """Return the entries of a list with their complete mappings; `inside` is the tank in whose section the list stands.
+
+    An empty list of those that the file has is reported.
+    """
     entries = entries_of(reading, node, what, inside)
+    if what in _LISTS and not reading.rows(node):
+        plural = f"{what}{'es' if what.endswith('x') else 's'}"
+        reading.complain(node.line, owner_of(_LISTS[what], _LISTS[what], inside), f"no {plural}", "at least one")
     _complain_of_twins(reading, entries, what)
     known = {entry.name: entry.table for entry in reversed(entries)}
     return [replace(entry, table=_complete(reading, entry, known, what)) for entry in entries]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from hydro.case.names.declared_names import World
 from hydro.case.names.renaming import Rewriting, rewritten
@@ -16,6 +18,7 @@ from hydro.case.syntax.reading import UNREAD_HEIGHT, CaseSection
 from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import Drain, Group, Height, Item, Return
 
+T = TypeVar("T")
 OWN = "tank"
 """What a tank is called in its own section."""
 _NO_INLET = Item("", {})
@@ -33,28 +36,33 @@ class Inside:
 
 def read_drains(world: World, node: Node, inside: Inside | None = None) -> tuple[Drain, ...]:
     """Return the drains of the list behind 'drains'; inside a tank by the names they have there, and with '' for its own."""
-    drains: list[Drain] = []
+    return _each(world, node, "drain", inside, _drain, lambda owner: (owner,))
+
+
+def read_returns(world: World, node: Node, inside: Inside | None = None) -> tuple[Return, ...]:
+    """Return the returns of the list behind 'returns'; inside a tank as `read_drains` does."""
+    return _each(world, node, "return", inside, _return, lambda owner: (owner, f"{owner}: siphon break"))
+
+
+def _each(world: World, node: Node, what: str, inside: Inside | None, read: Callable[[World, Entry, Inside | None], T],
+          owners: Callable[[str], tuple[str, ...]]) -> tuple[T, ...]:
+    """Return the records of a list; `owners` gives all that labels in a record may start with."""
     within = inside.name if inside else ""
-    for entry in with_same_as(world.reading, node, "drain", within):
-        shape = Shape("drain", within, _again, lambda drain, name: (owner_of("drain", name, within),))
-        twins = each_twin(world.reading, entry, shape, lambda one: _drain(world, one, inside))
-        _note(world, entry, [name for name, _ in twins], inside)
-        drains += [drain for _, drain in twins]
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, owner_of("drains", "drains", within), "no drains", "at least one")
-    return tuple(drains)
+    shape = Shape(what, within, _again, lambda _, name: owners(owner_of(what, name, within)))
+    found: list[T] = []
+    for entry in with_same_as(world.reading, node, what, within):
+        twins = each_twin(world.reading, entry, shape, lambda one: read(world, one, inside))
+        # Inside a tank that is itself one of several, its own reader takes note of them.
+        if entry.count and (inside is None or not inside.repeated):
+            before = f"{within} " if inside else ""
+            world.groups.append(Group(before + entry.name, tuple(before + name for name, _ in twins)))
+        found += [record for _, record in twins]
+    return tuple(found)
 
 
 def _again(record: Drain | Return, label: object, name: str) -> Drain | Return:
     assert callable(label)
     return replace(rewritten(record, Rewriting(label=label)), name=name)
-
-
-def _note(world: World, entry: Entry, names: list[str], inside: Inside | None) -> None:
-    """Take note of what was described once for several; inside a tank that is itself one of several its own reader does."""
-    if entry.count and (inside is None or not inside.repeated):
-        within = f"{inside.name} " if inside else ""
-        world.groups.append(Group(within + entry.name, tuple(within + name for name in names)))
 
 
 def _drain(world: World, entry: Entry, inside: Inside | None) -> Drain:
@@ -111,21 +119,6 @@ def known_chamber(world: World, section: CaseSection, otherwise: str) -> str:
         world.reading.loose = True
         section.complain("", "does not say which chamber", f"'chamber: NAME' with one of {name_list(world.chambers)}")
     return name or next(iter(world.chambers), "")
-
-
-def read_returns(world: World, node: Node, inside: Inside | None = None) -> tuple[Return, ...]:
-    """Return the returns of the list behind 'returns'; inside a tank as `read_drains` does."""
-    returns: list[Return] = []
-    within = inside.name if inside else ""
-    for entry in with_same_as(world.reading, node, "return", within):
-        shape = Shape("return", within, _again, lambda way, name: (owner_of("return", name, within),
-                                                                   f"{owner_of('return', name, within)}: siphon break"))
-        twins = each_twin(world.reading, entry, shape, lambda one: _return(world, one, inside))
-        _note(world, entry, [name for name, _ in twins], inside)
-        returns += [way for _, way in twins]
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, owner_of("returns", "returns", within), "no returns", "at least one")
-    return tuple(returns)
 
 
 def _return(world: World, entry: Entry, inside: Inside | None) -> Return:

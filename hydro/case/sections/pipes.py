@@ -31,8 +31,6 @@ def read_pipes(world: World, node: Node) -> tuple[Run, ...]:
         if start and start == finish:
             section.complain("to", f"both ends are at '{start}'", "two places")
         runs.append(Run(entry.name, start, finish, line, start_at, finish_at, highest))
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, "pipes between", "no pipes", "at least one")
     return tuple(runs)
 
 

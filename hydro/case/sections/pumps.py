@@ -41,8 +41,6 @@ def read_pumps(world: World, node: Node, folder: Path) -> tuple[Pump, ...]:
             twins = [(name, pump if pump.header else replace(pump, header=into)) for name, pump in twins]
             world.groups.append(Group(entry.name, tuple(name for name, _ in twins)))
         pumps += [pump for _, pump in twins]
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, "pumps", "no pumps", "at least one")
     return tuple(pumps)
 
 

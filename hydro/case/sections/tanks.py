@@ -53,8 +53,6 @@ def read_tanks(world: World, node: Node) -> Tanks:
             _add(world, found, name, site, row.places[number] if row is not None else "")
         if entry.count:
             _groups(world, entry.name, twins)
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, "tanks", "no tanks", "at least one")
     return found
 
 
@@ -107,8 +105,6 @@ def read_boxes(world: World, node: Node) -> tuple[Box, ...]:
         section = entry.section(world.reading, "box")
         tank = world.which(section, "in", world.tanks, "tank", "")
         boxes.append(_box(world, section, entry.name, tank))
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, "overflow boxes", "no boxes", "at least one")
     return tuple(boxes)
 
 

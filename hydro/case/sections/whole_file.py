@@ -83,8 +83,6 @@ def _sumps(top: CaseSection, world: World) -> tuple[tuple[Sump, ...], Lines, int
     sections = [("sump", alone)] if alone is not None else []
     for entry in with_same_as(top.reading, several, "sump") if several is not None else ():
         sections.append((entry.name, entry.section(top.reading, "sump")))
-    if several is not None and not top.reading.rows(several):
-        top.complain("sumps", "no sumps", "at least one")
     sumps, lines = [], Lines()
     for name, section in sections:
         top.reading.lines.setdefault(f"sump {name}", section.line)
