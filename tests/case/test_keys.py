@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import doctest
 from pathlib import Path
 
 import pytest
 
-from hydro.case import load, loads
+from hydro.case import keys, load, loads, schema
 from hydro.case.keys import SECTIONS
 from hydro.case.syntax.reading import CaseSection, Reading
 from hydro.case.syntax.yaml_nodes import YamlMapping
@@ -105,3 +106,9 @@ def test_the_table_is_sound(name):
         assert key.example or not key.required
     assert {*section.least_one, *section.most_one} <= section.keys.keys()
     assert {*section.families} <= families
+
+
+@pytest.mark.parametrize("package", [keys, schema])
+def test_the_examples_run(package):
+    """The example in the description of the table, and in that of the schema, gives what it says."""
+    assert doctest.testmod(package) == (0, 1)
