@@ -9,7 +9,15 @@
 H_pipe is the head of the line full of water with its whole fall; it is negative while the pipe would carry more than comes.
 H_narrow is what a pipe narrower than the inlet, or a flat run, asks for while it takes in air (`hydro.elements.narrowing`,
 `hydro.elements.flat_run`). H_edge is the head at which the inlet feeds a full line (below the crest for a mouth turned down).
-q >= 0 only: the sump never stands above the crest, and a drain cannot run backwards (SHUT).
+
+A drain is a pipe: where its lower end can stand under more head than its lip is high (`two_way`: it ends in a header, or in a
+water whose rim lies over the lip), it also runs backwards, full of water, and the water comes up over its own edge
+
+    q < 0    r = max(up, crest + H_weir(-q)) - max(down, end) - loss(q)          no check valve in it that holds
+
+H_weir is the inlet's own edge law, used outward (no source; its jet at large flows is left out, low by some cm at 1 m/s). As
+long as `down` is under the lip and under its end, nothing comes back: a dry drain does not leak, and one that ends free in the
+air has no water to take back (SHUT, as for every drain into a water whose rim is lower than the lip).
 
 Which way a drain runs (J = V/sqrt(g D) on the full bore of its longest run):
 
@@ -39,13 +47,17 @@ from typing import Any
 
 from hydro.elements.fittings import SHUT
 from hydro.elements.inlet import Inlet, Place
-from hydro.elements.line import Line, line_faults, mouth
+from hydro.elements.line import Line, air_at_mouth, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
-from hydro.quantities.arrays import GRAVITY, Number, first, greater, lesser, smooth_max, where
+from hydro.quantities.arrays import GRAVITY, Number, any_of, first, greater, lesser, smooth_max, where
 
 CORNER = 2e-4
 THIN = 5e-3
 """Head over an edge below which no published law holds, m."""
+RISEN = 5e-4
+"""Half the head over the lip (m) on whose way the closed line of a drain opens to water that comes back."""
+TRICKLE = 1e-6
+"""Flow (m3/s) from which on a drain is said to run, or to run backwards."""
 STACK = 2.5e-4 * 0.25 ** -0.167 * 1e-3 * 1000.0 ** (8.0 / 3.0)
 """EN 12056-3 in SI: Q = STACK D^(8/3) r^(5/3), m3/s and m."""
 STACK_FILLING = 0.33
@@ -71,7 +83,7 @@ class Guard:
 
 @dataclass(frozen=True, slots=True)
 class DrainLine:
-    """One overflow with its line. `primed`, `surging` and `blocked` are data (0 or 1, `blocked` shuts it)."""
+    """One overflow with its line. `primed`, `surging`, `blocked` (shut) and `two_way` (may run backwards) are data, 0 or 1."""
 
     name: str
     inlet: Inlet
@@ -86,6 +98,7 @@ class DrainLine:
     breaks_at: Number = 0.4
     breaks_by: Number = 1.0
     narrows: tuple[Place, ...] = ()
+    two_way: Number = 0.0
 
     def needed(self, q: Number) -> tuple[Number, Number]:
         """Return the head over the crest (m) that q >= 0 needs with air, at the inlet or a narrow place, and its slope."""
@@ -114,7 +127,30 @@ class DrainLine:
         by_pipe = where(flushing, 0.0 * by_pipe, by_pipe)
         bar = self.blocked * SHUT
         r = up - self.inlet.crest - head - SHUT * backward - bar * forward
-        return r, where(q > 0.0, -slope - bar, -SHUT + 0.0 * slope), 1.0 + 0.0 * q, -by_pipe * drowned
+        answer = r, where(q > 0.0, -slope - bar, -SHUT + 0.0 * slope), 1.0 + 0.0 * q, -by_pipe * drowned
+        if not any_of(self.two_way > 0.5):
+            return answer
+        back = self.coming_back(backward, up, down)
+        # The lower of two falling laws falls: the closed way as long as no head stands over the lip, the open one from there on.
+        returns = (self.two_way > 0.5) & (self.surging < 0.5) & (q < 0.0) & (back[0] < r)
+        r, r_q, r_up, r_down = (where(returns, new, old) for new, old in zip(back, answer, strict=True))
+        return r, r_q, r_up, r_down
+
+    def coming_back(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
+        """Return r and its slopes for q <= 0: the line full of water, which comes up out of the inlet over its edge, m."""
+        crest = self.inlet.crest
+        over, over_rise = self.inlet.weir_head(-q)
+        upper, by_up, by_edge = smooth_max(up, crest + over, CORNER)
+        lost, rise = self.line.loss(q)
+        level, drowned = mouth(down, self.end)
+        held, bar, by_down = air_at_mouth(q, down, greater(crest + RISEN, self.end), RISEN)
+        shut = self.blocked * SHUT
+        return (upper - level - lost - held - shut * q, -by_edge * over_rise - rise - bar - shut, by_up, -drowned - by_down)
+
+    def keeps_out(self) -> bool:
+        """Whether nothing can come back through it: its end lies in lower water, a check valve holds, or it is blocked."""
+        holds = any(first(valve.back) >= SHUT for valve in self.line.check_valves)
+        return first(self.two_way) < 0.5 or holds or first(self.blocked) > 0.5
 
     @property
     def full_bore(self) -> Number:
@@ -179,6 +215,8 @@ class DrainLine:
     def keeps(self, q: Number, up: Number, down: Number) -> Number:
         """Return how surely it keeps its mode at a state, as a share of the limit: positive while it does."""
         full = (self.pipe_head(q, down) - self.breaking_head(q)) / self.inlet.rim
+        # One that runs backwards is full of water, but no siphon of its tank.
+        full = where(q > -TRICKLE, full, -1.0 + 0.0 * full)
         with_air = self.air_holds(up - self.inlet.crest, greater(q, 0.0 * q))
         return where(self.primed > 0.5, lesser(full, -self.inlet.vent_margin(q)), with_air)
 
@@ -252,6 +290,8 @@ class DrainLine:
             notes.append(f"{self.name}: air is carried off and its inlet lets none in; it may siphon in fits, down to its mouth")
         if q > 1e-6 and bore < 0.050:
             notes.append(f"{self.name}: bore below 50 mm, smaller than the stacks that EN 12056-3 rates (extrapolated)")
+        if q < -TRICKLE:
+            notes.append(f"{self.name}: water comes back up through it and out of its inlet")
         return notes
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:

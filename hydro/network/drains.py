@@ -10,7 +10,8 @@ from hydro.elements.line import first_bore, prepare_line
 from hydro.elements.narrowing import narrow_places
 from hydro.elements.registry import KINDS, Reader
 from hydro.network.assembler import Assembler
-from hydro.network.model import Link
+from hydro.network.model import Link, Water
+from hydro.quantities.arrays import Number, where
 
 
 def overflows(made: Assembler) -> None:
@@ -27,8 +28,18 @@ def overflows(made: Assembler) -> None:
         fall, bend = inlet.crest - end, _bend(described)
         narrows: tuple[Place, ...] = (*narrow_places(line, inlet.throat, fall, inlet.orifice, bend),
                                       *flat_runs(line, fall, context, bend))
-        element = drains.DrainLine(described.name, inlet, line, end, narrows=narrows, **values)
-        made.link("drains", Link(described.name, element, made.place[described.tank], made.junction(described.into)))
+        below = made.junction(described.into)
+        element = drains.DrainLine(described.name, inlet, line, end, narrows=narrows,
+                                   two_way=_two_way(made.waters[below], inlet.crest), **values)
+        made.link("drains", Link(described.name, element, made.place[described.tank], below))
+
+
+def _two_way(below: Water, crest: Number) -> Number:
+    """Return 1 where the water at a drain's lower end can stand over its lip: a header, or a vessel with a higher rim. Else 0."""
+    if below.body is None:
+        return 1.0 + 0.0 * crest
+    higher = below.body.rim > crest
+    return where(higher, 1.0 + 0.0 * crest, 0.0 * crest)
 
 
 def _bend(described: Drain) -> str:
