@@ -147,7 +147,7 @@ def curve(seed):
 
 def pump(seed, **changes):
     """Return a pump line whose intake is near `LOW`."""
-    return PumpLine("pump", curve(seed), line(seed), LOW, stopped=spread(seed, 3e5), **changes)
+    return PumpLine("pump", curve(seed), line(seed), LOW, stopped=spread(seed, 3e5), leaving=spread(seed, 3e4), **changes)
 
 
 def drooping(seed):

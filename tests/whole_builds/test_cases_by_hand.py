@@ -110,11 +110,11 @@ def test_two_unequal_pumps_meet_at_one_head(worked):
 
 
 def test_water_runs_back_through_the_stand_by(worked):
-    """What stands over the sump at the riser's foot is lost on the way back through K 10 of the still pump and its pipe."""
+    """What stands over the sump at the riser's foot is lost on the way back: K 10 of the still pump, K 1 at its exit, pipe."""
     flows, levels, _ = worked("stand-by-flows-back")
     back = -flows["stand-by"]
     over = levels["foot of riser"] - levels["pumps"]
-    lost = 10.0 * velocity_head(back, PIPE_40) + friction(back, PIPE_40, 0.70, FRESH_25)
+    lost = (10.0 + 1.0) * velocity_head(back, PIPE_40) + friction(back, PIPE_40, 0.70, FRESH_25)
     assert lost == pytest.approx(over, rel=0.01)
     assert flows["duty"] - back == pytest.approx(flows["left jet"] + flows["right jet"])
 
