@@ -218,3 +218,17 @@ def test_narrow_places_are_found_along_the_line():
     assert place.flow_at(-0.5) == 0.0
     level, = narrow_places(line, 0.05, 1.0, 0.6, "b")
     assert level.drop == 0.0
+
+
+def test_a_bulkhead_under_a_standpipe_has_the_standpipes_water_over_it():
+    """A bulkhead of 40 mm under 450 mm of standpipe asks for no head at the lip up to 8144 L/h, and for 40 mm at 8500.
+
+    Orifice 0.606 on A = 1.256637e-3 m2: at 0.450 m q = 0.606 A (2g 0.450)^0.5 = 2.26236e-3 m3/s = 8144.5 L/h. 8500 L/h
+    (2.36111e-3) need 0.450 (2.36111/2.26236)^2 = 0.49014 m over the bulkhead, 40.1 mm over the lip; at the lip's height 490 mm.
+    """
+    line = Line.of([LocalLoss.of(0.5, 0.040, "entrance"), Pipe.of(0.040, 0.08, 0.0, 1e-6, label="bulkhead")])
+    place, = narrow_places(line, 0.050, 1.0, 0.606, depth=0.450)
+    assert place.drop == 0.450
+    assert place.flow_at(0.0) == pytest.approx(8144.5 * L_H, rel=1e-4)
+    assert place.needed(8500 * L_H)[0] == pytest.approx(0.04014, abs=2e-5)
+    assert place.needed(8100 * L_H)[0] < 0.0
