@@ -110,11 +110,15 @@ class Sump:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """An overflow box: a water of its own that a tank spills into over `edge` (an item of the family 'edge')."""
+    """An overflow box: a water of its own that a tank spills into over `edge` (an item of the family 'edge').
+
+    `inside` says whether it stands in its tank, whose water it takes the room of; None: not said.
+    """
 
     vessel: Vessel
     tank: str
     edge: Item
+    inside: bool | None = None
 
     @property
     def name(self) -> str:

@@ -77,7 +77,7 @@ SEVERAL = (
     Outline("overflow boxes", {
         "name": "any", "in": "TANK, where there are several", "bottom": "3 cm above tank bottom; its shape stands beside it",
         "lowest opening": "1 cm below box rim", "over": "{edge: 58 cm, at: 45 mm below tank rim}; what the tank spills over",
-        "same as": "NAME of another one"}, ("bottom", "over")),
+        "inside tank": "yes or no; there it takes room of its tank", "same as": "NAME of another one"}, ("bottom", "over")),
     Outline("drains, with several tanks or boxes", {
         "in": "TANK OR BOX, where there are several", "into": "{tank: NAME, end: HEIGHT} or {header: NAME, end: HEIGHT} too"}),
     Outline("pumps", {
