@@ -174,7 +174,10 @@ class DrainLine:
         return self.line.loss(q)[0] + mouth(down, self.end)[0] - self.inlet.crest
 
     def held(self, q: Number) -> tuple[Number, Number]:
-        """Return the water in the line (m3) and its slope: full as a siphon, else by the filling of a vented stack."""
+        """Return the water in the line (m3) and its slope: full as a siphon, else what falls with air or what is backed up.
+
+        Whichever is more: by the filling of a vented stack, or what the losses hold up over the line's end in a throttled one.
+        """
         forward = where(q > 0.0, q, 0.0 * q)
         volume, slope = 0.0 * q, 0.0 * q
         for pipe in self.line.pipes:
@@ -185,19 +188,29 @@ class DrainLine:
             share = where(self.primed > 0.5, 1.0 + 0.0 * filling, where(part, filling, 1.0 + 0.0 * filling))
             rise = where(self.primed > 0.5, 0.0 * filling, where(part, 0.6 * filling * forward / square, 0.0 * filling))
             volume, slope = volume + share * pipe.volume, slope + rise * pipe.volume
-        return volume, slope
+        backed, backing = self._backed_up(forward, self.end)
+        more = (self.end < self.inlet.crest) & (backed > volume)
+        return where(more, backed, volume), where(more, where(q > 0.0, backing, 0.0 * backing), slope)
+
+    def _backed_up(self, q: Number, receiving: Number) -> tuple[Number, Number]:
+        """Return the water that the losses of q >= 0 hold up in the line over a receiving height in m (m3), and its slope."""
+        fall = self.inlet.crest - receiving
+        free = fall > 0.0
+        lost, rise = self.line.loss(q)
+        share = lost / where(free, fall, 1.0 + 0.0 * fall)
+        part = free & (share < 1.0)
+        volume = self.line.volume
+        backing = rise / where(free, fall, 1.0 + 0.0 * fall) * volume
+        return where(part, share, 1.0 + 0.0 * share) * volume, where(part, backing, 0.0 * backing)
 
     def runs_out(self, q: Number, down: Number) -> Number:
-        """Return the water that its line lets go when the flow stops, m3: what it holds with air, or the leg that stands full.
+        """Return the water that its line lets go when the flow stops, m3: what it holds, and all that flushes may be caught with.
 
-        A throttled line backs up: what its loss holds up over the receiving level stands in it, however little comes. One that
-        flushes may be caught full.
+        It is the same water, counted once; where the end is drowned, what the losses hold up over the receiving level.
         """
-        fall = self.inlet.crest - greater(down, self.end)
-        free = fall > 0.0
-        share = self.line.loss(greater(q, 0.0 * q))[0] / where(free, fall, 1.0 + 0.0 * fall)
-        backed = where(free, lesser(share, 1.0 + 0.0 * share), 1.0 + 0.0 * share)
-        return where(self.surging > 0.5, self.line.volume + 0.0 * backed, greater(self.held(q)[0], backed * self.line.volume))
+        forward = greater(q, 0.0 * q)
+        backed = self._backed_up(forward, greater(down, self.end))[0]
+        return where(self.surging > 0.5, self.line.volume + 0.0 * backed, greater(self.held(q)[0], backed))
 
     @property
     def _priming_head(self) -> Number:

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, DrainLine
 from hydro.elements.fittings import LocalLoss
+from hydro.elements.holding import passing
 from hydro.elements.line import Line
 from hydro.elements.narrowing import Narrow, narrow_places
 from hydro.elements.pipe import Pipe
@@ -232,3 +233,36 @@ def test_a_bulkhead_under_a_standpipe_has_the_standpipes_water_over_it():
     assert place.flow_at(0.0) == pytest.approx(8144.5 * L_H, rel=1e-4)
     assert place.needed(8500 * L_H)[0] == pytest.approx(0.04014, abs=2e-5)
     assert place.needed(8100 * L_H)[0] < 0.0
+
+
+def test_backed_up_water_of_a_throttled_drain_is_counted_once():
+    """3000 L/h through K 60 on 45 mm hold up 0.840 m of a fall of 1.1222 m: 1.55 L of 2.07 L, while it runs and when it stops.
+
+    A = 1.59043e-3 m2, V = 0.52397 m/s, V^2/(2g) = 0.013998 m, times 60 0.83988 m: 74.84 % of 1.30 m of pipe (2.06756 L).
+    Friction of the bare pipe adds a hundredth. Falling with air the pipe would hold (q/Q)^0.6, Q = 3.15e-4 x 45^(8/3) = 8.07 L/s,
+    or 0.260 of it. With the end drowned to 0.30 m over the datum the same loss is more than all of the fall of 0.7722 m.
+    """
+    line = Line.of([Pipe.of(0.045, 1.30, 0.0, 1e-12), LocalLoss.of(60.0, 0.045)])
+    made = DrainLine("drain", Rim.of(LIP, 0.057, 0.045, 0.53, 0.606), line, end=-0.05)
+    friction = line.pipes[0].loss(3000 * L_H)[0] / (LIP + 0.05)
+    by_hand = 2.06756e-3 * (0.83988 / 1.1222 + friction)
+    assert friction < 0.02
+    assert made.held(3000 * L_H)[0] == pytest.approx(by_hand, rel=1e-4)
+    assert made.runs_out(3000 * L_H, -0.05) == made.held(3000 * L_H)[0]
+    assert made.runs_out(3000 * L_H, 0.30) == pytest.approx(2.06756e-3, rel=1e-4)
+
+
+def test_a_throttled_drain_that_runs_evenly_passes_on_what_comes():
+    """Through time a backed-up line in which nothing changes gives out what comes in, and what it held when nothing comes."""
+    line = Line.of([Pipe.of(0.045, 1.30, 1.5e-6, 1e-6), LocalLoss.of(60.0, 0.045)])
+    made = DrainLine("drain", Rim.of(LIP, 0.057, 0.045, 0.53, 0.606), line, end=-0.05)
+    held = made.held(3000 * L_H)[0]
+    out, slope = passing(made, held, 3000 * L_H, 0.5)
+    assert out == pytest.approx(3000 * L_H, rel=1e-6)
+    nearby = passing(made, held, 3000 * L_H + 1e-8, 0.5)[0]
+    assert (nearby - out) / 1e-8 == pytest.approx(slope, rel=1e-3)
+    left, gone = held, 0.0
+    for _ in range(400):
+        out = passing(made, left, 0.0, 0.2)[0]
+        left, gone = left - 0.2 * out, gone + 0.2 * out
+    assert gone == pytest.approx(held, rel=0.02)
