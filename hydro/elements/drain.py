@@ -69,6 +69,7 @@ BREAKS_BY = Default("break ratio", 0.8, 1.0, 1.5, "number", "of the edge's own h
 QUIET_AT = Default("quiet number", 0.3, 0.3, 0.31, "number", "J up to which a drain vents itself: Simpson 1968, Hills 1983")
 register_defaults(PRIMES_AT, SWEEPS_AT, BREAKS_AT, BREAKS_BY, QUIET_AT)
 
+BY_EDGE, BY_PIPE = "edge", "pipe"
 WITH_AIR, SIPHON, FLUSHING_HIGH, FLUSHING_LOW = "with air", "as a siphon", "flushing, high", "flushing, low"
 
 
@@ -284,6 +285,20 @@ class DrainLine:
             middle = 0.5 * (low + high)
             low, high = (middle, high) if self.line.loss(middle)[0] < available else (low, middle)
         return low
+
+    def siphon_rating(self, down: float) -> tuple[float, str]:
+        """Return what it carries full of water with its inlet at its priming head, m3/s, and what is the limit: edge or pipe.
+
+        The pipe carries no more than its inlet feeds, however deep it falls.
+        """
+        head = float(self.primes_at * self.inlet.rim)
+        low, high = 0.0, self.full_flow(head, down)
+        if float(self.inlet.fed(high)[0]) <= head:
+            return high, BY_PIPE
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if float(self.inlet.fed(middle)[0]) < head else (low, middle)
+        return low, BY_EDGE
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""

@@ -266,3 +266,17 @@ def test_a_throttled_drain_that_runs_evenly_passes_on_what_comes():
         out = passing(made, left, 0.0, 0.2)[0]
         left, gone = left - 0.2 * out, gone + 0.2 * out
     assert gone == pytest.approx(held, rel=0.02)
+
+
+def test_a_full_pipe_carries_no_more_than_its_rim_feeds():
+    """A 50 mm rim over a free fall of 1.12 m feeds 9893 L/h at H = D; one of 120 mm all that the 50 mm pipe takes.
+
+    Edge: (2/3) 0.53 (2g)^0.5 pi 0.050^2.5 = 2.7481e-3 m3/s. Pipe alone, K 2: V = (2g (1.1222 + 0.12)/2)^0.5 = 3.4904 m/s on
+    1.9635e-3 m2.
+    """
+    line = Line.of([LocalLoss.of(2.0, 0.050)])
+    small = DrainLine("drain", Rim.of(LIP, 0.050, 0.050, 0.53, 0.606), line, end=-0.05)
+    assert small.siphon_rating(-0.1) == (pytest.approx(2.7481e-3, rel=1e-3), "edge")
+    assert small.full_flow(0.05, -0.1) > 2.0 * 2.7481e-3
+    large = DrainLine("drain", Rim.of(LIP, 0.120, 0.120, 0.53, 0.606), line, end=-0.05)
+    assert large.siphon_rating(-0.1) == (pytest.approx(3.4904 * 1.9635e-3, rel=1e-3), "pipe")
