@@ -10,14 +10,7 @@ H_pipe is the head of the line full of water with its whole fall; it is negative
 H_narrow is what a pipe narrower than the inlet, or a flat run, asks for while it takes in air (`hydro.elements.narrowing`,
 `hydro.elements.flat_run`). H_edge is the head at which the inlet feeds a full line (below the crest for a mouth turned down).
 
-A drain is a pipe: where its lower end can stand under more head than its lip is high (`two_way`: it ends in a header, or in a
-water whose rim lies over the lip), it also runs backwards, full of water, and the water comes up over its own edge
-
-    q < 0    r = max(up, crest + H_weir(-q)) - max(down, end) - loss(q)          no check valve in it that holds
-
-H_weir is the inlet's own edge law, used outward (no source; its jet at large flows is left out, low by some cm at 1 m/s). As
-long as `down` is under the lip and under its end, nothing comes back: a dry drain does not leak, and one that ends free in the
-air has no water to take back (SHUT, as for every drain into a water whose rim is lower than the lip).
+q < 0 is shut (SHUT), but where the water at its lower end can stand over its lip (`two_way`): `hydro.elements.backflow`.
 
 Which way a drain runs (J = V/sqrt(g D) on the full bore of its longest run):
 
@@ -31,12 +24,7 @@ Neither consistent means it flushes: fills, siphons the tank down to the breakin
 These conditions are a rim's. Where other inlets let air in, and where they draw it, each says itself (`hydro.elements.inlet`):
 a hole in the wall breaks at its crown; one turned down needs only J >= 1 to begin, unless its vent serves, and breaks at its
 mouth.
-
-A vented vertical pipe carries at filling r (Wyly and Eaton; EN 12056-3:2000, 6.1.1 and Table 8, read in a transcription)
-
-    Q = 2.5e-4 kb^(-1/6) D^(8/3) r^(5/3)       L/s and mm, kb = 0.25 mm, r 0.20 .. 0.33
-
-The table starts at 50 mm: smaller drains are an extrapolation, and the filling also gives the water held in a vented line.
+What a vented stack carries and holds: `hydro.elements.stack`.
 """
 
 from __future__ import annotations
@@ -45,22 +33,19 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any
 
+from hydro.elements.backflow import coming_back
 from hydro.elements.fittings import SHUT
 from hydro.elements.inlet import Inlet, Place
-from hydro.elements.line import Line, air_at_mouth, line_faults, mouth
+from hydro.elements.line import Line, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
+from hydro.elements.stack import STACK, STACK_FILLING, stack_flow
 from hydro.quantities.arrays import GRAVITY, Number, any_of, first, greater, lesser, smooth_max, where
 
 CORNER = 2e-4
 THIN = 5e-3
 """Head over an edge below which no published law holds, m."""
-RISEN = 5e-4
-"""Half the head over the lip (m) on whose way the closed line of a drain opens to water that comes back."""
 TRICKLE = 1e-6
 """Flow (m3/s) from which on a drain is said to run, or to run backwards."""
-STACK = 2.5e-4 * 0.25 ** -0.167 * 1e-3 * 1000.0 ** (8.0 / 3.0)
-"""EN 12056-3 in SI: Q = STACK D^(8/3) r^(5/3), m3/s and m."""
-STACK_FILLING = 0.33
 
 PRIMES_AT = Default("prime head", 0.8, 1.0, 1.5, "number", "in rim diameters; from memory, no source")
 SWEEPS_AT = Default("sweep number", 1.0, 1.0, 2.0, "number", "J above which air is swept out; published limits 1 to 2")
@@ -131,22 +116,12 @@ class DrainLine:
         answer = r, where(q > 0.0, -slope - bar, -SHUT + 0.0 * slope), 1.0 + 0.0 * q, -by_pipe * drowned
         if not any_of(self.two_way > 0.5):
             return answer
-        back = self.coming_back(backward, up, down)
+        r_back, *slopes = coming_back(self.inlet, self.line, self.end, backward, up, down)
+        back = r_back - bar * backward, slopes[0] - bar, *slopes[1:]
         # The lower of two falling laws falls: the closed way as long as no head stands over the lip, the open one from there on.
         returns = (self.two_way > 0.5) & (self.surging < 0.5) & (q < 0.0) & (back[0] < r)
         r, r_q, r_up, r_down = (where(returns, new, old) for new, old in zip(back, answer, strict=True))
         return r, r_q, r_up, r_down
-
-    def coming_back(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
-        """Return r and its slopes for q <= 0: the line full of water, which comes up out of the inlet over its edge, m."""
-        crest = self.inlet.crest
-        over, over_rise = self.inlet.weir_head(-q)
-        upper, by_up, by_edge = smooth_max(up, crest + over, CORNER)
-        lost, rise = self.line.loss(q)
-        level, drowned = mouth(down, self.end)
-        held, bar, by_down = air_at_mouth(q, down, greater(crest + RISEN, self.end), RISEN)
-        shut = self.blocked * SHUT
-        return (upper - level - lost - held - shut * q, -by_edge * over_rise - rise - bar - shut, by_up, -drowned - by_down)
 
     def keeps_out(self) -> bool:
         """Whether nothing can come back through it: its end lies in lower water, a check valve holds, or it is blocked."""
@@ -175,10 +150,7 @@ class DrainLine:
         return self.line.loss(q)[0] + mouth(down, self.end)[0] - self.inlet.crest
 
     def held(self, q: Number) -> tuple[Number, Number]:
-        """Return the water in the line (m3) and its slope: full as a siphon, else what falls with air or what is backed up.
-
-        Whichever is more: by the filling of a vented stack, or what the losses hold up over the line's end in a throttled one.
-        """
+        """Return the water in the line (m3), slope: all as a siphon, else the more of a vented filling and what backs up."""
         forward = where(q > 0.0, q, 0.0 * q)
         volume, slope = 0.0 * q, 0.0 * q
         for pipe in self.line.pipes:
@@ -325,8 +297,3 @@ class DrainLine:
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
         """Return where the head goes when the line runs full, part by part."""
         return [(part.label, part.loss(q)[0]) for part in self.line.parts]
-
-
-def stack_flow(bore: Number, filling: Number) -> Number:
-    """Return Q of a vented vertical pipe (m3/s), bore in m, filling 0.20 .. 0.33 (EN 12056-3:2000, Table 8)."""
-    return STACK * bore ** (8.0 / 3.0) * filling ** (5.0 / 3.0)

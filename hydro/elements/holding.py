@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from hydro.elements.drain import STACK
+from hydro.elements.stack import STACK
 
 FILLS = 0.6
 """Exponent of the filling of a vented stack: r = (q/Q)^0.6, from Q r^(5/3)."""
