@@ -165,12 +165,15 @@ def held_up(split: Number, line: Line) -> Number:
     return greater(split, -BORNE * line.quadratic)
 
 
-def air_at_mouth(q: Number, down: Number, outlet: Number) -> tuple[Number, Number, Number]:
-    """Return the head that keeps reversed flow out of a mouth in the air (m), and its slopes to q and to the level there."""
+def air_at_mouth(q: Number, down: Number, outlet: Number, cover: float = COVER) -> tuple[Number, Number, Number]:
+    """Return the head that keeps reversed flow out of a mouth in the air (m), and its slopes to q and to the level there.
+
+    `cover` is half the band of levels over which the mouth gets wet, m.
+    """
     backward = where(q < 0.0, q, 0.0 * q)
-    wet, wetting = smooth_step((down - outlet + COVER) / (2.0 * COVER))
+    wet, wetting = smooth_step((down - outlet + cover) / (2.0 * cover))
     bar = SHUT * (1.0 - wet)
-    return bar * backward, where(q < 0.0, bar, 0.0 * q), -SHUT * wetting / (2.0 * COVER) * backward
+    return bar * backward, where(q < 0.0, bar, 0.0 * q), -SHUT * wetting / (2.0 * cover) * backward
 
 
 def line_faults(line: Line) -> dict[str, dict[str, Any]]:

@@ -2,6 +2,7 @@
 
     running   H = s^2 h(q/s)              affinity; h a monotone cubic through the points
     stopped   H = -K V |V| / (2 g)        on the bore of its line, both ways
+              H = -(K + 1) V |V| / (2 g)  back out of the pump into standing water: the exit loss (momentum) on the same bore
 
 s speed as a share of full speed. Beyond the last point the last slope goes on (said in the results); at q < 0 the head rises
 steeply. A curve that droops (rises from shut-off to a peak) is solved on its falling envelope, which keeps one answer; whether
@@ -185,8 +186,10 @@ class PumpLine:
 
     `running` is 1 or 0; `driven` is 1 where `target` (m3/s) is forced through, to ask what head that would need.
     `lowered` (m) is taken off the falling envelope of a drooping curve, where the operating point lies below it. `split` is
-    what its line loses in the tee it ends in, as in `LineLink`. `aired` is 1 for one that stands in the air: its law alone would
-    have water come back through it to hold its chamber at the intake, where others draw that down (`hydro.steady.state`).
+    what its line loses in the tee it ends in, as in `LineLink`. `stopped` is what the still impeller loses on q |q|, `leaving`
+    what is lost besides where water runs back out of it into its chamber, s2/m5. `aired` is 1 for one that stands in the air:
+    its law alone would have water come back through it to hold its chamber at the intake, where others draw that down
+    (`hydro.steady.state`).
     """
 
     name: str
@@ -203,11 +206,14 @@ class PumpLine:
     end: Mouth | None = None
     split: Number = 0.0
     aired: Number = 0.0
+    leaving: Number = 0.0
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r, m, and its slopes."""
         lift, lift_rise = self.curve.head(q, self.speed, true=False)
         still, still_rise = squared(self.stopped, q)
+        leaves, leaves_rise = squared(self.leaving, where(q < 0.0, q, 0.0 * q))
+        still, still_rise = still + leaves, still_rise + leaves_rise
         on = self.running > 0.5
         lift, lift_rise = where(on, lift - self.lowered, -still), where(on, lift_rise, -still_rise)
         lost, rise = self.line.loss(q)

@@ -81,28 +81,35 @@ def pressure_side(made: Assembler) -> None:
 def _fixed(made: Assembler, pump: Pump) -> dict[str, Number]:
     """Return what a pump is, whatever it pushes through."""
     context = made.context
-    chamber = made.place.get(pump.chamber)
-    wet = chamber is not None and made.waters[chamber].kind != JUNCTION
-    return {"curve": curve_of(pump, context), "intake": context.height(pump.intake) if wet else EVERYWHERE_DEEP,
+    intake = context.height(pump.intake) if _in_chamber(made, pump) else EVERYWHERE_DEEP
+    return {"curve": curve_of(pump, context), "intake": intake,
             "speed": context.value(pump.speed) if pump.speed is not None else 1.0, "running": 0.0 if pump.off else 1.0}
 
 
-def _still(made: Assembler, line: Line) -> Number:
-    """Return the resistance of the stopped pump on the first bore of its line."""
-    return LocalLoss.of(made.context.default(pumps.STOPPED), line.first_bore).quadratic
+def _in_chamber(made: Assembler, pump: Pump) -> bool:
+    """Whether a pump draws from standing water, and not from a header."""
+    chamber = made.place.get(pump.chamber)
+    return chamber is not None and made.waters[chamber].kind != JUNCTION
+
+
+def _still(made: Assembler, pump: Pump, line: Line) -> dict[str, Number]:
+    """Return what a stopped pump loses on the first bore of its line, and the exit loss where water runs back into a chamber."""
+    leaving = 1.0 if _in_chamber(made, pump) else 0.0
+    return {"stopped": LocalLoss.of(made.context.default(pumps.STOPPED), line.first_bore).quadratic,
+            "leaving": LocalLoss.of(leaving, line.first_bore).quadratic}
 
 
 def _single(made: Assembler, pump: Pump, described: Return) -> None:
     """Add a pump with its only return: one link, two where a siphon break leaks on the way."""
     before, beyond, link = _return(made, described, (*pump.line, *described.line))
     chamber, tank = made.junction(pump.chamber), made.place[described.tank]
-    still, fixed = _still(made, before), _fixed(made, pump)
+    fixed = {**_still(made, pump, before), **_fixed(made, pump)}
     if beyond is None:
-        element = pumps.PumpLine(pump.name, line=before, stopped=still, outlet=link.outlet, end=link.end, **fixed)
+        element = pumps.PumpLine(pump.name, line=before, outlet=link.outlet, end=link.end, **fixed)
         made.groups["pumps"].append(made.link("returns", Link(pump.name, element, chamber, tank)))
         return
     node = _break_junction(made, described)
-    made.link("pumps", Link(pump.name, pumps.PumpLine(pump.name, line=before, stopped=still, **fixed), chamber, node))
+    made.link("pumps", Link(pump.name, pumps.PumpLine(pump.name, line=before, **fixed), chamber, node))
     _beyond(made, described, beyond, link, node)
 
 
@@ -114,8 +121,8 @@ def _pump(made: Assembler, pump: Pump, header: str, ways: Sequence[Return]) -> N
     made.full = made.full + riser.volume
     chamber = made.junction(pump.chamber)
     on = riser if riser.parts or not ways else prepare_line(ways[0].line, context, where_from=ways[0].name)
-    still = _still(made, on) if on.parts else 0.0
-    element = pumps.PumpLine(pump.name, line=riser, stopped=still, **_fixed(made, pump))
+    still = _still(made, pump, on) if on.parts else {}
+    element = pumps.PumpLine(pump.name, line=riser, **still, **_fixed(made, pump))
     made.link("pumps", Link(pump.name, element, chamber, made.junction(header)))
 
 
