@@ -16,7 +16,7 @@ from hydro.steady.pump_lift import static_head
 
 
 def pump_rows(results: Results) -> list[Check]:
-    """Return the rows on the operating point, the lift and the intake."""
+    """Return the rows on the operating point, the lift and the intake; of a loop that does not run those that do not hold."""
     runs = how_it_runs(results)
     if results.answer.state is None:
         return [runs]
@@ -27,6 +27,8 @@ def pump_rows(results: Results) -> list[Check]:
     first = [(name, k) for name, k in pumps if draws_from_water(network, k)]
     for key, ask, asked in (("pump curve", on_curve, pumps), ("lift margin", lift_margin, first), ("intake", intake, first)):
         rows += worst_of_groups(results.build, key, [(name, ask(results, k)) for name, k in asked])
+    if not results.answer.runs:
+        return [row for row in rows if row.verdict != HOLDS]
     back = [(network.links[k].name, back_flow(results, k)) for k in network.pumps if k not in running_pumps(network)]
     return [*rows, *worst_of_groups(results.build, "back-flow", [(name, row) for name, row in back if row.verdict != HOLDS])]
 

@@ -16,7 +16,7 @@ import math
 from collections import defaultdict
 
 from network_described import Described
-from proofs import AT_INTAKE, BALANCE, FIT, NOTHING, SAME, VOLUME, cracks, network_of, sweeping, unfit
+from proofs import AT_INTAKE, BALANCE, FIT, NOTHING, SAME, VOLUME, cracks, impossible, network_of, sweeping, unfit
 
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.elements.fittings import SHUT
@@ -58,7 +58,8 @@ def faults_of(case, answer):
 
 
 def not_solved(state, closing):
-    """Yield where a state misses its own equations: links, balances, the amount of water."""
+    """Yield where a state misses its own equations: links, balances, the amount of water; where no water could stand so."""
+    yield from impossible(state)
     network = state.network
     sums = [0.0] * len(state.levels)
     for link, flow in zip(network.links, state.flows, strict=True):

@@ -50,8 +50,20 @@ def faults_of(case, answer):
     return faults + (["a kind of answer that proves nothing"] if proof is None else list(proof(answer, network, closing)))
 
 
+def impossible(state):
+    """Yield the waters that stand under their vessel's bottom, or hold less than nothing."""
+    for water, level in zip(state.network.waters, state.levels, strict=True):
+        if water.body is None:
+            continue
+        if level < water.body.bottom - FIT:
+            yield f"{water.name} stands {1e3 * (water.body.bottom - level):.3g} mm under its bottom"
+        if water.body.stored(level)[0] < -VOLUME:
+            yield f"{water.name} holds {1e3 * water.body.stored(level)[0]:.3g} L"
+
+
 def not_solved(state, closing, network):
-    """Yield where a state misses its own equations: links, balances, the amount of water."""
+    """Yield where a state misses its own equations: links, balances, the amount of water; where no water could stand so."""
+    yield from impossible(state)
     yield from ("another network" for ours, theirs in zip(network.links, state.network.links, strict=True)
                 if ours.name != theirs.name)
     sums = [0.0] * len(state.levels)

@@ -35,7 +35,7 @@ def first_screen(assessment: Assessment, system: str) -> list[str]:
     lines += labelled("Felt-pen line", *line_answer(assessment, system))
     lines += labelled("Power cut", *cut_answer(assessment, system))
     lines += labelled("Blocked drain", *blocked_answer(assessment, system))
-    if assessment.answer.state is not None:
+    if assessment.answer.runs:
         lines += labelled("Single faults", *single_faults(assessment.loop))
     lines += labelled("Expect", *expected(assessment, system))
     return lines + labelled("Verdict", *verdict(assessment))
