@@ -106,7 +106,8 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
         if not out:
             break
         state = _settled(state.network.changed({k: {"aired": 1.0} for k in out}), closing, state, scenario)
-    if not isinstance(state.levels[0], float):
+    asked = any(any_of(network.links[k].element.driven > 0.5) for k in network.pumps)
+    if asked or not isinstance(state.levels[0], float):  # a forced flow asks for a head, whether or not there is water for it
         return state
 
     def again(held: Mapping[int, Number], near: State) -> State:
