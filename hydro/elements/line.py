@@ -39,6 +39,10 @@ REST = 1e-3
 """Resistance of a line without anything in it, s/m2: keeps its slope from vanishing (1.4 um of head at 5000 L/h)."""
 LEAKING = 1e4
 """Resistance of a leaking check valve to reversed flow, s/m2: 1 m of head passes 360 L/h; chosen here, no source."""
+HOLE = 2e-4
+"""Width over which a line passes from lifting to its mouth to lifting to its siphon-break hole, m."""
+RUNS = 1e-6
+"""Flow from which on a line runs, m3/s (3.6 L/h)."""
 NO_OUTLET = -1e4
 """Height of the outlet of a line that ends in a junction: so low that it never governs, m."""
 
@@ -160,6 +164,38 @@ def mouth(down: Number, outlet: Number) -> tuple[Number, Number]:
     return head, slope
 
 
+def over_hole(q: Number, level: Number, lost: Number, hole: Hole | None) -> tuple[Number, Number, Number, Number]:
+    """Return the head that a line with a siphon-break hole works against, losses included, m; its slopes to level, loss and flow.
+
+        hole at the start of the line    max(level + lost, height)      beyond it the line takes air and runs half empty
+        anywhere, taken at its end       max(level, height) + lost
+
+    `level` is the head at its mouth; max is rounded over 0.2 mm. A hole under water changes nothing.
+    """
+    if hole is None:
+        return level + lost, 1.0 + 0.0 * q, 1.0 + 0.0 * q, 0.0 * q
+    if hole.at_start:
+        head, full, aired = smooth_max(level + lost, hole.height + REST * q, HOLE)
+        return head, full, full, aired * REST
+    head, full, _ = smooth_max(level, hole.height, HOLE)
+    return head + lost, full, 1.0 + 0.0 * full, 0.0 * full
+
+
+def open_end(outlet: Number, hole: Hole | None) -> Number:
+    """Return the height at which air gets into the end of a line, m: its mouth's, or that of a hole where it is higher."""
+    return outlet if hole is None else greater(outlet, hole.height)
+
+
+def hole_notes(name: str, hole: Hole | None, q: float, up: float, level: float) -> list[str]:
+    """Return in words what a siphon-break hole above the water does while its line runs; `up` is the head at the line's start."""
+    if hole is None or q < RUNS or float(hole.height) <= level:
+        return []
+    over = f"the siphon-break hole of {name} lies {1e3 * (float(hole.height) - level):.0f} mm above the water"
+    if hole.at_start and up > float(hole.height) + DROWNING:
+        return [f"{over} and sprays all the time"]
+    return [f"{over}, and the pressure in the pipe there is below the air's: it sucks air all the time; the line must lift to it"]
+
+
 def held_up(split: Number, line: Line) -> Number:
     """Return a tee's coefficient (s2/m5), a gain cut to what leaves 5 % of the line's own losses in q |q|: r_q stays below 0."""
     return greater(split, -BORNE * line.quadratic)
@@ -202,7 +238,7 @@ def break_faults(end: Mouth | None) -> dict[str, dict[str, Any]]:
     """Return the fault of a siphon break at a mouth; none without one."""
     if end is None or end.break_at is None:
         return {}
-    return {"siphon break: plugged": {"end": replace(end, break_at=None)}}
+    return {"siphon break: plugged": {"end": replace(end, break_at=None), "hole": None}}
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,11 +265,20 @@ class Mouth:
 
 
 @dataclass(frozen=True, slots=True)
+class Hole:
+    """The height of a siphon-break hole's centre, m; `at_start` where the line begins there, else it is taken at its end."""
+
+    height: Number
+    at_start: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class LineLink:
     """A line between two waters, full of water, with an outlet that is free or drowned as the levels have it.
 
     `shut` is 0 (open) to 1 (closed): a valve, or a fault. `end` is its mouth, where it ends in one. `split` is what the line
     loses in the tee it begins or ends in, on q |q|, s2/m5: renewed between solves, negative where the tee gives head back.
+    `hole` is a siphon-break hole that counts: above the water the line must lift to it, and nothing siphons back past it.
     """
 
     name: str
@@ -242,15 +287,24 @@ class LineLink:
     shut: Number = 0.0
     end: Mouth | None = None
     split: Number = 0.0
+    hole: Hole | None = None
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r = up - max(down, outlet) - loss(q), m, and its slopes."""
         lost, rise = self.line.loss(q)
         parted, steeper = squared(held_up(self.split, self.line), q)
         level, drowned = mouth(down, self.outlet)
-        held, bar, by_down = air_at_mouth(q, down, self.outlet)
-        r = up - level - lost - parted - held - self.shut * SHUT * q
-        return r, -rise - steeper - bar - self.shut * SHUT, 1.0 + 0.0 * q, -drowned - by_down
+        held, bar, by_down = air_at_mouth(q, down, open_end(self.outlet, self.hole))
+        if self.hole is None:
+            r = up - level - lost - parted - held - self.shut * SHUT * q
+            return r, -rise - steeper - bar - self.shut * SHUT, 1.0 + 0.0 * q, -drowned - by_down
+        head, by_level, by_loss, own = over_hole(q, level, lost + parted, self.hole)
+        r = up - head - held - self.shut * SHUT * q
+        return r, -by_loss * (rise + steeper) - own - bar - self.shut * SHUT, 1.0 + 0.0 * q, -by_level * drowned - by_down
+
+    def limits(self, q: float, up: float, down: float) -> list[str]:
+        """Return in words what its siphon-break hole does above the water."""
+        return hole_notes(self.name, self.hole, q, up, max(down, float(self.outlet)))
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""

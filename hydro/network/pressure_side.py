@@ -15,7 +15,7 @@ from hydro.description.build import Item, Pump, Return, Run
 from hydro.elements import pump as pumps
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint
-from hydro.elements.line import NO_OUTLET, Line, LineLink, Mouth, first_bore, prepare_line
+from hydro.elements.line import NO_OUTLET, Hole, Line, LineLink, Mouth, first_bore, prepare_line
 from hydro.elements.registry import KINDS, PartContext, Reader
 from hydro.elements.return_line import Break, BreakHole
 from hydro.elements.siphon_tube import CLEARS, PROJECTING, SiphonTube
@@ -95,7 +95,7 @@ def _single(made: Assembler, pump: Pump, described: Return) -> None:
     chamber, tank = made.junction(pump.chamber), made.place[described.tank]
     still, fixed = _still(made, before), _fixed(made, pump)
     if beyond is None:
-        element = pumps.PumpLine(pump.name, line=before, stopped=still, outlet=link.outlet, end=link.end, **fixed)
+        element = pumps.PumpLine(pump.name, line=before, stopped=still, outlet=link.outlet, end=link.end, hole=link.hole, **fixed)
         made.groups["pumps"].append(made.link("returns", Link(pump.name, element, chamber, tank)))
         return
     node = _break_junction(made, described)
@@ -149,7 +149,7 @@ def _return(made: Assembler, described: Return, items: Sequence[Item]) -> tuple[
     lowest = outlet - across / 2.0 if hole is None else lesser(outlet - across / 2.0, hole.stop)
     end = Mouth(described.name, lowest, None if hole is None else hole.stop, reach,
                 None if described.highest is None else context.height(described.highest))
-    link = LineLink(described.name, whole, outlet, end=end)
+    link = LineLink(described.name, whole, outlet, end=end, hole=None if hole is None else Hole(hole.height))
     if not marks or hole is None or hole.hole is None:
         return whole, None, link
     before = prepare_line(items[:marks[0]], context, exit_loss=False, where_from=described.name)
@@ -179,7 +179,7 @@ def _beyond(made: Assembler, described: Return, beyond: Line, link: LineLink, no
     assert hole is not None
     assert hole.hole is not None
     tank = made.place[described.tank]
-    made.link("returns", Link(described.name, replace(link, line=beyond), node, tank))
+    made.link("returns", Link(described.name, replace(link, line=beyond, hole=Hole(hole.height, at_start=True)), node, tank))
     made.link("", Link(f"{described.name}: siphon break", BreakHole.of(described.name, hole.height, hole.hole, hole.coefficient),
                        node, tank))
 

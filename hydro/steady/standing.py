@@ -4,7 +4,7 @@ The laws leave the level of such a water open, anywhere up to its lip; what stil
 years) would choose it, far below the bottom too. It stands
 
     line given     where it has drained to, once filled to its lip: at the lip, or where water runs back through a return that
-                   no check valve holds, down to the mouth, or to the head that stands in the return where that is higher
+                   no check valve holds, down to mouth or hole, or to the head that stands in the return where that is higher
     total given    there as well, and lower by what chambers would otherwise lack; while a pump chamber stands at its intake,
                    all else is above, and the tank stands where that fills it to
 
@@ -18,7 +18,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from hydro.elements.fittings import Closed
-from hydro.elements.line import COVER
+from hydro.elements.line import COVER, open_end
 from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Network
 from hydro.network.paths import has_check_valve, is_pipe
@@ -170,10 +170,10 @@ def drained_to(state: State, k: int) -> float:
 
 
 def _dry_mouth(element: Any) -> float:
-    """Return the level at which a mouth lies in the air, m: no hole is counted on."""
-    end = element.end
-    lowest = float(element.outlet) - 2.0 * COVER
-    return lowest if end is None else min(lowest, float(end.lowest))
+    """Return the level at which a mouth lies in the air, or a siphon-break hole that counts, m."""
+    end, hole = element.end, getattr(element, "hole", None)
+    lowest = float(open_end(element.outlet, hole)) - 2.0 * COVER
+    return lowest if end is None else min(lowest, float(end.stop(True) if hole is not None else end.lowest))
 
 
 def open_back(network: Network, k: int) -> bool:

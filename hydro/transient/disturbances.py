@@ -158,9 +158,9 @@ def without_power(network: Network, breaks: bool, pumps: tuple[int, ...], levels
     for k, way in ways_back(network, network.returns).items():
         link = network.links[k]
         if way.certain:
-            changes[k] = {"outlet": NO_OUTLET}
+            changes[k] = {"outlet": NO_OUTLET, "hole": None}
         elif levels[link.down] > float(link.element.outlet):
-            changes[k] = {"outlet": min(float(link.element.outlet), float(link.element.end.lowest)) - 2.0 * COVER}
+            changes[k] = {"outlet": min(float(link.element.outlet), float(link.element.end.lowest)) - 2.0 * COVER, "hole": None}
     network = network.changed(changes)
     holes = {k: link for k, link in enumerate(network.links) if isinstance(link.element, BreakHole)}
     if not breaks:

@@ -123,12 +123,18 @@ def unfit(state, slack=1e-3):
                 yield f"{link.name} primes: {head / drain.inlet.rim:.2f} D and J = {number:.2f}"
 
 
+def comes_out(element):
+    """Return the height to which a line has to lift water that nothing stands against, m: its mouth's, or its hole's."""
+    hole = getattr(element, "hole", None)
+    return element.outlet if hole is None else max(element.outlet, hole.height)
+
+
 def spare(state, flow=None):
     """Return the head that the pump has over what its line takes, on the curve as it was given, m."""
     link = state.network.links[state.network.pump]
     flow = state.flows[state.network.pump] if flow is None else flow
     pump = link.element
-    against = max(state.levels[link.down], pump.outlet)
+    against = max(state.levels[link.down], comes_out(pump))
     return state.levels[link.up] - against - pump.line.loss(flow)[0] + pump.curve.head(flow, pump.speed)[0]
 
 
@@ -173,7 +179,7 @@ def best_and_lift(state):
     heads = []
     for k in network.returns:
         link = network.links[k]
-        head, node = max(state.levels[network.tank], link.element.outlet) + cracks(link), link.up
+        head, node = max(state.levels[network.tank], comes_out(link.element)) + cracks(link), link.up
         while node in lines:
             node, more = lines[node]
             head += more

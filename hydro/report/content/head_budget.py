@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from hydro.elements.line import REST, mouth
+from hydro.elements.line import REST, mouth, open_end
 from hydro.network.model import Network
 from hydro.steady.state import State
 
@@ -84,7 +84,7 @@ def paths(state: State) -> list[Path]:
     found = []
     for way in (route(network, k) for k in network.returns):
         last = network.links[way[-1]]
-        outlet = float(last.element.outlet)
+        outlet = float(open_end(last.element.outlet, last.element.hole))
         level = float(state.tank_level)
         shared = [part for k in way if k in common for part in parts_of(state, k)]
         own = [part for k in way if k not in common for part in parts_of(state, k)]

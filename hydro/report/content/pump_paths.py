@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from hydro.elements.line import mouth
+from hydro.elements.line import mouth, open_end
 from hydro.network.model import JUNCTION, Network
 from hydro.network.paths import fed_by
 from hydro.report.content.head_budget import parts_of
@@ -85,7 +85,7 @@ def way_of(state: State, links: Sequence[int]) -> Way:
     """Return where the pumps' head goes along a way that ends in a return."""
     network = state.network
     last = network.links[links[-1]]
-    outlet, level = float(last.element.outlet), float(state.levels[last.down])
+    outlet, level = float(open_end(last.element.outlet, last.element.hole)), float(state.levels[last.down])
     node = network.links[links[0]].up
     start = node
     passed = []
