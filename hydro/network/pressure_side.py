@@ -41,7 +41,11 @@ def curve_of(pump: Pump, context: PartContext) -> pumps.PumpCurve:
         exponent = (pumps.fitted_exponent(flow, height, tests) if tests else default(pumps.BOX_EXPONENT))
         shape = pumps.from_box(flow, height, exponent)
     else:
-        return pumps.from_tests(tests).scaled(default(pumps.STRENGTH))
+        try:
+            return pumps.from_tests(tests).scaled(default(pumps.STRENGTH))
+        except ValueError as problem:  # sound in the middle of the bands, and not at some end
+            raise InputError([Complaint("", 0, f"{pump.name}: bucket", str(problem), "tests further apart, or timed closer")]) \
+                from problem
     strength = default(pumps.STRENGTH)
     if tests:
         shape = shape.at_speed(pumps.fitted_speed(shape, tests))
