@@ -24,6 +24,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from hydro.description.build import Item
+from hydro.elements.break_above import Hole, hole_notes, open_end, over_hole
 from hydro.elements.fittings import SHUT, CheckValve, Closed, LocalLoss, Valve, change_of_bore, squared
 from hydro.elements.pipe import Pipe
 from hydro.elements.registry import KINDS, PartContext, Reader
@@ -39,10 +40,6 @@ REST = 1e-3
 """Resistance of a line without anything in it, s/m2: keeps its slope from vanishing (1.4 um of head at 5000 L/h)."""
 LEAKING = 1e4
 """Resistance of a leaking check valve to reversed flow, s/m2: 1 m of head passes 360 L/h; chosen here, no source."""
-HOLE = 2e-4
-"""Width over which a line passes from lifting to its mouth to lifting to its siphon-break hole, m."""
-RUNS = 1e-6
-"""Flow from which on a line runs, m3/s (3.6 L/h)."""
 NO_OUTLET = -1e4
 """Height of the outlet of a line that ends in a junction: so low that it never governs, m."""
 
@@ -164,36 +161,10 @@ def mouth(down: Number, outlet: Number) -> tuple[Number, Number]:
     return head, slope
 
 
-def over_hole(q: Number, level: Number, lost: Number, hole: Hole | None) -> tuple[Number, Number, Number, Number]:
-    """Return the head that a line with a siphon-break hole works against, losses included, m; its slopes to level, loss and flow.
-
-        hole at the start of the line    max(level + lost, height)      beyond it the line takes air and runs half empty
-        anywhere, taken at its end       max(level, height) + lost
-
-    `level` is the head at its mouth; max is rounded over 0.2 mm. A hole under water changes nothing.
-    """
-    if hole is None:
-        return level + lost, 1.0 + 0.0 * q, 1.0 + 0.0 * q, 0.0 * q
-    if hole.at_start:
-        head, full, aired = smooth_max(level + lost, hole.height + REST * q, HOLE)
-        return head, full, full, aired * REST
-    head, full, _ = smooth_max(level, hole.height, HOLE)
-    return head + lost, full, 1.0 + 0.0 * full, 0.0 * full
-
-
-def open_end(outlet: Number, hole: Hole | None) -> Number:
-    """Return the height at which air gets into the end of a line, m: its mouth's, or that of a hole where it is higher."""
-    return outlet if hole is None else greater(outlet, hole.height)
-
-
-def hole_notes(name: str, hole: Hole | None, q: float, up: float, level: float) -> list[str]:
-    """Return in words what a siphon-break hole above the water does while its line runs; `up` is the head at the line's start."""
-    if hole is None or q < RUNS or float(hole.height) <= level:
-        return []
-    over = f"the siphon-break hole of {name} lies {1e3 * (float(hole.height) - level):.0f} mm above the water"
-    if hole.at_start and up > float(hole.height) + DROWNING:
-        return [f"{over} and sprays all the time"]
-    return [f"{over}, and the pressure in the pipe there is below the air's: it sucks air all the time; the line must lift to it"]
+def lifted_to(element: Any, q: Number, down: Number) -> Number:
+    """Return the head that a return asks for beside its losses, m: the tank's level, its mouth's height or its hole's."""
+    level, lost = mouth(down, element.outlet)[0], element.line.loss(q)[0]
+    return level if element.hole is None else over_hole(q, level, lost, element.hole)[0] - lost
 
 
 def held_up(split: Number, line: Line) -> Number:
@@ -262,14 +233,6 @@ class Mouth:
         if not breaks or self.break_at is None:
             return self.lowest
         return greater(self.break_at, self.lowest)
-
-
-@dataclass(frozen=True, slots=True)
-class Hole:
-    """The height of a siphon-break hole's centre, m; `at_start` where the line begins there, else it is taken at its end."""
-
-    height: Number
-    at_start: bool = False
 
 
 @dataclass(frozen=True, slots=True)

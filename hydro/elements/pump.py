@@ -33,21 +33,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from hydro.elements.break_above import Hole, hole_notes, open_end, over_hole
 from hydro.elements.fittings import SHUT, squared
-from hydro.elements.line import (
-    NO_OUTLET,
-    Hole,
-    Line,
-    Mouth,
-    air_at_mouth,
-    break_faults,
-    held_up,
-    hole_notes,
-    line_faults,
-    mouth,
-    open_end,
-    over_hole,
-)
+from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, held_up, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
 from hydro.quantities import interpolation as curve
 from hydro.quantities.arrays import Number, any_of, first, greater, lesser, log, piece, smooth_max, where

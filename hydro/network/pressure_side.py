@@ -13,9 +13,10 @@ from dataclasses import replace
 
 from hydro.description.build import Item, Pump, Return, Run
 from hydro.elements import pump as pumps
+from hydro.elements.break_above import Hole
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint
-from hydro.elements.line import NO_OUTLET, Hole, Line, LineLink, Mouth, first_bore, prepare_line
+from hydro.elements.line import NO_OUTLET, Line, LineLink, Mouth, first_bore, prepare_line
 from hydro.elements.registry import KINDS, PartContext, Reader
 from hydro.elements.return_line import Break, BreakHole
 from hydro.elements.siphon_tube import CLEARS, PROJECTING, SiphonTube

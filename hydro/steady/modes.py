@@ -32,8 +32,9 @@ from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
 from hydro.errors import SolveError
 from hydro.network.model import Closing, Network
 from hydro.network.paths import drawn_empty
-from hydro.steady.operating_point import BACKWARDS, DRAWS_AIR, NO_FLOW, NONE, STEADY, SURGES, OperatingPoint
-from hydro.steady.pump_lift import drawn_down, loses_its_line, no_lift, second_point, solve_true, static_head
+from hydro.steady.back_flow import all_back
+from hydro.steady.operating_point import DRAWS_AIR, NO_FLOW, NONE, STEADY, SURGES, OperatingPoint
+from hydro.steady.pump_lift import drawn_down, loses_its_line, no_lift, second_point, solve_true
 from hydro.steady.state import State
 
 MOST_FREE = 4
@@ -274,7 +275,7 @@ def _special(found: list[State], many: bool) -> OperatingPoint:
             if answer is not None:
                 name = f"{network.links[k].name}: " if len(network.pumps) > 1 else ""
                 return replace(answer, reason=name + answer.reason)
-    back = _all_back(state, running)
+    back = all_back(state, running)
     if back is not None:
         return back
     reason = "every part balances"
@@ -286,20 +287,6 @@ def _special(found: list[State], many: bool) -> OperatingPoint:
 def _no_flow(state: State, others: tuple[State, ...], k: int) -> OperatingPoint | None:
     """Return the answer for a pump that delivers nothing."""
     return no_lift(state, k) if float(state.flows[k]) < NO_FLOW else None
-
-
-def _all_back(state: State, running: list[int]) -> OperatingPoint | None:
-    """Return the answer where all that is lifted runs back through pumps that stand, and none of it comes to a tank."""
-    network = state.network
-    stands = [network.links[k].name for k in network.pumps if k not in running and float(state.flows[k]) < -NO_FLOW]
-    lifts = next((k for k in running if float(state.flows[k]) > NO_FLOW), None)
-    if lifts is None or not stands or any(float(state.flows[k]) > NO_FLOW for k in network.returns):
-        return None
-    lift = min(static_head(state, k) for k in running)
-    head = max(float(state.levels[network.links[k].down] - state.levels[network.links[k].up]) for k in running)
-    return OperatingPoint(
-        BACKWARDS, state, (), f"all that is lifted runs back through {' and '.join(stands)}, with no check valve to hold it: no "
-        "water comes to a tank", {"head over the pump chamber": head, "must lift": lift}, which=lifts)
 
 
 def _air(state: State, others: tuple[State, ...], k: int) -> OperatingPoint | None:

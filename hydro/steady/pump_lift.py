@@ -13,7 +13,7 @@ from __future__ import annotations
 from bisect import bisect
 from typing import Any
 
-from hydro.elements.line import open_end
+from hydro.elements.break_above import open_end
 from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Closing, Network
 from hydro.network.paths import drawn_empty, fed_by, has_check_valve

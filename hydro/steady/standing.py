@@ -17,8 +17,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from hydro.elements.break_above import open_end
 from hydro.elements.fittings import Closed
-from hydro.elements.line import COVER, open_end
+from hydro.elements.line import COVER
 from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Network
 from hydro.network.paths import has_check_valve, is_pipe

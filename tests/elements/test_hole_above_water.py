@@ -10,8 +10,9 @@ from scipy.optimize import brentq
 from hydro.checks import FAILS, HOLDS
 from hydro.checks.assessment import assess
 from hydro.description.build import Return
+from hydro.elements.break_above import Hole
 from hydro.elements.fittings import LocalLoss
-from hydro.elements.line import Hole, Line, LineLink
+from hydro.elements.line import Line, LineLink
 from hydro.elements.pump import PumpCurve, PumpLine
 from hydro.report.terminal.basis import out_of_range
 from hydro.steady.operating_point import CANNOT_LIFT, STEADY

@@ -124,7 +124,8 @@ class Described:
             # Full to its mouth, unless the pressure at the hole is below the air's: then it only has to come up to the hole.
             full = max(self.level[described.tank], self.height(described.end)) + after.loss(beyond) - dynamic * beyond ** 2
             out = max(full, self.height(described.hole.values["at"]))
-            if abs(head - out - lost) > NEAR + SHARE * lost:
+            opens = beyond + jet < OPENING and lost - before.crack - NEAR < head - out < lost
+            if abs(head - out - lost) > NEAR + SHARE * lost and not opens:
                 yield f"{name}: {1e3 * (head - out):.2f} mm from header to hole, {1e3 * lost:.2f} mm by hand"
 
     def hole(self, described, node, jet):

@@ -413,7 +413,11 @@ def cannot_be(answer, network, closing):
     sumps = {network.sump_of(network.links[k].up) for k in losing}
     elsewhere = [other[-1] for other in network.sumps if other not in sumps]
     for node in elsewhere:
-        state = solve_network(network, Closing(node, level=network.waters[node].body.bottom + 0.15))
+        try:
+            state = solve_network(network, Closing(node, level=network.waters[node].body.bottom + 0.15))
+        except SolveError:
+            yield f"no state at all, and none with a line in {network.waters[node].name}"
+            continue
         if not any(starved(state, k) and spare(state, k) > 0.0 for k in losing):
             yield "no state at all, and no pump that would draw the sump empty"
 
