@@ -71,11 +71,10 @@ def test_designs_that_run_and_designs_that_do_not():
     """In one batch of pumps from far too weak to strong some designs stand still and others run, each as it does alone."""
     loop = place(load(CASES / "worked-loop.yaml"))
     sample = {"pump strength": np.linspace(0.1, 1.2, DESIGNS)}
-    level, flow = differences(loop, sample, DESIGNS)
+    _, flow = differences(loop, sample, DESIGNS)
     network = loop.network(sample)
     flows = solve_network(network, closing_of(loop, network, sample)).pump_flow
     assert flow < SAME
-    assert level < 1e-6  # with nothing flowing, levels hang on by the leaks that keep dry edges solvable
     assert (flows < 1e-6).any()
     assert (flows > 1e-4).any()
 
