@@ -21,7 +21,7 @@ from hydro.steady.state import solve_network
 
 SEED = "aquarium"
 NAMED = ("draws air", "cannot lift that high", "surges", "two operating points")
-TRICKLE = 300 / 3.6e6
+TRICKLE = 400 / 3.6e6
 AT_ONCE, COMMON, MANY, COMPARED = 50, 150, 2000, 50
 
 
