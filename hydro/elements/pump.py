@@ -34,6 +34,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from hydro.elements.break_above import HoleAbove, hole_notes, open_end, over_hole
 from hydro.elements.fittings import SHUT, squared
 from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, held_up, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
@@ -207,6 +208,7 @@ class PumpLine:
     split: Number = 0.0
     aired: Number = 0.0
     leaving: Number = 0.0
+    hole: HoleAbove | None = None
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r, m, and its slopes."""
@@ -220,7 +222,10 @@ class PumpLine:
         parted, steeper = squared(held_up(self.split, self.line), q)
         lost, rise = lost + parted, rise + steeper
         level, drowned = mouth(down, self.outlet)
-        held, opened, by_down = air_at_mouth(q, down, self.outlet)
+        held, opened, by_down = air_at_mouth(q, down, open_end(self.outlet, self.hole))
+        if self.hole is not None:  # the hole of a pump's own line is taken at its end: the losses stay as they are
+            level, by_level, _, _ = over_hole(q, level, 0.0 * q, self.hole)
+            drowned = drowned * by_level
         wanted = up - level - lost - held + lift
         # With its intake in the air nothing goes in, also where it stands and water would siphon through; back it may run.
         back = where(on, 0.0, AIRED) * where(q < 0.0, 1.0 + 0.0 * q, 0.0 * q)
@@ -235,7 +240,7 @@ class PumpLine:
     def spare_head(self, q: Number, up: Number, down: Number) -> Number:
         """Return the head the pump has over what the line takes at a flow, on its true curve, m."""
         lost = self.line.loss(q)[0] + squared(held_up(self.split, self.line), q)[0]
-        return up - mouth(down, self.outlet)[0] - lost + self.curve.head(q, self.speed)[0]
+        return up - over_hole(q, mouth(down, self.outlet)[0], 0.0 * q, self.hole)[0] - lost + self.curve.head(q, self.speed)[0]
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""
@@ -245,9 +250,10 @@ class PumpLine:
 
     def limits(self, q: float, up: float, down: float) -> list[str]:
         """Return in words what of a state lies outside the range in which the curve is known."""
+        notes = hole_notes(self.name, self.hole, q, up, max(down, float(self.outlet)))
         if q > float(self.curve.flows[-1]) * float(self.speed):
-            return [f"{self.name}: beyond the last point of its curve, which is carried on in a straight line"]
-        return []
+            notes.append(f"{self.name}: beyond the last point of its curve, which is carried on in a straight line")
+        return notes
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
         """Return where the pump's head goes along its own line, part by part."""

@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from hydro.description.build import Item, Pump, Return, Run
 from hydro.elements import pump as pumps
+from hydro.elements.break_above import HoleAbove
 from hydro.elements.drain import QUIET_AT
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint
@@ -44,7 +45,11 @@ def curve_of(pump: Pump, context: PartContext) -> pumps.PumpCurve:
         exponent = (pumps.fitted_exponent(flow, height, tests) if tests else default(pumps.BOX_EXPONENT))
         shape = pumps.from_box(flow, height, exponent)
     else:
-        return pumps.from_tests(tests).scaled(default(pumps.STRENGTH))
+        try:
+            return pumps.from_tests(tests).scaled(default(pumps.STRENGTH))
+        except ValueError as problem:  # sound in the middle of the bands, and not at some end
+            raise InputError([Complaint("", 0, f"{pump.name}: bucket", str(problem), "tests further apart, or timed closer")]) \
+                from problem
     strength = default(pumps.STRENGTH)
     if tests:
         shape = shape.at_speed(pumps.fitted_speed(shape, tests))
@@ -105,7 +110,7 @@ def _single(made: Assembler, pump: Pump, described: Return) -> None:
     chamber, tank = made.junction(pump.chamber), made.place[described.tank]
     fixed = {**_still(made, pump, before), **_fixed(made, pump)}
     if beyond is None:
-        element = pumps.PumpLine(pump.name, line=before, outlet=link.outlet, end=link.end, **fixed)
+        element = pumps.PumpLine(pump.name, line=before, outlet=link.outlet, end=link.end, hole=link.hole, **fixed)
         made.groups["pumps"].append(made.link("returns", Link(pump.name, element, chamber, tank)))
         return
     node = _break_junction(made, described)
@@ -159,7 +164,7 @@ def _return(made: Assembler, described: Return, items: Sequence[Item]) -> tuple[
     lowest = outlet - across / 2.0 if hole is None else lesser(outlet - across / 2.0, hole.stop)
     end = Mouth(described.name, lowest, None if hole is None else hole.stop, reach,
                 None if described.highest is None else context.height(described.highest))
-    link = LineLink(described.name, whole, outlet, end=end)
+    link = LineLink(described.name, whole, outlet, end=end, hole=None if hole is None else HoleAbove(hole.height))
     if not marks or hole is None or hole.hole is None:
         return whole, None, link
     before = prepare_line(items[:marks[0]], context, exit_loss=False, where_from=described.name)
@@ -189,7 +194,7 @@ def _beyond(made: Assembler, described: Return, beyond: Line, link: LineLink, no
     assert hole is not None
     assert hole.hole is not None
     tank = made.place[described.tank]
-    made.link("returns", Link(described.name, replace(link, line=beyond), node, tank))
+    made.link("returns", Link(described.name, replace(link, line=beyond, hole=HoleAbove(hole.height, at_start=True)), node, tank))
     made.link("", Link(f"{described.name}: siphon break", BreakHole.of(described.name, hole.height, hole.hole, hole.coefficient),
                        node, tank))
 
