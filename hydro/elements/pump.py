@@ -214,8 +214,9 @@ class PumpLine:
         """Return r, m, and its slopes."""
         lift, lift_rise = self.curve.head(q, self.speed, true=False)
         still, still_rise = squared(self.stopped, q)
-        leaves, leaves_rise = squared(self.leaving, where(q < 0.0, q, 0.0 * q))
-        still, still_rise = still + leaves, still_rise + leaves_rise
+        leaves, leaves_rise = squared(self.leaving, q)
+        runs_back = where(q < 0.0, 1.0 + 0.0 * q, 0.0 * q)
+        still, still_rise = still + runs_back * leaves, still_rise + runs_back * leaves_rise
         on = self.running > 0.5
         lift, lift_rise = where(on, lift - self.lowered, -still), where(on, lift_rise, -still_rise)
         lost, rise = self.line.loss(q)

@@ -7,7 +7,7 @@ from builds import CURVE, found, item, loop, pump, way
 from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 
-from hydro.checks import FAILS, HOLDS
+from hydro.checks import FAILS, HOLDS, CheckKind
 from hydro.checks.assessment import assess
 from hydro.description.build import Return
 from hydro.elements.break_above import HoleAbove
@@ -78,12 +78,12 @@ def test_sucking_and_spraying_are_said():
 def test_the_checks_count_the_hole():
     """The lift margin counts to the hole: 1 - 1.345/1.40 = 4 % of the shut-off head is no 20 %; 5.0 m leave 73 %."""
     close, ample = (found(loop(driven_by=one, returns=[way(end=1.455, hole_at=1.55)])) for one in (weak(ABOVE), None))
-    rows = [next(row for row in assess(results.build).rows if row.key == "lift margin") for results in (close, ample)]
+    rows = [next(row for row in assess(results.build).checks if row.key == "lift margin") for results in (close, ample)]
     assert rows[0].value == pytest.approx(1.0 - 1.345 / ABOVE, abs=2e-3)
     assert rows[0].verdict != HOLDS
     assert rows[1].value == pytest.approx(1.0 - 1.345 / 5.0, abs=2e-3)
     stopped = assess(loop(driven_by=weak(BELOW), returns=[way(end=1.455, hole_at=1.55)]))
-    assert stopped.row("lift margin").verdict == FAILS
+    assert stopped.check(CheckKind.LIFT_MARGIN).verdict == FAILS
 
 
 def test_a_hole_under_water_changes_nothing():

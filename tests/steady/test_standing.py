@@ -96,7 +96,7 @@ def test_no_good_verdict_without_a_running_state(name, tmp_path):
     for state in found.answer.states:
         assert not list(impossible(state))
     assert found.verdict == "fails"
-    assert not [row.key for row in found.rows if row.verdict == HOLDS]
+    assert not [row.key for row in found.checks if row.verdict == HOLDS]
     screen = text(found).partition("Checks\n")[0]
     assert "olds" not in screen.replace("0 hold", "")
     assert "No single fault" not in screen
