@@ -18,6 +18,9 @@ from hydro.report.content.head_budget import parts_of
 from hydro.steady.operating_point import NO_FLOW
 from hydro.steady.state import State
 
+Passed = tuple[str, tuple[tuple[str, float], ...]]
+"""A link by its name, and its parts (label, head lost), m."""
+
 
 @dataclass(frozen=True, slots=True)
 class Way:
@@ -30,7 +33,7 @@ class Way:
     start: str
     heads: tuple[tuple[str, float], ...]
     lift: float
-    links: tuple[tuple[str, tuple[tuple[str, float], ...]], ...]
+    links: tuple[Passed, ...]
     free: bool
 
     @property

@@ -9,14 +9,15 @@ from markupsafe import Markup
 
 from hydro.checks.assessment import Assessment
 from hydro.quantities.tape import plain_band, unrounded
-from hydro.report.content.assumed import Assumed, assumed
+from hydro.report.content.asked_back import asked_back_notes
+from hydro.report.content.assumed import Assumed, assumed, bore_of
 from hydro.report.content.grouping import Folding, few
 from hydro.report.content.influence import influences
-from hydro.report.html.figures import both, other
+from hydro.report.content.not_judged import CAUTIONS, not_judged
+from hydro.report.content.sentences import other_system
+from hydro.report.content.unjoined import one_pipe_headers, unjoined_waters
+from hydro.report.html.figures import both
 from hydro.report.html.markup import Section, items, join, paragraph, subheading, table
-from hydro.report.terminal.basis import out_of_range, questions
-from hydro.report.terminal.not_judged import CAUTIONS, not_judged
-from hydro.report.terminal.several.loose import apart, ends
 from hydro.study import Study
 
 KINDS = {"default": "default", "catalogue": "catalogue of sizes", "limit": "limit that nobody set", "override": "set in the file"}
@@ -25,7 +26,7 @@ KINDS = {"default": "default", "catalogue": "catalogue of sizes", "limit": "limi
 def section(study: Study, system: str) -> Section | None:
     """Return the section on what the page rests on."""
     assessment = study.assessment
-    folding = None if assessment.build.one else Folding.by(assessment.build)
+    folding = Folding.by(assessment.build)
     parts = [*_asked(assessment, folding), *_assumed(assessment, system, folding), *_moves(assessment, system),
              *_beyond(assessment, system, folding),
              paragraph(f"Made by sumpwright {version('sumpwright')}. Figures are worked out, not measured: what the tape, the "
@@ -33,31 +34,23 @@ def section(study: Study, system: str) -> Section | None:
     return Section("basis", "What this rests on, and what it does not judge", join(parts))
 
 
-def _asked(assessment: Assessment, folding: Folding | None) -> list[Markup]:
-    asked, outside = questions(assessment), out_of_range(assessment)
-    if folding is not None:
-        asked, outside = folding.notes(asked), folding.notes(outside)
+def _asked(assessment: Assessment, folding: Folding) -> list[Markup]:
     network = assessment.results.network
-    loose = [f"{few(names)}: no pipe leads from here to the chamber that closes the balance" for names in apart(network)]
-    loose += [f"{name}: a header that only one pipe meets" for name in ends(network)]
-    entries = [*(f"{text}." for text in asked), *(f"Out of range: {text}." for text in outside), *(f"{text}." for text in loose)]
+    entries = [*asked_back_notes(assessment, folding),
+               *(f"{few(names)}: no pipe leads from here to the chamber that closes the balance."
+                 for names in unjoined_waters(network)),
+               *(f"{name}: a header that only one pipe meets." for name in one_pipe_headers(network))]
     return [subheading("Asked back"), items(entries)] if entries else []
 
 
-def _assumed(assessment: Assessment, system: str, folding: Folding | None) -> list[Markup]:
-    rows = [[_name(one, folding), _value(one, system), KINDS.get(one.kind, one.kind), one.source] for one in assumed(assessment)]
+def _assumed(assessment: Assessment, system: str, folding: Folding) -> list[Markup]:
+    rows = [[bore_of(one, folding) if one.kind == "catalogue" else one.name,
+             _value(one, system), KINDS.get(one.kind, one.kind), one.source] for one in assumed(assessment)]
     if not rows:
         return []
     return [subheading("Assumed"),
             paragraph("Not stated in the file, so taken from here; the section 'defaults' of the file overrides each by name."),
             table("What was assumed, and where it comes from", ("what", "value (likely)", "kind", "source"), rows, (0, 2, 3))]
-
-
-def _name(one: Assumed, folding: Folding | None) -> str:
-    if one.kind != "catalogue":
-        return one.name
-    owners = [*dict.fromkeys(name.split(":")[0] for name in one.inputs)]
-    return f"bore of pipes in {', '.join(owners) if folding is None or folding.each else few(owners)}"
 
 
 def _value(one: Assumed, system: str) -> str:
@@ -72,7 +65,7 @@ def _value(one: Assumed, system: str) -> str:
 
 def twice(told: Callable[[str], str], system: str) -> str:
     """Return something told in both systems, once where both say the same."""
-    first, second = told(system), told(other(system))
+    first, second = told(system), told(other_system(system))
     return first if first == second else f"{first} ({second})"
 
 
@@ -98,7 +91,7 @@ def _signed(change: float, dimension: str, system: str) -> str:
     return ("+" if change > 0.0 else "") + both(change, dimension, system)
 
 
-def _beyond(assessment: Assessment, system: str, folding: Folding | None) -> list[Markup]:
+def _beyond(assessment: Assessment, system: str, folding: Folding) -> list[Markup]:
     entries = []
     for item in not_judged(assessment, folding):
         figures = "; ".join(f"{words} {both(value, dimension, system)}" for words, (value, dimension) in item.figures.items())

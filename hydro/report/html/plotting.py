@@ -12,7 +12,7 @@ from typing import NamedTuple
 from markupsafe import Markup, escape
 
 from hydro.quantities.formatting import convert, unit_name
-from hydro.report.html.figures import other
+from hydro.report.content.sentences import other_system
 from hydro.report.html.markup import tag
 from hydro.report.terminal.layout import clean
 from hydro.report.terminal.pump_plot import COLOURS, DASHES, spread, ticks
@@ -56,7 +56,7 @@ class Axis:
     @property
     def units(self) -> tuple[Measure, Measure]:
         """The unit asked for, and that of the other system."""
-        return measure(self.dimension, self.system), measure(self.dimension, other(self.system))
+        return measure(self.dimension, self.system), measure(self.dimension, other_system(self.system))
 
     @property
     def title(self) -> str:

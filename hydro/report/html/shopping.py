@@ -11,7 +11,8 @@ from hydro.description.build import Build
 from hydro.parts.joints import ADAPTOR, IN_HAND, REDUCER
 from hydro.parts.parts_list import priced
 from hydro.parts.records import CutLength, PartsList, Piece, PipeRow, WallHole
-from hydro.report.html.figures import both, other
+from hydro.report.content.sentences import other_system
+from hydro.report.html.figures import both
 from hydro.report.html.heads import heads
 from hydro.report.html.lines_told import length_told, size_told, wheres_told
 from hydro.report.html.markup import Section, items, join, paragraph, subheading, table
@@ -53,7 +54,7 @@ def metres(length: float, system: str) -> str:
     """Return a length of pipe to buy in both systems, rounded up to the next 0.1 m or half foot."""
     steps = {"metric": (0.1, "m", 0.1), "US": (0.3048 / 2, "ft", 0.5), "imperial": (0.3048 / 2, "ft", 0.5)}
     told = []
-    for which in (system, other(system)):
+    for which in (system, other_system(system)):
         step, word, shown = steps[which]
         told.append(f"{-(-length // step) * shown:.1f} {word}")
     return f"{told[0]} ({told[1]})"
@@ -62,7 +63,7 @@ def metres(length: float, system: str) -> str:
 def _total(row: PipeRow, system: str) -> str:
     """Return all pieces of a size together in metres and feet, with their band."""
     length, told = row.length, []
-    for which in (system, other(system)):
+    for which in (system, other_system(system)):
         word, one = ("m", 1.0) if which == "metric" else ("ft", 0.3048)
         band = "" if length.is_exact else f", {length.low / one:.2f} to {length.high / one:.2f}"
         told.append(f"{length.middle / one:.2f} {word}{band}")

@@ -17,7 +17,8 @@ from hydro.quantities.tape import Band
 from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.grouping import Fold
 from hydro.report.content.levels import moved_to, rim_of, spread_of
-from hydro.report.html.figures import both, other
+from hydro.report.content.sentences import other_system
+from hydro.report.html.figures import both
 from hydro.scenarios.results import OverflowCase, Results, least_room, opening_of
 
 PRACTICE_SHARE, PRACTICE_HEIGHT = 0.15, 0.003
@@ -65,7 +66,7 @@ def bucket_told(bucket: Band, system: str) -> tuple[str, str]:
     """Return the seconds for the bucket of either system; `bucket` counts for 10 L."""
     low, middle, high, mark = widened(bucket)
     told, ends = [], []
-    for which in (system, other(system)):
+    for which in (system, other_system(system)):
         name, size = BUCKETS[which]
         told.append(f"{name} in {show(middle * size, 'time', which)}")
         ends.append(f"{name} in {show_band(low * size, high * size, 'time', which)}")

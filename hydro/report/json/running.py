@@ -11,9 +11,7 @@ from hydro.report.content.head_budget import paths, pump_head
 from hydro.report.content.levels import Level, levels
 from hydro.report.content.pipe_flows import edge_runs, pipe_runs
 from hydro.report.content.pump_points import pump_runs
-from hydro.report.content.tank_flows import tank_runs
-from hydro.report.content.view import View
-from hydro.report.terminal.several.pumps import worst_off
+from hydro.report.content.tank_flows import tank_runs, worst_off
 from hydro.steady.state import State
 
 
@@ -64,7 +62,7 @@ def _pump(assessment: Assessment, state: State) -> dict[str, Any]:
 
 def _worst_off(assessment: Assessment, state: State) -> dict[str, Any] | None:
     """Return where the head goes on the way to the return that is worst off."""
-    found = worst_off(View.of(assessment, "metric"), state)
+    found = worst_off(assessment, state)
     if found is None:
         return None
     way, tank = found

@@ -12,6 +12,7 @@ from hydro.faults.table import FaultRow, FaultTable, fault_in_words
 from hydro.network.model import Network
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import tape_above, tape_below
+from hydro.report.content.blocked_answers import unsolved_rows
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
 from hydro.steady.operating_point import NONE
@@ -50,23 +51,8 @@ def text(found: FaultTable, heights: Surviving | None, units: str | None = None)
     return "\n".join(lines) + "\n"
 
 
-def single_faults(found: FaultTable | None) -> list[str]:
-    """Return which single faults put water on the floor; nothing where there is no table, for the loop does not run.
-
-    KeyboardInterrupt where Ctrl-C cut the table short: of a report's own questions none is answered by half.
-    """
-    if found is None:
-        return []
-    if found.stopped:
-        raise KeyboardInterrupt
-    return [" ".join(_answer(found)), "('sumpwright faults' has them all, and the lines that survive them.)"]
-
-
 def _answer(found: FaultTable) -> list[str]:
-    unsolved = sum(row.effect.kind == NONE for row in found.rows)
-    if unsolved:
-        return [f"Not solved in {unsolved} {'row' if unsolved == 1 else 'rows'}: nothing is said of them.", *_flooding(found)]
-    return _flooding(found)
+    return [*([unsolved_rows(found)] if unsolved_rows(found) else []), *_flooding(found)]
 
 
 def _flooding(found: FaultTable) -> list[str]:

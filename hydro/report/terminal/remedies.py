@@ -10,7 +10,7 @@ from hydro import __version__
 from hydro.checks import FAILS, HOLDS, Check
 from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
-from hydro.report.terminal.check_table import shown
+from hydro.report.terminal.check_table import check_cells
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, wrap
 from hydro.search.remedies import KINDS, Edit, Remedy, RemedyReport, RemedySet
 
@@ -87,8 +87,8 @@ def _mending(assessment: Assessment, mending: RemedySet, system: str) -> list[st
 
 
 def _stands(assessment: Assessment, row: Check, system: str) -> str:
-    value, limit, _ = shown(assessment, row, system)
-    told = "" if value == "-" else f"Now {value}, asked {limit}."
+    value, limit, _ = check_cells(assessment, row, system)
+    told = "" if limit == "-" else f"Now {value}, asked {limit}."
     return f"{told}{' ' if told and row.because else ''}{_capital(row.because)}{'.' if row.because else ''}"
 
 

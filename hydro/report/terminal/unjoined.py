@@ -2,28 +2,15 @@
 
 from __future__ import annotations
 
-from hydro.network.model import JUNCTION, Network
-from hydro.network.paths import components, dead_ends
 from hydro.report.content.grouping import few
+from hydro.report.content.unjoined import one_pipe_headers, unjoined_waters
 from hydro.report.content.view import View
 from hydro.report.terminal.layout import heading, listed
 
 
-def apart(network: Network) -> list[list[str]]:
-    """Return the names of the waters that hang together with nothing that holds the line, group by group."""
-    groups = [group for group in components(network) if network.pump_chamber not in group]
-    wet = [[k for k in group if network.waters[k].kind != JUNCTION] or group for group in groups]
-    return [[network.waters[k].name for k in group] for group in wet]
-
-
-def ends(network: Network) -> list[str]:
-    """Return the names of the headers that one pipe meets only."""
-    return [network.waters[k].name for k in dead_ends(network)]
-
-
-def loose(view: View) -> list[str]:
+def unjoined_section(view: View) -> list[str]:
     """Return the section on what is not joined to the rest; nothing where all is."""
-    groups, headers = apart(view.network), ends(view.network)
+    groups, headers = unjoined_waters(view.network), one_pipe_headers(view.network)
     if not groups and not headers:
         return []
     lines = heading("Not joined to the rest")

@@ -5,18 +5,38 @@ from __future__ import annotations
 from collections import Counter
 
 from hydro.network.model import CHAMBER
-from hydro.quantities.formatting import convert, show
+from hydro.quantities.formatting import convert
 from hydro.quantities.tape import Band, mark, seconds, tape_band
 from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, hole_runs, return_runs
-from hydro.report.content.grouping import Fold, span
+from hydro.report.content.grouping import Fold
 from hydro.report.content.levels import Level, levels
+from hydro.report.content.sentences import between, written
 from hydro.report.content.view import View, which
-from hydro.report.terminal.layout import paragraph, table
+from hydro.report.terminal.layout import heading, noted, paragraph, table
+from hydro.report.terminal.passage_tables import edge_table, pipe_table, wall_table
+from hydro.report.terminal.pump_tables import head_section, pump_table
+from hydro.steady.operating_point import SURGES
 from hydro.steady.state import State
 
 STILL = 1e-4
 """A speed below this is no flow, m/s."""
+
+
+def running_section(view: View) -> list[str]:
+    """Return the section on the running state, once for every way in which it may run; nothing where it does not."""
+    answer = view.assessment.answer
+    if answer.state is None:
+        return []
+    lines = [*heading("Running"), *paragraph(f"How it runs: {answer.kind} ({view.folding.told(answer.reason)}).")]
+    for number, state in enumerate(answer.states):
+        if len(answer.states) > 1:
+            kind = (("low", "high")[number % 2] + " bound of the surging" if answer.kind == SURGES
+                    else f"way {number + 1} of {len(answer.states)}")
+            lines += ["", f"  * {kind}"]
+        for table_of in (level_table, edge_table, drain_table, pump_table, return_table, pipe_table, wall_table):
+            lines += table_of(view, state)
+    return lines + head_section(view, answer.states[0])
 
 
 def level_table(view: View, state: State) -> list[str]:
@@ -32,7 +52,7 @@ def level_table(view: View, state: State) -> list[str]:
         opening = [fold.between(lambda level: level.under_opening, lambda one: mark(one, view.system))] if opened else []
         rows.append([fold.called, *over, *under, *opening])
         notes.append(which(fold, lambda level: level.height - level.bottom, rows[-1][1]))
-    return ["", *table(rows), *told(notes)]
+    return ["", *table(rows), *noted(notes)]
 
 
 def _waters(view: View, found: list[Level]) -> list[Fold[Level]]:
@@ -56,21 +76,26 @@ def _heights(view: View, fold: Fold[Level], under: bool) -> tuple[str, str]:
 
 
 def drain_table(view: View, state: State) -> list[str]:
-    """Return what each drain carries and how it runs; of many alike how many run which way."""
+    """Return what each drain carries and how it runs, alone also how fast and by what ruled; of alike ones how many run how."""
     system = view.system
-    rows = [["drain", f"flow, {view.unit('flow')}", "likely", f"over its lip, {view.unit('length')}", "J", "runs"]]
+    folds = view.folding.of("drains", [(run.name, run) for run in drain_runs(view.assessment, state)])
+    alone = all(fold.alone for fold in folds)
+    rows = [["drain", f"flow, {view.unit('flow')}", "likely", *([f"speed, {view.unit('speed')}"] if alone else []),
+             f"over its lip, {view.unit('length')}", "J", "runs", *(["ruled by"] if alone else [])]]
     notes = []
-    for fold in view.folding.of("drains", [(run.name, run) for run in drain_runs(view.assessment, state)]):
-        rows.append([fold.called, *view.bands(fold, lambda run: run.flow, "flow"),
+    for fold in folds:
+        speed = [fold.between(lambda run: run.speed, lambda one: f"{convert(one, 'speed', system):.2g}")] if alone else []
+        rows.append([fold.called, *view.bands(fold, lambda run: run.flow, "flow"), *speed,
                      fold.between(lambda run: run.over_lip, lambda one: mark(one, system) if one > 0.0 else "-"),
-                     fold.between(lambda run: run.air_number, lambda one: f"{one:.2f}"), counted(fold)])
+                     fold.between(lambda run: run.air_number, lambda one: f"{one:.2f}"), ways_counted(fold),
+                     *([fold.all[0].ruled_by] if alone else [])])
         notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
-    return ["", *table(rows, words=(0, 5)), *told(notes),
+    return ["", *table(rows, words=(0, 6, 7) if alone else (0, 5)), *noted(notes),
             *paragraph("J is the speed in the pipe over sqrt(g D), D its bore: up to 0.3 a drain vents itself quietly, up to 1 "
                        "it carries air along."), *paragraph(_ratings(view, state))]
 
 
-def counted(fold: Fold[DrainRun]) -> str:
+def ways_counted(fold: Fold[DrainRun]) -> str:
     """Return how the drains of a fold run: 'quiet', or '10 quiet, 2 carries air'."""
     count = Counter(run.runs for run in fold.all)
     return next(iter(count)) if len(count) == 1 else ", ".join(f"{number} {words}" for words, number in count.most_common())
@@ -85,15 +110,10 @@ def _ratings(view: View, state: State) -> str:
         pairs.append((drain.name, (float(drain.vented_rating()), full)))
     texts = []
     for fold in view.folding.of("drains", pairs):
-        vented, full_of = ((show(end, "flow", view.system, digits=2) for end in fold.ends(lambda pair, n=n: pair[n]))  # type: ignore[misc]
+        vented, full_of = (written(between(*fold.ends(lambda pair, n=n: pair[n]), "flow", 2), view.system)  # type: ignore[misc]
                            for n in (0, 1))
-        texts.append(f"{fold.called} {_both(view, *vented)} with air, {_both(view, *full_of)} full of water")
+        texts.append(f"{fold.called} {vented} with air, {full_of} full of water")
     return "They can carry: " + "; ".join(texts) + ". Between the two an open drain flushes."
-
-
-def _both(view: View, low: str, high: str) -> str:
-    unit = view.unit("flow")
-    return f"{span(low.removesuffix(f' {unit}'), high.removesuffix(f' {unit}'))} {unit}"
 
 
 def return_table(view: View, state: State) -> list[str]:
@@ -108,10 +128,10 @@ def return_table(view: View, state: State) -> list[str]:
                                   lambda one: f"{convert(one, 'speed', view.system):.2g}"),
                      _bucket(view, fold, size), fastest.where])
         notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
-    lines = ["", *table(rows, words=(0, 5)), *told(notes)]
+    lines = ["", *table(rows, words=(0, 5)), *noted(notes)]
     for hole in view.folding.of("siphon breaks", [(hole.name, hole) for hole in hole_runs(state)]):
-        low, high = (show(max(end, 0.0), "flow", view.system, digits=2) for end in hole.ends(lambda run: run.flow))
-        lines += paragraph(f"{hole.called}: its hole lets out {_both(view, low, high)} while running.")
+        leaks = written(between(*hole.ends(lambda run: max(run.flow, 0.0)), "flow", 2), view.system)
+        lines += paragraph(f"{hole.called}: its hole lets out {leaks} while running.")
     return lines
 
 
@@ -122,8 +142,3 @@ def _bucket(view: View, fold: Fold[ReturnRun], size: float) -> str:
         return "-"
     low, middle, high = min(band[0] for band in bands), bands[0][1], max(band[2] for band in bands)
     return seconds((size * low, size * middle, size * high), view.system) + ("" if len(bands) == len(fold.all) else " or none")
-
-
-def told(notes: list[str]) -> list[str]:
-    """Return the notes under a table, those that say something."""
-    return [line for note in notes if note for line in paragraph(f"{note}.", 2, 2)]

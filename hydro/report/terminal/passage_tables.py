@@ -8,8 +8,7 @@ from hydro.report.content.flows import WallRun, wall_runs
 from hydro.report.content.grouping import Fold
 from hydro.report.content.pipe_flows import PipeRun, edge_runs, pipe_runs
 from hydro.report.content.view import View, which
-from hydro.report.terminal.layout import table
-from hydro.report.terminal.several.tables import told
+from hydro.report.terminal.layout import noted, table
 from hydro.steady.state import State
 
 
@@ -27,7 +26,7 @@ def pipe_table(view: View, state: State) -> list[str]:
                      fold.between(lambda run: run.speed, lambda one: f"{convert(one, 'speed', view.system):.2g}")])
         notes.append(which(fold, lambda run: run.flow[1], rows[-1][3]))
     back = any(run.flow[1] < 0.0 for run in runs)
-    return ["", *table(rows, words=(0, 1, 2)), *told(notes), *told(["A flow below zero goes the other way"] if back else [])]
+    return ["", *table(rows, words=(0, 1, 2)), *noted(notes), *noted(["A flow below zero goes the other way"] if back else [])]
 
 
 def _ends(fold: Fold[PipeRun]) -> tuple[str, str]:
@@ -46,7 +45,7 @@ def edge_table(view: View, state: State) -> list[str]:
         rows.append([fold.called, *view.bands(fold, lambda run: run.flow, "flow"),
                      fold.between(lambda run: run.over, lambda one: mark(one, view.system) if one > 0.0 else "-")])
         notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
-    return ["", *table(rows), *told(notes)]
+    return ["", *table(rows), *noted(notes)]
 
 
 def wall_table(view: View, state: State) -> list[str]:
