@@ -113,7 +113,8 @@ def _blocked_line(view: View, wanted: RunningLine) -> Sentence | str:
         return ""
     where = "even at the intake" if limit is None else say("above {over}", over=height(over, DOWN))
     return say("That line is for a power cut: {where}, {drains} blocked, the {pumps} can overfill {tank}.", where=where,
-               pumps=view.pumps, tank=view.water(case.tank), drains="its drains" if len(view.network.drains) > 1 else "the only drain")
+               pumps=view.pumps, tank=view.water(case.tank),
+               drains="its drains" if len(view.network.drains) > 1 else "the only drain")
 
 
 def _other_line(view: View, wanted: RunningLine) -> list[Sentence]:
