@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from hydro.checks.assessment import BUCKET, Assessment
 from hydro.network.model import Network
 from hydro.quantities.tape import Band
+from hydro.report.content.head_budget import Way, way_of, ways_to
 from hydro.report.content.levels import moved_to, spread_of
-from hydro.report.content.pump_paths import Way, way_of, ways_to
 from hydro.scenarios.results import Results, room_of
 from hydro.steady.state import State
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -11,8 +11,7 @@ from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
 from hydro.elements.registry import KINDS
 from hydro.report.content.flows import return_name
-from hydro.report.content.head_budget import paths
-from hydro.report.content.pump_paths import way_of, ways_to
+from hydro.report.content.head_budget import Way, way_of, ways_to
 from hydro.report.html.figures import both
 from hydro.report.html.markup import tag
 from hydro.report.html.plotting import INK, plain, words
@@ -43,19 +42,9 @@ class Split:
 
 def splits(assessment: Assessment, state: State) -> list[Split]:
     """Return the split for every return that water comes out of."""
-    network, kinds = state.network, kinds_of(assessment.build)
-    found = []
-    if assessment.build.one:
-        for k, path in zip(network.returns, paths(state), strict=True):
-            found.append(_split(return_name(assessment, k), path.head, path.lift, (*path.shared, *path.own), path.left, kinds,
-                                float(state.flows[k]), path.free))
-        return found
-    for k, links in ways_to(state).items():
-        way = way_of(state, links)
-        if float(state.flows[k]) > NO_FLOW:
-            found.append(_split(return_name(assessment, k), way.head, way.lift, way.parts, way.left, kinds,
-                                float(state.flows[k]), way.free))
-    return found
+    kinds = kinds_of(assessment.build)
+    ways = (way_of(state, links) for k, links in ways_to(state).items() if float(state.flows[k]) > NO_FLOW)
+    return [_split(return_name(assessment, way.link), way, kinds, float(state.flows[way.link])) for way in ways]
 
 
 def kinds_of(build: Build) -> dict[str, str]:
@@ -63,13 +52,12 @@ def kinds_of(build: Build) -> dict[str, str]:
     return {item.label: PIPE for line in build.lines for item in line if KINDS[item.kind].word in RUNS}
 
 
-def _split(name: str, head: float, lift: float, parts: Iterable[tuple[str, float]], left: float, kinds: dict[str, str],
-           flow: float, free: bool) -> Split:
-    listed = tuple((_kind(label, kinds), label, lost) for label, lost in parts)
-    totals = {LIFT: lift, **{kind: sum(lost for one, _, lost in listed if one == kind) for kind in (PIPE, FITTINGS, EXIT)}}
-    if abs(left) > LEAST:
-        totals[LEFT_OVER] = left
-    return Split(name, head, flow, totals, listed, free)
+def _split(name: str, way: Way, kinds: dict[str, str], flow: float) -> Split:
+    listed = tuple((_kind(label, kinds), label, lost) for label, lost in way.parts)
+    totals = {LIFT: way.lift, **{kind: sum(lost for one, _, lost in listed if one == kind) for kind in (PIPE, FITTINGS, EXIT)}}
+    if abs(way.left) > LEAST:
+        totals[LEFT_OVER] = way.left
+    return Split(name, way.head, flow, totals, listed, way.free)
 
 
 def _kind(label: str, kinds: dict[str, str]) -> str:

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from hydro.checks.assessment import Assessment
 from hydro.checks.sensitivity import band
 from hydro.report.content.grouping import Folding
-from hydro.report.content.pump_paths import pump_head_of
+from hydro.report.content.head_budget import pump_head_of
 from hydro.report.content.pump_points import PumpRun, pump_runs
 from hydro.report.html.figures import both, both_band
 from hydro.report.html.head_bars import Split, bar, rows, splits

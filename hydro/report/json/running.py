@@ -7,7 +7,7 @@ from typing import Any
 from hydro.checks.assessment import Assessment
 from hydro.report.content.flows import drain_runs, hole_runs, return_name, return_runs, wall_runs
 from hydro.report.content.grouping import Folding
-from hydro.report.content.head_budget import paths, pump_head
+from hydro.report.content.head_budget import Way, pump_head_of, way_of, ways_to
 from hydro.report.content.levels import Level, levels
 from hydro.report.content.pipe_flows import edge_runs, pipe_runs
 from hydro.report.content.pump_points import pump_runs
@@ -50,14 +50,10 @@ def _level(level: Level) -> dict[str, Any]:
 
 def _pump(assessment: Assessment, state: State) -> dict[str, Any]:
     network = state.network
-    pump: Any = network.links[network.pump].element
-    return {"flow": float(state.pump_flow), "head": pump_head(state),
-            "shut_off_head": float(pump.curve.shutoff) * float(pump.speed) ** 2,
-            "last_flow": float(pump.curve.flows[-1]) * float(pump.speed),
-            "budget": [{"return": return_name(assessment, k), "head": path.head, "lift": path.lift,
-                        "mouth_in_air": path.free, "left": path.left,
-                        "parts": [{"part": label, "head": head} for label, head in (*path.shared, *path.own)]}
-                       for k, path in zip(network.returns, paths(state), strict=True)]}
+    run, = pump_runs(assessment, state)
+    ways = ways_to(state)
+    return {"flow": float(state.pump_flow), "head": pump_head_of(state, network.pump), "shut_off_head": run.shutoff,
+            "last_flow": run.last, "budget": [_way(assessment, way_of(state, ways[k])) for k in network.returns if k in ways]}
 
 
 def _worst_off(assessment: Assessment, state: State) -> dict[str, Any] | None:
@@ -66,10 +62,15 @@ def _worst_off(assessment: Assessment, state: State) -> dict[str, Any] | None:
     if found is None:
         return None
     way, tank = found
-    return {"return": return_name(assessment, way.link), "tank": tank, "draws_from": way.start, "head": way.head,
-            "lift": way.lift, "mouth_in_air": way.free, "left": way.left,
-            "pumps": [{"name": name, "head": head} for name, head in way.heads],
-            "parts": [{"part": label, "head": head} for label, head in way.parts]}
+    told = _way(assessment, way)
+    first, parts = told.pop("return"), told.pop("parts")
+    return {"return": first, "tank": tank, "draws_from": way.start, **told,
+            "pumps": [{"name": name, "head": head} for name, head in way.heads], "parts": parts}
+
+
+def _way(assessment: Assessment, way: Way) -> dict[str, Any]:
+    return {"return": return_name(assessment, way.link), "head": way.head, "lift": way.lift, "mouth_in_air": way.free,
+            "left": way.left, "parts": [{"part": label, "head": head} for label, head in way.parts]}
 
 
 def folded(assessment: Assessment, state: State) -> list[dict[str, Any]]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from hydro.quantities.formatting import convert, show
 from hydro.report.content.flows import return_name
 from hydro.report.content.grouping import Fold
-from hydro.report.content.pump_paths import Passed, Way, way_of, ways_to
+from hydro.report.content.head_budget import Passed, Way, way_of, ways_to
 from hydro.report.content.pump_points import PumpRun, pump_runs
 from hydro.report.content.tank_flows import worst_off
 from hydro.report.content.view import View, which

@@ -17,7 +17,7 @@ from hydro.catalog import load_prices
 from hydro.elements.drain import FLUSHING_HIGH, SIPHON
 from hydro.parts.parts_list import parts_list
 from hydro.report.content.flows import return_runs
-from hydro.report.content.head_budget import paths
+from hydro.report.content.head_budget import way_of, ways_to
 from hydro.report.html import charts, plumbing, pump, shopping, trial
 from hydro.report.html.head_bars import splits
 from hydro.report.html.plotting import Axis, Chart, Curve, Level, Mark, draw
@@ -157,11 +157,12 @@ def test_head_bars_are_the_report_s_budget_added_up():
     """Lift, pipe, fittings and exit of each return add up to the pump's head, and are the report's parts, none twice."""
     assessment = case("demo")
     state = assessment.answer.state
-    for split, path in zip(splits(assessment, state), paths(state), strict=True):
+    ways = [way_of(state, links) for links in ways_to(state).values()]
+    for split, way in zip(splits(assessment, state), ways, strict=True):
         assert sum(split.by_kind.values()) == pytest.approx(split.head, abs=1e-3)
-        assert sum(split.by_kind.values()) - split.by_kind["lift"] == pytest.approx(path.lost, abs=1e-3)
-        assert split.by_kind["exit"] == pytest.approx(sum(head for label, head in path.own if label.endswith(": exit")))
-        hose = sum(head for label, head in path.shared if label == "pump: hose")
+        assert sum(split.by_kind.values()) - split.by_kind["lift"] == pytest.approx(sum(head for _, head in way.parts), abs=1e-3)
+        assert split.by_kind["exit"] == pytest.approx(sum(head for label, head in way.parts if label.endswith(": exit")))
+        hose = sum(head for label, head in way.parts if label == "pump: hose")
         assert split.by_kind["pipe and hose"] > hose > 0.0
 
 

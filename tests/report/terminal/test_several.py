@@ -18,9 +18,9 @@ from hydro.network.model import TANK, Water
 from hydro.report.content.cut_answers import cut_details, cut_sentences, floods
 from hydro.report.content.flows import drain_runs, return_runs
 from hydro.report.content.grouping import MANY, Folding, few, span
+from hydro.report.content.head_budget import way_of, ways_to
 from hydro.report.content.loads import weights
 from hydro.report.content.named import named
-from hydro.report.content.pump_paths import way_of, ways_to
 from hydro.report.content.pump_points import pump_runs
 from hydro.report.content.running_answers import expected_sentences, flow_details, over_sentences, special_sentences
 from hydro.report.content.sentences import written
