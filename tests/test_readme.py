@@ -9,11 +9,11 @@ import pytest
 from report_cases import ROOT
 
 from hydro.case import loads
+from hydro.case.keys.vessels import SHAPES
 from hydro.elements.registry import family
 from hydro.errors import InputError
 from hydro.report.content.named import EXAMPLE
-from hydro.report.terminal.case_outline import FORMS, SECTIONS
-from hydro.report.terminal.word_list import listing
+from hydro.report.terminal.word_list import listing, outline
 from hydro_cli import main as command
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -100,7 +100,7 @@ def test_commands_and_exit_codes_are_those_of_the_help(capsys):
     said = " ".join(capsys.readouterr().out.split())
     told = " ".join(README.split())
     named = set(re.findall(r"`sumpwright (\w+)", README))
-    assert named == {"run", "check", "happens", "faults", "pumps", "mend", "size", "report", "words"}
+    assert named == {"run", "check", "happens", "faults", "pumps", "mend", "size", "report", "words", "schema"}
     assert all(re.search(rf"\b{name} [a-z]", said) for name in named)
     for code, words in (("1", "a check fails"), ("2", "the input cannot be used"), ("3", "no solution was found")):
         assert f"{code} {words}" in said
@@ -115,34 +115,34 @@ def complaint(text):
     return line
 
 
-@pytest.mark.parametrize("section", SECTIONS, ids=lambda section: section.name)
+@pytest.mark.parametrize("section", PLACES)
 def test_the_frame_is_what_the_reader_takes(section):
     """Every key that a section's reader knows is in the frame that `words` prints, and no other (shapes stand apart)."""
-    old, new = PLACES[section.name]
+    old, new = PLACES[section]
     assert old in EXAMPLE
     known = complaint(EXAMPLE.replace(old, new, 1)).expected.removeprefix("one of ").split(", ")
     aside = {"notes", "lid", "heater", "circulation pumps", "lights", "livestock", "weight", "up-turned elbow"}
-    shapes = {*family("vessel"), "plan", "height"} if section.name in ("tank", "sump") else set()
-    assert set(section.keys) - aside == set(known) - aside - shapes
+    shapes = {*family("vessel"), "plan", "height"} if section in ("tank", "sump") else set()
+    assert set(dict(outline())[section]) - aside == set(known) - aside - shapes
 
 
-@pytest.mark.parametrize("section", SECTIONS, ids=lambda section: section.name)
+@pytest.mark.parametrize("section", PLACES)
 def test_the_frame_marks_what_must_be_there(section):
     """A key that is marked as needed is missed where it is left out, by its name."""
     text = "drains: [{name: a}]\nreturns: [{name: b}]\ntank: {inside: 1 x 1 x 1 m}\nsump: {inside: 1 x 1 x 1 m}\n"
-    if section.name == "the file":
+    if section == "the file":
         text = "title: nothing else"
     with pytest.raises(InputError) as caught:
         loads(text)
-    owner = {"the file": "", "drains": "drain a: ", "returns": "return b: "}.get(section.name, f"{section.name}: ")
+    owner = {"the file": "", "drains": "drain a: ", "returns": "return b: "}.get(section, f"{section}: ")
     missed = {told.key for told in caught.value.complaints if told.found == "the key is missing"}
-    assert {f"{owner}{key}" for key in section.need} <= missed
+    assert {f"{owner}{key}" for key, line in dict(outline())[section].items() if line.startswith(f"{key}*")} <= missed
 
 
-@pytest.mark.parametrize("word", [*FORMS])
+@pytest.mark.parametrize("word", [*SHAPES])
 def test_shapes_are_written_as_shown(word):
     """Each shape of a vessel can be written as `words` shows it."""
-    form = FORMS[word].replace(", beside it plan: 60 x 40 cm (at the rim) and ", "\n  plan: 60 x 40 cm\n  ")
+    form = SHAPES[word].written.replace(", beside it plan: 60 x 40 cm (at the rim) and ", "\n  plan: 60 x 40 cm\n  ")
     sump = "sump:\n  inside: 80 x 40 x 40 cm"
     assert sump in EXAMPLE
     assert loads(EXAMPLE.replace(sump, f"sump:\n  {form}")).sump.shape.kind == word

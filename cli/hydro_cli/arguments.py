@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 from hydro import __version__
 
-from . import check, faults, happens, mend, pumps, report, run, size, words
+from . import check, faults, happens, mend, pumps, report, run, schema, size, words
 
 if TYPE_CHECKING:
     from _typeshed import SupportsWrite
 
-COMMANDS = (run, happens, faults, pumps, mend, size, report, check, words)
+COMMANDS = (run, happens, faults, pumps, mend, size, report, check, words, schema)
 """In the order of the help. A new command is a module with an `add`, and stands here; `words` shows one that takes no case."""
 
 DESCRIPTION = """\

@@ -39,7 +39,7 @@ def add(commands: Commands) -> None:
 
 def size(case: str, options: argparse.Namespace) -> Answer:
     """Find designs of one case; 1 where none passes, 3 where none runs at all."""
-    from hydro.case.syntax.yaml_nodes import read_text
+    from hydro.case.syntax.yaml_nodes import read_file_text
     from hydro.catalog import load_prices
     from hydro.report.json.sizing import as_data
     from hydro.report.terminal.sizing import text
@@ -48,7 +48,7 @@ def size(case: str, options: argparse.Namespace) -> Answer:
 
     prices = load_prices(options.prices) if options.prices else None
     told = progress()
-    found = find_designs(read_text(Path(case)), case, prices, lambda what, done, asked: told(done, asked, PROGRESS[what]))
+    found = find_designs(read_file_text(Path(case)), case, prices, lambda what, done, asked: told(done, asked, PROGRESS[what]))
     # A letter means the same design only once all of them are known.
     files = [(file, write_text(found, letter, file)) for letter, file in filter(None, [options.write]) if found.complete]
     ran = any(one.ran for one in found.searched.judged)

@@ -3,13 +3,14 @@
     load(path)            a file
     loads(text, file)     a text; `file` is the name that complaints carry, its folder is where a curve's file is sought
 
-Both raise `InputError` with every independent complaint. No library of science is imported on the way. The parts:
-`open_values` (what a text leaves open), `yaml_nodes` (text to a tree with lines), `values` (text of one value), `reading`
-(complaints and sections),
-`positional` and `items` (elements, by the registry), `entries`, `same_as` and `twins` (lists, 'same as', '12 x'), `vessels`,
-`chambers`, `tanks`, `plumbing`, `pumps`, `pipes`, `pump_curve`, `settings`, `world` (names that others refer to), `scope` (what
-'tank rim' means where it stands), `rules`, `ways` (what hangs together), `sections`. `many` shows how several of a kind
-are written.
+Both raise `InputError` with every independent complaint. No numerical library is imported on the way. The rooms:
+
+    keys        the table of the keys of every section: readers, the listing of words and the schema take them from it
+    syntax      the YAML tree with its lines, the text of one value, elements on one line, complaints, entries of lists
+    names       names that others refer to, 'same as', '12 x', and what 'tank rim' means where it stands
+    sections    each section -> its records; `grammar` shows by examples how several of a kind are written
+    rules       what no single value shows: heights against each other, and how tanks, pumps and headers hang together
+    schema      the JSON Schema for editors
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from hydro.case.sections.whole_file import read_build
 from hydro.case.syntax.open_values import open_places
 from hydro.case.syntax.reading import Reading
 from hydro.case.syntax.values import OWN
-from hydro.case.syntax.yaml_nodes import Table, compose, read_text
+from hydro.case.syntax.yaml_nodes import YamlMapping, compose, read_file_text
 from hydro.catalog import Catalogue, load_catalogue
 from hydro.description.build import Build
 from hydro.elements.registry import load_all
@@ -33,7 +34,7 @@ __all__ = ["load", "loads"]
 def load(path: str | os.PathLike[str]) -> Build:
     """Return the build that a case file describes; InputError holds every mistake in it."""
     where = Path(path)
-    return _build(read_text(where), str(path), where.parent)
+    return _build(read_file_text(where), str(path), where.parent)
 
 
 def loads(text: str, file: str = "<text>") -> Build:
@@ -57,7 +58,7 @@ def _build(text: str, file: str, folder: Path) -> Build:
     return build
 
 
-def _catalogue(reading: Reading, table: Table, folder: Path) -> Catalogue | None:
+def _catalogue(reading: Reading, table: YamlMapping, folder: Path) -> Catalogue | None:
     """Return the owner's own sizes, from the file that the key 'catalogue' names; mistakes in it are noted."""
     node = table.entries.get("catalogue")
     text = reading.text(node, "catalogue") if node is not None else None

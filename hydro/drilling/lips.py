@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from hydro.case.names.renaming import Change, moved
+from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.checks import FAILS, HOLDS, Check, checks_of
 from hydro.checks.assessment import Assessment
 from hydro.checks.check import by_key
@@ -42,7 +42,7 @@ def with_lip(build: Build, lip: Height, higher: float) -> Build:
     """Return a build with a lip so much higher (m), as good as the owner's tape; drains that share its number move along."""
     middle = lip.offset.middle + higher
     there = Uncertain(middle - build.tape, middle, middle + build.tape, lip.offset.name)
-    return moved(build, Change(number=lambda uncertain: there if uncertain.name == there.name else uncertain))
+    return rewritten(build, Rewriting(number=lambda uncertain: there if uncertain.name == there.name else uncertain))
 
 
 @dataclass(frozen=True, slots=True)

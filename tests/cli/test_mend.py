@@ -40,7 +40,7 @@ def test_json_can_be_applied(capsys):
     assert first["kind"] == "saw"
     with open(case("worked-loop"), encoding="utf-8") as file:
         text = file.read()
-    rows = {row.key: row.verdict for row in assess(loads(applied(text, [Edit(**edit) for edit in first["edits"]]))).rows}
+    rows = {row.key: row.verdict for row in assess(loads(applied(text, [Edit(**edit) for edit in first["edits"]]))).checks}
     assert {key for key in first["mends"] if rows[key] != "holds"} == set()
     assert "fails" not in rows.values()
     assert [row["remedies"] for row in data["rows"] if row["key"] == "intake"] == [[]]

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hydro.case.syntax.items import every_field
-from hydro.case.syntax.positional import spread
+from hydro.case.syntax.positional import split_values
 from hydro.description.build import Height, Item
 from hydro.elements.comb import GAP, OPEN, Comb
 from hydro.elements.edge import EDGE, LEAK, OverflowEdge, submergence
@@ -182,7 +182,7 @@ def test_one_line_says_it_all():
     kind = family("edge")["comb"]
 
     def found(text):
-        return {name: value.middle for name, value in spread(kind, every_field(kind), text, "metric").items()}
+        return {name: value.middle for name, value in split_values(kind, every_field(kind), text, "metric").items()}
     sizes = {"gap": 0.008, "tooth": 0.005, "height": 0.04}
     assert found("60 cm gap 8 mm tooth 5 mm height 40 mm") == pytest.approx({"length": 0.6, **sizes})
     assert found("8 mm gap 5 mm tooth 40 mm height") == pytest.approx(sizes)

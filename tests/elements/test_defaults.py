@@ -96,7 +96,9 @@ def overridden(build: Build, *names: str, share: float = 1.0) -> Build:
 
 
 def larger(name: str) -> float:
-    """Return a tenth more than a default is, and more than nothing."""
+    """Return a tenth more than a default is, and more than nothing; of a temperature 3 K more."""
+    if all_defaults()[name].dimension == "temperature":
+        return all_defaults()[name].middle + 3.0
     return 1.1 * all_defaults()[name].middle or 1e-3
 
 

@@ -6,7 +6,7 @@ from functools import cache
 from html.parser import HTMLParser
 
 import pytest
-from report_cases import CASES, assessed
+from report_cases import CASES, studied
 
 from hydro.report.html import html
 from hydro.report.html.side_view import section
@@ -23,7 +23,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 @cache
 def page(path, system=None):
     """Return the page of a case file."""
-    return html(assessed(path), system)
+    return html(studied(path), system)
 
 
 def plain(text):
@@ -34,7 +34,7 @@ def plain(text):
 @cache
 def side_views(path, system="metric"):
     """Return the drawings of a case file as trees, of the section that holds them."""
-    return drawings(str(section(assessed(path), system).body))
+    return drawings(str(section(studied(path), system).body))
 
 
 class Tags(HTMLParser):

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, replace
 
 from hydro.case.names.repeated import exception_tables
 from hydro.case.names.same_as import with_same_as
-from hydro.case.names.scope import near, told
+from hydro.case.names.scope import name_list, near_name
 from hydro.case.syntax.list_entries import Entry
-from hydro.case.syntax.reading import Reading, Section
-from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.case.syntax.reading import CaseSection, Reading
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import Chamber, Group, Run
 
 BOX = "box"
@@ -66,10 +66,10 @@ class World:
         return name
 
     def fed_from(self, name: str) -> str:
-        """Return the pump or header that a return means by a name: a pump's header where it shares one."""
+        """Return the pump or header that a name at a return refers to: a pump's header where it shares one."""
         return self.meets.get(name) or self.pumps.get(name) or name
 
-    def named(self, section: Section, key: str, names: Iterable[str], what: str, otherwise: str = "") -> str:
+    def named(self, section: CaseSection, key: str, names: Iterable[str], what: str, otherwise: str = "") -> str:
         """Return the name behind a key, one of some; `otherwise` where it is absent or wrong."""
         name, known = section.text(key, otherwise), list(names)
         if not name or not known or name in known:
@@ -79,22 +79,22 @@ class World:
             return folded[0]
         self.reading.loose = True
         # Read on as if the nearest were meant, lest what hangs on it be complained of too.
-        meant = near(name, known)
-        section.complain(key, f"there is no {what} '{name}'", f"one of {told(known)}", meant)
+        meant = near_name(name, known)
+        section.complain(key, f"there is no {what} '{name}'", f"one of {name_list(known)}", meant)
         return otherwise or meant
 
-    def which(self, section: Section, key: str, names: Iterable[str], what: str, otherwise: str) -> str:
-        """Return the name behind a key that may be left out where there is only one; complain where it may not."""
+    def which(self, section: CaseSection, key: str, names: Iterable[str], what: str, otherwise: str) -> str:
+        """Return the name behind a key that may be left out where there is only one; report it where there are several."""
         known = list(names)
-        name = self.named(section, key, known, what, otherwise) if section.offered(key) else otherwise
+        name = self.named(section, key, known, what, otherwise)
         if not name and key not in section.table.entries and len(known) > 1:
             self.reading.loose = True
-            section.complain("", f"does not say which {what}", f"'{key}: NAME' with one of {told(known)}")
+            section.complain("", f"does not say which {what}", f"'{key}: NAME' with one of {name_list(known)}")
         return name or (known[0] if known else "")
 
 
-def survey(reading: Reading, table: Table) -> World:
-    """Return the names in a file; whatever is wrong there is complained of when it is read."""
+def survey(reading: Reading, table: YamlMapping) -> World:
+    """Return the names in a file; mistakes in its entries are reported later, when they are read."""
     world, quiet = World(reading), replace(reading, complaints=[], lines={})
     if "tank" in table.entries:
         world.tanks["tank"] = ""
@@ -107,7 +107,7 @@ def survey(reading: Reading, table: Table) -> World:
                 world.boxes[f"{name} {box}"] = name
     for entry in _entries(quiet, table.entries.get("overflow boxes"), "box"):
         world.boxes.setdefault(entry.name, _text(entry.table, "in") or next(iter(world.tanks), ""))
-    if isinstance(alone := table.entries.get("pump"), Table):
+    if isinstance(alone := table.entries.get("pump"), YamlMapping):
         _pump(world, Entry(_text(alone, "name") or "pump", "pump", alone))
     for entry in _entries(quiet, table.entries.get("pumps"), "pump"):
         _pump(world, entry)
@@ -122,21 +122,21 @@ def _names(entry: Entry) -> list[str]:
     return [f"{entry.name} {number}" for number in range(1, entry.count + 1)] if entry.count else [entry.name]
 
 
-def _text(table: Table, key: str) -> str:
+def _text(table: YamlMapping, key: str) -> str:
     node = table.entries.get(key)
     return node.text if isinstance(node, Text) else ""
 
 
-def _box(table: Table) -> str:
+def _box(table: YamlMapping) -> str:
     """Return the name of the box in a tank's section, '' where there is none."""
     box = table.entries.get("box")
-    return (_text(box, "name") or BOX) if isinstance(box, Table) else ""
+    return (_text(box, "name") or BOX) if isinstance(box, YamlMapping) else ""
 
 
-def into_of(table: Table) -> str:
+def into_of(table: YamlMapping) -> str:
     """Return the header that stands behind 'into' at a pump, '' for its own."""
     node = table.entries.get("into")
-    return _text(node, "header") if isinstance(node, Table) else _text(table, "into")
+    return _text(node, "header") if isinstance(node, YamlMapping) else _text(table, "into")
 
 
 def _pump(world: World, entry: Entry) -> None:

@@ -14,36 +14,36 @@ T = TypeVar("T")
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
-class Change:
-    """What becomes of the heights, the labels and the numbers of a record; None leaves them as they are."""
+class Rewriting:
+    """How to rewrite the heights, the labels and the numbers of a record; None leaves them as they are."""
 
     height: Callable[[Height], Height] | None = None
     label: Callable[[str], str] | None = None
     number: Callable[[Uncertain], Uncertain] | None = None
 
 
-def moved(thing: T, change: Change) -> T:
-    """Return a record, or a tuple of them, with a change made to everything in it."""
+def rewritten(thing: T, change: Rewriting) -> T:
+    """Return a record, or a tuple of records, with every height, label and number in it rewritten."""
     made: Any = thing
     if isinstance(thing, Uncertain):
         made = change.number(thing) if change.number else thing
     elif isinstance(thing, Height):
-        offset = moved(thing.offset, change)
+        offset = rewritten(thing.offset, change)
         made = thing if offset is thing.offset else dataclasses.replace(thing, offset=offset)
         made = change.height(made) if change.height else made
     elif isinstance(thing, Item):
-        values = {name: moved(value, change) for name, value in thing.values.items()}
+        values = {name: rewritten(value, change) for name, value in thing.values.items()}
         label = change.label(thing.label) if change.label and thing.label else thing.label
         if label != thing.label or any(values[name] is not value for name, value in thing.values.items()):
             made = Item(thing.kind, values, thing.text, label)
     elif isinstance(thing, tuple):
-        members = tuple(moved(member, change) for member in thing)
+        members = tuple(rewritten(member, change) for member in thing)
         made = thing if all(new is old for new, old in zip(members, thing, strict=True)) else members
     elif dataclasses.is_dataclass(thing):
         fields: dict[str, Any] = {}
         for name in _names(cast(Any, type(thing))):
             before = getattr(thing, name)
-            after = before if isinstance(before, str) else moved(before, change)
+            after = before if isinstance(before, str) else rewritten(before, change)
             if after is not before:
                 fields[name] = after
         made = dataclasses.replace(made, **fields) if fields else thing
@@ -56,7 +56,7 @@ def _names(kind: Any) -> tuple[str, ...]:
 
 
 def numbers_in(thing: Any) -> Iterator[Uncertain]:
-    """Yield every rough number in a record, a tuple or an item."""
+    """Yield every uncertain number in a record, a tuple or an item."""
     if isinstance(thing, Uncertain):
         yield thing
     elif isinstance(thing, tuple):

@@ -11,11 +11,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
-from hydro.case.names.renaming import Change, moved, numbers_in
+from hydro.case.keys import ALIKE
+from hydro.case.names.renaming import Rewriting, numbers_in, rewritten
 from hydro.case.names.same_as import merged
 from hydro.case.syntax.list_entries import Entry, by_name, meant, owner_of
 from hydro.case.syntax.reading import Reading
-from hydro.case.syntax.yaml_nodes import Node, Table
+from hydro.case.syntax.yaml_nodes import Node, YamlMapping
 from hydro.quantities.parsing import nearest
 from hydro.quantities.uncertain import Uncertain
 
@@ -23,8 +24,6 @@ T = TypeVar("T")
 FORM = "{7: {...}, 9 .. 11: {...}}: the numbers of those that differ, and what is different there"
 MOST_PARTS = 300_000
 """Most numbers that '12 x' makes in one file: it is not to fill the memory."""
-ALIKE = ("name", "same as", "header", "except")
-"""Keys that belong to the whole description."""
 _NUMBERS = re.compile(r"([0-9]{1,6})(?:\s*\.\.+\s*([0-9]{1,6}))?")
 
 
@@ -66,23 +65,23 @@ def each_twin(reading: Reading, entry: Entry, shape: Shape, read: Callable[[Entr
     return found
 
 
-def _with(table: Table, key: str, node: Node) -> Table:
+def _with(table: YamlMapping, key: str, node: Node) -> YamlMapping:
     """Return a mapping with another value behind a key."""
-    return Table({**table.entries, key: node}, table.lines, table.line)
+    return YamlMapping({**table.entries, key: node}, table.lines, table.line)
 
 
-def without(table: Table, *keys: str) -> Table:
+def without(table: YamlMapping, *keys: str) -> YamlMapping:
     """Return a mapping without some of its keys."""
-    return Table({key: value for key, value in table.entries.items() if key not in keys}, table.lines, table.line)
+    return YamlMapping({key: value for key, value in table.entries.items() if key not in keys}, table.lines, table.line)
 
 
-def exception_tables(reading: Reading, entry: Entry) -> list[Table]:
-    """Return what the exceptions of a description state."""
+def exception_tables(reading: Reading, entry: Entry) -> list[YamlMapping]:
+    """Return the mappings behind 'except' of a description."""
     return list(_exceptions(reading, entry).values())
 
 
 def renamed(pairs: Sequence[tuple[str, str]]) -> Callable[[str], str]:
-    """Return what puts new owners in place of old ones in a label."""
+    """Return a function that replaces old owners by new ones in a label."""
     known = dict(pairs)
 
     def label(text: str) -> str:
@@ -109,10 +108,10 @@ def _shared(shape: Shape, made: T, own: str, description: str, known: dict[str, 
                 if known.get(name) == same:
                     return known[name]
         return uncertain
-    return moved(made, Change(number=number))
+    return rewritten(made, Rewriting(number=number))
 
 
-def _merged(reading: Reading, entry: Entry, own: Table) -> Table:
+def _merged(reading: Reading, entry: Entry, own: YamlMapping) -> YamlMapping:
     """Return a description with an exception over it; a list of named entries meets a mapping by name half-way.
 
     What is stated of a drain or return that the others do not have must be all of it: else its name is misspelt.
@@ -121,25 +120,25 @@ def _merged(reading: Reading, entry: Entry, own: Table) -> Table:
     for key in ("drains", "returns"):
         stated, alike = own.entries.get(key), base.entries.get(key)
         known = by_name(alike) if alike is not None else None
-        if not isinstance(stated, Table) or not isinstance(known, Table):
+        if not isinstance(stated, YamlMapping) or not isinstance(known, YamlMapping):
             continue
         for name, value in stated.entries.items():
-            if name not in known.entries and isinstance(value, Table) and not {"line", "same as"} & value.entries.keys():
+            if name not in known.entries and isinstance(value, YamlMapping) and not {"line", "same as"} & value.entries.keys():
                 own = _with(own, key, without(stated, name))
                 stated = without(stated, name)
                 reading.complain(stated.lines[name], f"{entry.owner}: except: {key}: {name}", f"the others have no '{name}'",
                                  f"one of {', '.join(known.entries)}, or all of it with its line", nearest(name, known.entries))
-    entries = {key: by_name(value) if isinstance(own.entries.get(key), Table) and key in ("drains", "returns") else value
+    entries = {key: by_name(value) if isinstance(own.entries.get(key), YamlMapping) and key in ("drains", "returns") else value
                for key, value in base.entries.items()}
-    return merged(Table(entries, base.lines, base.line), own)
+    return merged(YamlMapping(entries, base.lines, base.line), own)
 
 
-def _exceptions(reading: Reading, entry: Entry) -> dict[int, Table]:
+def _exceptions(reading: Reading, entry: Entry) -> dict[int, YamlMapping]:
     """Return the exceptions of a description by number."""
     node = entry.table.entries.get("except")
     owner = f"{entry.owner}: except"
     section = reading.section(node, owner, FORM) if node is not None else None
-    found: dict[int, Table] = {}
+    found: dict[int, YamlMapping] = {}
     for key, value in section.table.entries.items() if section is not None else ():
         assert section is not None
         line = section.table.lines[key]
@@ -148,7 +147,7 @@ def _exceptions(reading: Reading, entry: Entry) -> dict[int, Table]:
             if not reading.loose:
                 reading.complain(line, f"{owner}: {key}", f"'{key}' is no number from 1 to {entry.count}", FORM)
             continue
-        if not isinstance(value, Table):
+        if not isinstance(value, YamlMapping):
             reading.section(value, f"{owner}: {key}", FORM)
             continue
         for word in ALIKE:

@@ -8,20 +8,26 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hydro.case.syntax.items import kinds_of, named_kind
-from hydro.case.syntax.list_entries import Entry, entries_of
+from hydro.case.keys import ALIKE, SECTIONS
+from hydro.case.syntax.items import kinds_of_families, named_kind
+from hydro.case.syntax.list_entries import Entry, entries_of, owner_of
 from hydro.case.syntax.reading import Reading
-from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.quantities.parsing import nearest
 
 _ELEMENTS = ("inlet", "barrier", "edge")
-_OWN = ("name", "same as", "header", "except")
-"""Keys that an entry does not take over from the one it repeats."""
+_LISTS = {key.section: name for name, key in SECTIONS["file"].keys.items() if key.listed and key.section}
 
 
 def with_same_as(reading: Reading, node: Node, what: str, inside: str = "") -> list[Entry]:
-    """Return the entries of a list with their complete mappings; `inside` is the tank in whose section the list stands."""
+    """Return the entries of a list with their complete mappings; `inside` is the tank in whose section the list stands.
+
+    An empty list of those that the file has is reported.
+    """
     entries = entries_of(reading, node, what, inside)
+    if what in _LISTS and not reading.rows(node):
+        plural = f"{what}{'es' if what.endswith('x') else 's'}"
+        reading.complain(node.line, owner_of(_LISTS[what], _LISTS[what], inside), f"no {plural}", "at least one")
     _complain_of_twins(reading, entries, what)
     known = {entry.name: entry.table for entry in reversed(entries)}
     return [replace(entry, table=_complete(reading, entry, known, what)) for entry in entries]
@@ -38,7 +44,7 @@ def _complain_of_twins(reading: Reading, entries: list[Entry], what: str) -> Non
         seen.setdefault(owner, line)
 
 
-def _complete(reading: Reading, entry: Entry, known: dict[str, Table], what: str) -> Table:
+def _complete(reading: Reading, entry: Entry, known: dict[str, YamlMapping], what: str) -> YamlMapping:
     """Return a table with everything that its 'same as' repeats."""
     name, owner, table = entry.name, entry.owner, entry.table
     chain, current = [table], table
@@ -65,18 +71,18 @@ def _complete(reading: Reading, entry: Entry, known: dict[str, Table], what: str
         chain.append(current)
     whole = chain[-1]
     for above in reversed(chain[:-1]):
-        inherited = {key: value for key, value in whole.entries.items() if key not in _OWN}
-        whole = merged(Table(inherited, whole.lines, above.line), above)
+        inherited = {key: value for key, value in whole.entries.items() if key not in ALIKE}
+        whole = merged(YamlMapping(inherited, whole.lines, above.line), above)
     return whole
 
 
-def merged(base: Table, own: Table) -> Table:
-    """Return `base` with whatever `own` states put in its place."""
-    kinds = kinds_of(_ELEMENTS)
+def merged(base: YamlMapping, own: YamlMapping) -> YamlMapping:
+    """Return `base` overridden by `own`, key by key."""
+    kinds = kinds_of_families(_ELEMENTS)
     replaced = any(named_kind(key, kinds) for key in own.entries if key not in base.entries)
     kept = {key: value for key, value in base.entries.items() if not (replaced and named_kind(key, kinds))}
     entries: dict[str, Node] = dict(kept)
     for key, value in own.entries.items():
         under = entries.get(key)
-        entries[key] = merged(under, value) if isinstance(under, Table) and isinstance(value, Table) else value
-    return Table(entries, {**base.lines, **own.lines}, base.line)
+        entries[key] = merged(under, value) if isinstance(under, YamlMapping) and isinstance(value, YamlMapping) else value
+    return YamlMapping(entries, {**base.lines, **own.lines}, base.line)

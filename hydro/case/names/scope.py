@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
-from hydro.case.names.renaming import Change, moved
+from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.case.syntax.reading import UNREAD_HEIGHT, Reading
 from hydro.description.build import Build, Drain, Height, Run, Vessel
 from hydro.description.heights import GROUND, LIP
@@ -23,14 +23,14 @@ MOST_COMPARED = 200
 T = TypeVar("T")
 
 
-def told(names: Iterable[str]) -> str:
+def name_list(names: Iterable[str]) -> str:
     """Return names for a complaint, the first dozen."""
     known = list(names)
     more = f" and {len(known) - MOST_TOLD} more" if len(known) > MOST_TOLD else ""
     return ", ".join(known[:MOST_TOLD]) + more
 
 
-def near(word: str, names: Iterable[str]) -> str:
+def near_name(word: str, names: Iterable[str]) -> str:
     """Return the nearest of some names; of very many only those are looked at that begin alike."""
     known = list(names)
     if len(known) > MOST_COMPARED:
@@ -48,8 +48,8 @@ class Home:
     lips: Mapping[str, str] = field(default_factory=dict)
 
 
-def settle(reading: Reading, build: Build, repeated: Mapping[str, str], inner: Mapping[str, Mapping[str, str]]) -> Build:
-    """Return the build with every place by its full name; what names no place is complained of.
+def full_places(reading: Reading, build: Build, repeated: Mapping[str, str], inner: Mapping[str, Mapping[str, str]]) -> Build:
+    """Return the build with every place by its full name; whatever names no place is reported.
 
     `repeated` gives for each of '12 x' tanks the name they are described under, `inner` the drains of each tank by the names
     they have inside it.
@@ -109,7 +109,7 @@ class _Settling:
 
     def at(self, record: T, home: Home) -> T:
         """Return a record with the places in it written out."""
-        return moved(record, Change(height=lambda height: self.placed(height, home)))
+        return rewritten(record, Rewriting(height=lambda height: self.placed(height, home)))
 
     def tank(self, tank: Vessel) -> Vessel:
         """Return a tank; its bottom counts from another one, never from itself."""
@@ -164,17 +164,17 @@ class _Settling:
         elif len(several) > 1:
             found = f"'{height.place}' may be that of {len(several)} {name}s" if name in kinds else (
                 f"'{height.place}' may be any of {len(several)}")
-            expected = f"one by its name: {told(f'{one} {part}' for one in several)}"
+            expected = f"one by its name: {name_list(f'{one} {part}' for one in several)}"
         elif name in kinds:
             found, expected = f"'{height.place}', but there is no {name} here", f"a place that is there: {self.places(part)}"
         else:
             found = f"'{height.place}' is no place to measure from"
             expected = f"one of {', '.join(f'{kind} {part}' for kind in kinds)}, {self.places(part)}, {LIP}NAME"
-            named = near(height.place, (f"{one} {part}" for one in self.vessels.values()))
+            named = near_name(height.place, (f"{one} {part}" for one in self.vessels.values()))
             nigh = nearest(height.place, [f"{kind} {part}" for kind in kinds] + [named] * bool(named))
         key = height.offset.name
         self.reading.complain(self.reading.lines.get(key, 0), key, found, expected, nigh)
 
     def places(self, part: str) -> str:
         """Return the places that end in a word, for a complaint."""
-        return f"{GROUND}, " + told(f"{vessel.name} {part}" for vessel in self.build.vessels)
+        return f"{GROUND}, " + name_list(f"{vessel.name} {part}" for vessel in self.build.vessels)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from hydro.case.names.declared_names import World
-from hydro.case.names.scope import MOST_TOLD, near, told
+from hydro.case.names.scope import MOST_TOLD, name_list, near_name
 from hydro.case.syntax.list_entries import owner_of
 from hydro.case.syntax.reading import Reading
 from hydro.description.build import Build
@@ -137,14 +137,15 @@ class _Ways:
         known = dict.fromkeys([*self.own, *(pump.header for pump in self.build.pumps if pump.header),
                                *(header for header in met if header not in self.own.values())])
         wet = [name for name in known if name not in idle]
-        wrong = [(max(group, key=lambda one: bool(near(one, wet))), "no pump pushes into it", "the name") for group in dry]
+        wrong = [(max(group, key=lambda one: bool(near_name(one, wet))), "no pump pushes into it", "the name") for group in dry]
         wrong += [(next((one for one in group if one not in self.own.values()), group[0]), "nothing leads away from it",
                    "a return or pipe 'from' it, or the name") for group in blind]
         wrong += [(header, f"only one pipe meets there: {names[0]}", "a second one, or the name") for header, names in met.items()
                   if len(names) == 1 and header not in idle and header not in self.own.values()]
         for header, found, instead in wrong[:MOST_TOLD]:
             others = [name for name in wet if name != header]
-            self.complain(f"header {header}", found, f"{instead} of a pump or header ({told(others)})", near(header, others))
+            self.complain(f"header {header}", found, f"{instead} of a pump or header ({name_list(others)})",
+                          near_name(header, others))
 
     def moving(self) -> tuple[set[str], set[str]]:
         """Return the places that water is brought to from outside the headers, and those that it leaves for outside."""

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from hydro.case.names.renaming import numbers_in
-from hydro.case.names.scope import near, told
+from hydro.case.names.scope import name_list, near_name
 from hydro.case.rules.misplaced import misplaced
 from hydro.case.syntax.reading import Reading
 from hydro.description.build import Build, Drain, Height, Item, Pump, Return, Sump, Vessel
@@ -26,8 +26,8 @@ SLACK = 1e-6
 """Differences below a thousandth of a millimetre are rounding."""
 
 
-def judge(reading: Reading, build: Build, repeated: Mapping[str, str]) -> None:
-    """Note every mistake that shows only when values are held against each other; `repeated` as for `scope.settle`."""
+def judge_geometry(reading: Reading, build: Build, repeated: Mapping[str, str]) -> None:
+    """Note every mistake that shows only when values are held against each other; `repeated` as for `scope.full_places`."""
     judge = _Judge(reading, build, repeated)
     judge.lips()
     judge.circles()
@@ -123,9 +123,9 @@ class _Judge:
         for height in heights_in(self.build):
             name = height.place.removeprefix(LIP)
             if height.place.startswith(LIP) and name not in drains:
-                known = told(drains) or "no drain has a name"
+                known = name_list(drains) or "no drain has a name"
                 self.complain(height.offset.name, f"there is no drain '{name}'", f"'{LIP}NAME' with one of: {known}",
-                              near(name, drains))
+                              near_name(name, drains))
 
     def circles(self) -> None:
         """Complain of each circle of heights once; every circle leads through a bottom or a lip."""

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from hydro.case.keys import SECTIONS
 from hydro.case.names.same_as import with_same_as
-from hydro.case.sections.vessels import LARGEST
 from hydro.case.syntax.items import Labels, read_items
-from hydro.case.syntax.reading import Reading, Section
-from hydro.case.syntax.yaml_nodes import Node, Table
+from hydro.case.syntax.reading import CaseSection, Reading
+from hydro.case.syntax.yaml_nodes import Node, YamlMapping
 from hydro.description.build import Chamber, Height, Item
 from hydro.quantities.uncertain import Uncertain
 
 
-def read_chambers(section: Section, sump: str) -> tuple[tuple[Chamber, ...], dict[str, Height]]:
+def read_chambers(section: CaseSection, sump: str) -> tuple[tuple[Chamber, ...], dict[str, Height]]:
     """Return the chambers of a sump and the lines drawn in them. Without chambers the sump itself is one, by its name."""
     node = section.take("chambers")
     lines: dict[str, Height] = {}
@@ -20,8 +20,7 @@ def read_chambers(section: Section, sump: str) -> tuple[tuple[Chamber, ...], dic
     tables = with_same_as(section.reading, node, "chamber")
     chambers = []
     for number, entry in enumerate(tables, 1):
-        inner = Section(section.reading, entry.table, entry.owner)
-        inner.known += ["name", "same as"]
+        inner = entry.section(section.reading, "chamber")
         section.reading.lines.setdefault(f"chamber {entry.name} in {sump}", inner.line_of("name"))
         chambers.append(_chamber(inner, entry.name, lines, last=number == len(tables)))
         inner.finish()
@@ -30,14 +29,14 @@ def read_chambers(section: Section, sump: str) -> tuple[tuple[Chamber, ...], dic
     return tuple(chambers), lines
 
 
-def _chamber(section: Section, name: str, lines: dict[str, Height], last: bool, whole: bool = False) -> Chamber:
+def _chamber(section: CaseSection, name: str, lines: dict[str, Height], last: bool, whole: bool = False) -> Chamber:
     """Return one chamber of a section; `whole`: of a sump without walls."""
     reading = section.reading
-    length = None if whole else section.number("length", "length", 0.005, LARGEST)
-    share = None if whole else section.number("share", "share", 0.001, 1.0)
-    at = None if whole else section.number("at", "length", 0.005, LARGEST)
+    length = None if whole else section.number("length")
+    share = None if whole else section.number("share")
+    at = None if whole else section.number("at")
     end: Item | None = None
-    node = None if whole else section.take("ends in", required="" if last else "{plate: HEIGHT}")
+    node = None if whole else section.take("ends in", required=not last)
     if node is not None and last:
         section.complain("ends in", "the last chamber ends at the sump's wall", "no 'ends in' there")
     elif node is not None:
@@ -57,23 +56,22 @@ def _chamber(section: Section, name: str, lines: dict[str, Height], last: bool, 
     return Chamber(name, length, at, share, end, gear, top)
 
 
-def _end(reading: Reading, section: Section, node: Node) -> tuple[Item | None, Uncertain | None]:
+def _end(reading: Reading, section: CaseSection, node: Node) -> tuple[Item | None, Uncertain | None]:
     """Return what a chamber ends in, and the place along the sump that is written beside it."""
     at = None
-    inner = Section(reading, node, section.owner) if isinstance(node, Table) else None
-    if inner is not None and isinstance(node, Table):
-        at = inner.number("at", "length", 0.005, LARGEST)
-        node = Table({k: v for k, v in node.entries.items() if k != "at"}, node.lines, node.line)
+    if isinstance(node, YamlMapping):
+        at = CaseSection(reading, node, section.owner, SECTIONS["ends-in"]).number("at")
+        node = YamlMapping({k: v for k, v in node.entries.items() if k != "at"}, node.lines, node.line)
     items = read_items(reading, node, ("barrier",), Labels.of(section.owner), section.owner)
     return (items[0] if items else None), at
 
 
-def _gear(section: Section) -> tuple[Uncertain | None, Height | None]:
+def _gear(section: CaseSection) -> tuple[Uncertain | None, Height | None]:
     """Return the volume of media and gear, and how high they reach."""
     node = section.take("gear")
-    if not isinstance(node, Table):
-        return (None if node is None else section.number_in(node, "gear", "volume", 0.0, 1e3)), None
-    inner = Section(section.reading, node, section.path("gear"))
-    volume, top = inner.number("volume", "volume", 0.0, 1e3, required="3 L"), inner.height("up to")
+    if not isinstance(node, YamlMapping):
+        return (None if node is None else section.number_in(node, "gear", section.keys["gear"])), None
+    inner = CaseSection(section.reading, node, section.path("gear"), SECTIONS["gear"])
+    volume, top = inner.number("volume"), inner.height("up to")
     inner.finish()
     return volume, top

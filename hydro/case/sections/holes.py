@@ -13,43 +13,31 @@ centre of its bulkhead. Whatever is not stated is asked for in the drilling shee
 
 from __future__ import annotations
 
-from hydro.case.syntax.reading import Section
-from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.case.keys import SECTIONS
+from hydro.case.keys.vessels import MATERIALS, SIDES, WALL
+from hydro.case.syntax.reading import CaseSection
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import Wall, WallHole
 
-SIDES = ("back", "left", "right", "front", "bottom")
-MATERIALS = ("glass", "acrylic", "plywood")
-TOUGHENED = ("yes", "no")
-THINNEST, THICKEST = 0.002, 0.1
-"""Thickness of a wall that is believed, m."""
-SMALLEST, LARGEST = 0.005, 0.4
-"""Diameter of a cutter that is believed, m."""
-_HOLE = "{in: back, diameter: 60 mm, from left: 25 cm}"
-_WALL = "glass 12 mm, acrylic 15 mm or plywood 18 mm"
 
-
-def read_hole(section: Section, elbow: bool = False) -> WallHole | None:
+def read_hole(section: CaseSection, elbow: bool = False) -> WallHole | None:
     """Return the hole of a drain or return, None without one; `elbow`: its inlet is turned up, and so has a rise."""
-    inner = section.section("hole", _HOLE)
+    inner = section.section("hole")
     if inner is None:
         return None
-    if "in" not in inner.table.entries:
-        inner.missing["in"] = "back"
-    side = inner.word("in", SIDES, "back")
-    left = inner.number("from left", "length", 0.0, 30.0)
-    front = inner.number("from front", "length", 0.0, 30.0)
+    side = inner.word("in", "back")
+    left, front = inner.number("from left"), inner.number("from front")
     if front is not None and side != "bottom":
         inner.complain("from front", f"'from front' in the {side}", "'from front' only where the hole is in the bottom")
-    made = WallHole(side, inner.number("diameter", "length", SMALLEST, LARGEST), left, front, inner.height("at"),
-                    inner.number("rise", "length", 0.0, 1.0) if elbow else None)
+    made = WallHole(side, inner.number("diameter"), left, front, inner.height("at"), inner.number("rise") if elbow else None)
     inner.finish()
     return made
 
 
-def read_walls(section: Section) -> tuple[Wall, ...]:
+def read_walls(section: CaseSection) -> tuple[Wall, ...]:
     """Return what the sides of a vessel are made of: those named, and the one for all others."""
     walls = []
-    panels = section.section("panels", "{back: {glass: 12 mm, toughened: no}}")
+    panels = section.section("panels")
     if panels is not None:
         for side in SIDES:
             node = panels.take(side)
@@ -59,17 +47,17 @@ def read_walls(section: Section) -> tuple[Wall, ...]:
     return tuple(walls) if node is None else (*walls, _wall(section, "wall", "", node))
 
 
-def _wall(section: Section, key: str, side: str, node: Node) -> Wall:
+def _wall(section: CaseSection, key: str, side: str, node: Node) -> Wall:
     """Return one wall: 'glass 12 mm', or {glass: 12 mm, toughened: no}."""
-    if isinstance(node, Table):
-        inner = Section(section.reading, node, section.path(key))
+    if isinstance(node, YamlMapping):
+        inner = CaseSection(section.reading, node, section.path(key), SECTIONS["wall"])
         written = [word for word in MATERIALS if inner.take(word) is not None]
         if len(written) != 1:
             inner.complain("", "no material" if not written else f"both {' and '.join(written)}",
                            "one of " + ", ".join(f"{word}: THICKNESS" for word in MATERIALS))
         word = written[0] if written else MATERIALS[0]
-        thickness = inner.number(word, "length", THINNEST, THICKEST)
-        toughened = inner.word("toughened", TOUGHENED, "")
+        thickness = inner.number(word)
+        toughened = inner.word("toughened")
         if toughened and word != "glass":
             inner.complain("toughened", f"'toughened' at {word}", "'toughened' at glass only")
         inner.finish()
@@ -80,6 +68,6 @@ def _wall(section: Section, key: str, side: str, node: Node) -> Wall:
     word, _, rest = text.text.partition(" ")
     material = word.casefold() if word.casefold() in MATERIALS else ""
     if not material or not rest.strip():
-        section.reading.complain(text.line, section.path(key), f"'{text.text}'" if text.text else "nothing is written", _WALL)
+        section.reading.complain(text.line, section.path(key), f"'{text.text}'" if text.text else "nothing is written", WALL)
         return Wall(side, material or MATERIALS[0])
-    return Wall(side, material, section.number_in(Text(rest.strip(), text.line), key, "length", THINNEST, THICKEST))
+    return Wall(side, material, section.number_in(Text(rest.strip(), text.line), key, SECTIONS["wall"][material]))

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from hydro.case.keys import SECTIONS
 from hydro.case.names.declared_names import World
-from hydro.case.names.renaming import Change, moved
+from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.case.names.repeated import renamed
 from hydro.case.names.same_as import with_same_as
-from hydro.case.names.scope import told
+from hydro.case.names.scope import name_list
 from hydro.case.rules.geometry import has_bore
-from hydro.case.syntax.items import read_line
+from hydro.case.syntax.items import read_line_parts
 from hydro.case.syntax.list_entries import Entry, owner_of
-from hydro.case.syntax.reading import UNREAD_HEIGHT, Section
-from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.case.syntax.reading import UNREAD_HEIGHT, CaseSection
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import Group, Height, Item, Run
-
-_END = "the name of a header or pump, or {tank: NAME, at: HEIGHT}, {chamber: NAME, at: HEIGHT}"
-_ROW = "{name: row, from: PUMP, between: [pipe 50 PN10 60 cm]}"
 
 
 def read_pipes(world: World, node: Node) -> tuple[Run, ...]:
@@ -25,32 +23,29 @@ def read_pipes(world: World, node: Node) -> tuple[Run, ...]:
     runs = []
     for entry in with_same_as(world.reading, node, "pipe"):
         world.reading.lines.setdefault(entry.owner, entry.table.line)
-        section = Section(world.reading, entry.table, entry.owner)
-        section.known += ["name", "same as"]
+        section = entry.section(world.reading, "pipe")
         (start, start_at), (finish, finish_at) = _end(world, section, "from"), _end(world, section, "to")
-        line = _line(section, "line", entry.owner, "[pipe 63 PN10 2 m]")
+        line = _line(section, "line", entry.owner)
         highest = section.height("highest point")
         section.finish()
         if start and start == finish:
             section.complain("to", f"both ends are at '{start}'", "two places")
         runs.append(Run(entry.name, start, finish, line, start_at, finish_at, highest))
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, "pipes between", "no pipes", "at least one")
     return tuple(runs)
 
 
-def _end(world: World, section: Section, key: str) -> tuple[str, Height | None]:
+def _end(world: World, section: CaseSection, key: str) -> tuple[str, Height | None]:
     """Return the header or water at one end of a pipe, and the height of its mouth in a water."""
-    node = section.take(key, required=_END)
-    if isinstance(node, Table):
-        inner = Section(world.reading, node, section.path(key))
+    node, form = section.take(key), section.keys[key].example
+    if isinstance(node, YamlMapping):
+        inner = CaseSection(world.reading, node, section.path(key), SECTIONS["pipe-end"])
         words = [word for word in ("tank", "chamber") if word in node.entries]
         tank = world.named(inner, "tank", world.uppers, "tank")
         chamber = world.named(inner, "chamber", world.chambers, "chamber")
-        at = inner.height("at", required="LENGTH above tank bottom")
+        at = inner.height("at")
         inner.finish()
         if len(words) != 1:
-            inner.complain("", "both a tank and a chamber" if words else "neither a tank nor a chamber", _END)
+            inner.complain("", "both a tank and a chamber" if words else "neither a tank nor a chamber", form)
         return tank or chamber, at
     text = world.reading.text(node, section.path(key)) if node is not None else None
     if not isinstance(text, Text):
@@ -61,7 +56,7 @@ def _end(world: World, section: Section, key: str) -> tuple[str, Height | None]:
                          f"{{{word}: {text.text}, at: HEIGHT}}")
         return text.text, UNREAD_HEIGHT
     if not text.text:
-        section.complain(key, "nothing is written", _END)
+        section.complain(key, "nothing is written", form)
         return "", None
     header = world.header_of(text.text, f"{text.text} header")
     world.reading.lines.setdefault(f"header {header}", section.line_of(key))
@@ -69,7 +64,7 @@ def _end(world: World, section: Section, key: str) -> tuple[str, Height | None]:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class HeaderRow:
     """A header along a row of tanks: where each tank's returns hang, and the pipes of it."""
 
     places: tuple[str, ...]
@@ -77,10 +72,10 @@ class Row:
     name: str = ""
 
 
-def read_row(world: World, node: Node, entry: Entry) -> Row | None:
+def read_row(world: World, node: Node, entry: Entry) -> HeaderRow | None:
     """Return the header that runs along the tanks of a description."""
     key = f"{entry.owner}: header"
-    section = world.reading.section(node, key, _ROW)
+    section = world.reading.section(node, key, SECTIONS["tank"]["header"].example, SECTIONS["header"])
     if section is None:
         return None
     name = section.text("name", f"{entry.name} header")
@@ -88,9 +83,9 @@ def read_row(world: World, node: Node, entry: Entry) -> Row | None:
     stated = section.text("from")
     if not stated and "from" not in section.table.entries and len(world.sources) > 1:
         world.reading.loose = True
-        section.complain("", "does not say which pump or header feeds it", f"'from: NAME' with one of {told(world.sources)}")
+        section.complain("", "does not say which pump or header feeds it", f"'from: NAME' with one of {name_list(world.sources)}")
     feeder = stated or next(iter(world.sources), "")
-    between = _line(section, "between", owner, "[pipe 50 PN10 60 cm]")
+    between = _line(section, "between", owner)
     lead = _line(section, "line", f"line to {name}")
     ring = section.take("ring")
     closed = _ring(world, section, ring, between, f"ring of {name}")
@@ -111,14 +106,14 @@ def read_row(world: World, node: Node, entry: Entry) -> Row | None:
     named = [replace(run, line=_labelled(run.line, owner, run.name)) for run in steps]
     if named:
         world.groups.append(Group(name, tuple(run.name for run in named)))
-    return Row(tuple(places), (*runs, *named), name)
+    return HeaderRow(tuple(places), (*runs, *named), name)
 
 
 def _labelled(line: tuple[Item, ...], owner: str, name: str) -> tuple[Item, ...]:
-    return moved(line, Change(label=renamed([(owner, owner_of("header", name))])))
+    return rewritten(line, Rewriting(label=renamed([(owner, owner_of("header", name))])))
 
 
-def _ring(world: World, section: Section, node: Node | None, between: tuple[Item, ...],
+def _ring(world: World, section: CaseSection, node: Node | None, between: tuple[Item, ...],
           owner: str) -> tuple[Item, ...] | None:
     """Return the line that closes a ring: one of its own, the same as between the others for 'yes', None without."""
     if node is None:
@@ -131,10 +126,10 @@ def _ring(world: World, section: Section, node: Node | None, between: tuple[Item
     return _line(section, "ring", owner)
 
 
-def _line(section: Section, key: str, owner: str, required: str = "") -> tuple[Item, ...]:
+def _line(section: CaseSection, key: str, owner: str) -> tuple[Item, ...]:
     """Return the parts of a pipe that stands by itself: one of them must name its bore."""
-    node, before = section.take(key, required), len(section.reading.complaints)
-    line = read_line(section.reading, node, owner)
+    node, before = section.take(key), len(section.reading.complaints)
+    line = read_line_parts(section.reading, node, owner)
     if node is not None and not has_bore(line) and len(section.reading.complaints) == before:
         section.complain(key, "no part of the line names its bore",
                          "a pipe or hose with its size, such as 'pipe 40 PN10 120 cm'")

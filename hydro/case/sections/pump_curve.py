@@ -13,7 +13,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from hydro.case.syntax.reading import Reading
-from hydro.case.syntax.yaml_nodes import Node, Row, Table, read_text
+from hydro.case.syntax.yaml_nodes import Node, YamlList, YamlMapping, read_file_text
 from hydro.errors import InputError
 from hydro.quantities.parsing import UnitProblem, read
 
@@ -31,9 +31,9 @@ Placed = tuple[str, int, Point]
 def read_curve(reading: Reading, node: Node, key: str, folder: Path) -> tuple[Point, ...]:
     """Return the points (flow m3/s, head m) of a curve; whatever is wrong with it is noted."""
     before = len(reading.complaints)
-    if isinstance(node, Row):
+    if isinstance(node, YamlList):
         points = [point for entry in node.items if (point := _point(reading, entry, key)) is not None]
-    elif isinstance(node, Table):
+    elif isinstance(node, YamlMapping):
         reading.complain(node.line, key, "a mapping stands here", FORM)
         return ()
     elif "=" in node.text:
@@ -91,7 +91,7 @@ def _from_file(reading: Reading, folder: Path, name: str, line: int, key: str) -
         return []
     path = folder / name
     try:
-        content = read_text(path, "a table of points", ".csv")
+        content = read_file_text(path, "a table of points", ".csv")
     except InputError as problem:
         first = problem.complaints[0]
         reading.complain(line, key, f"'{name}': {first.found}", first.expected)

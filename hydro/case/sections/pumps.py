@@ -7,16 +7,17 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
+from hydro.case.keys import SECTIONS
 from hydro.case.names.declared_names import World
-from hydro.case.names.renaming import Change, moved
+from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.case.names.repeated import Shape, each_twin
 from hydro.case.names.same_as import with_same_as
 from hydro.case.sections.drains_and_returns import known_chamber
 from hydro.case.sections.pump_curve import read_curve
-from hydro.case.syntax.items import read_line
+from hydro.case.syntax.items import read_line_parts
 from hydro.case.syntax.list_entries import Entry, owner_of
-from hydro.case.syntax.reading import Section
-from hydro.case.syntax.yaml_nodes import Node, Table, Text
+from hydro.case.syntax.reading import CaseSection
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import BucketTest, Group, Height, Pump, Run
 from hydro.quantities.parsing import UnitProblem, read
 from hydro.quantities.uncertain import Uncertain
@@ -29,9 +30,9 @@ _TEST_FORM = "VOLUME in TIME at HEIGHT above the water at the pump, such as 10 L
 
 
 def read_pumps(world: World, node: Node, folder: Path) -> tuple[Pump, ...]:
-    """Return the pumps of the list behind 'pumps'. `folder` is where a curve's file is looked for."""
+    """Return the pumps of the list behind 'pumps'; the file of a curve is looked for in `folder`."""
     pumps: list[Pump] = []
-    shape = Shape("pump", "", lambda pump, label, name: replace(moved(pump, Change(label=label)), name=name),
+    shape = Shape("pump", "", lambda pump, label, name: replace(rewritten(pump, Rewriting(label=label)), name=name),
                   lambda pump, name: (owner_of("pump", name),))
     for entry in with_same_as(world.reading, node, "pump"):
         twins = each_twin(world.reading, entry, shape, lambda one: _listed(world, one, folder))
@@ -40,19 +41,15 @@ def read_pumps(world: World, node: Node, folder: Path) -> tuple[Pump, ...]:
             twins = [(name, pump if pump.header else replace(pump, header=into)) for name, pump in twins]
             world.groups.append(Group(entry.name, tuple(name for name, _ in twins)))
         pumps += [pump for _, pump in twins]
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, "pumps", "no pumps", "at least one")
     return tuple(pumps)
 
 
 def _listed(world: World, entry: Entry, folder: Path) -> Pump:
-    section = Section(world.reading, entry.table, entry.owner)
-    section.known += ["name", "same as"]
-    return read_pump(world, section, folder, entry.name)
+    return read_pump(world, entry.section(world.reading, "pump"), folder, entry.name)
 
 
-def read_pump(world: World, section: Section, folder: Path, name: str = "") -> Pump:
-    """Return the pump of a section. `folder` is where a curve's file is looked for."""
+def read_pump(world: World, section: CaseSection, folder: Path, name: str = "") -> Pump:
+    """Return the pump of a section; the file of its curve is looked for in `folder`."""
     reading = section.reading
     name = name or section.text("name", "pump")
     reading.lines.setdefault(section.owner, section.line)
@@ -69,19 +66,19 @@ def read_pump(world: World, section: Section, folder: Path, name: str = "") -> P
     if not (curve_node or box_node or bucket_node):
         section.complain("", "nothing says what the pump can do",
                          "at least one of 'curve' (points), 'box' (most flow, most height) and 'bucket' (timed tests)")
-    speed = section.number("speed", "share", 0.05, 1.5)
-    power = section.number("power", "power", 0.0, 1e5)
+    speed = section.number("speed")
+    power = section.number("power")
     line_node = section.take("line")
-    line = read_line(reading, line_node, section.owner) if line_node else ()
+    line = read_line_parts(reading, line_node, section.owner) if line_node else ()
     header = _header(world, section)
-    off = section.word("off", ("yes", "no"), "no") == "yes" if section.offered("off") else False
+    off = section.word("off") == "yes"
     section.finish()
     return Pump(name, chamber, intake, curve, most_flow, most_height, tests, speed, power, line, header, off)
 
 
-def _draws_from(world: World, section: Section) -> str:
+def _draws_from(world: World, section: CaseSection) -> str:
     """Return the chamber that a pump draws from, or the header of the pump it stands behind."""
-    behind = section.also_text("behind")
+    behind = section.text("behind")
     if behind:
         if "chamber" in section.table.entries:
             section.complain("behind", "stands beside 'chamber'", "one of the two: a pump draws from one place")
@@ -92,15 +89,15 @@ def _draws_from(world: World, section: Section) -> str:
     return known_chamber(world, section, world.last_chamber())
 
 
-def _header(world: World, section: Section) -> str:
+def _header(world: World, section: CaseSection) -> str:
     """Return the header that a pump pushes into, '' for its own: 'into: NAME', or {header: NAME, line: [...]}."""
-    node = section.also("into")
-    if isinstance(node, Table):
-        inner = Section(world.reading, node, section.path("into"))
+    node = section.take("into")
+    if isinstance(node, YamlMapping):
+        inner = CaseSection(world.reading, node, section.path("into"), SECTIONS["pump-into"])
         header, line = inner.text("header"), inner.take("line")
         inner.finish()
         if not header and "header" not in node.entries:
-            inner.complain("", "no header is named", "{header: NAME, line: [...]}, or the header's name alone")
+            inner.complain("", "no header is named", section.keys["into"].example)
         if header and line is not None:
             _shared_line(world, inner, header, line)
     else:
@@ -111,14 +108,14 @@ def _header(world: World, section: Section) -> str:
     return header
 
 
-def _shared_line(world: World, inner: Section, header: str, line: Node) -> None:
+def _shared_line(world: World, inner: CaseSection, header: str, line: Node) -> None:
     """Add the pipe between the place where pumps meet and their header, once."""
     known = world.feet.setdefault(header, line)
     name = f"line to {header}"
     if known is not line:
         inner.complain("line", f"a second line to '{header}'", "the line at one of the pumps; 'into: NAME' at the others")
     elif all(run.name != name for run in world.runs):
-        parts = read_line(world.reading, line, owner_of("header", header))
+        parts = read_line_parts(world.reading, line, owner_of("header", header))
         world.runs.append(Run(name, foot_of(header), header, parts))
 
 
@@ -127,19 +124,19 @@ def foot_of(header: str) -> str:
     return f"foot of {header}"
 
 
-def _box(section: Section, node: Node) -> tuple[Uncertain | None, Uncertain | None]:
+def _box(section: CaseSection, node: Node) -> tuple[Uncertain | None, Uncertain | None]:
     """Return what the pump's box says: most flow and most height."""
-    box = section.reading.section(node, section.path("box"), "{most flow: 7000 L/h, most height: 3.8 m}")
+    box = section.inner(node, "box")
     if box is None:
         return None, None
     box.owner = section.owner
-    flow = box.number("most flow", "flow", 1e-7, 1.0, required="7000 L/h", name=section.path("box most flow"))
-    height = box.number("most height", "length", 0.05, 200.0, required="3.8 m", name=section.path("box most height"))
+    flow = box.number("most flow", section.path("box most flow"))
+    height = box.number("most height", section.path("box most height"))
     box.finish()
     return flow, height
 
 
-def _tests(section: Section, node: Node) -> tuple[BucketTest, ...]:
+def _tests(section: CaseSection, node: Node) -> tuple[BucketTest, ...]:
     """Return the timed buckets."""
     reading, path, tests = section.reading, section.path("bucket"), []
     for number, entry in enumerate(reading.rows(node), 1):

@@ -5,23 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from hydro.case.keys import Key
+from hydro.case.keys.whole_file import KEPT
 from hydro.case.names.declared_names import World
-from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, Reading, Section
-from hydro.case.syntax.yaml_nodes import Node, Row, Text
+from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, CaseSection
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlList
 from hydro.description.build import GivenWater, Height, Pump
 from hydro.elements import limits, registry
 from hydro.elements.registry import Default
 from hydro.quantities.parsing import nearest
 from hydro.quantities.uncertain import Uncertain
 
-WISHES: dict[str, tuple[str, float]] = {
-    "least turnover": ("turnover", 1.0), "most turnover": ("turnover", 1.0), "room at the sump rim": ("length", 10.0),
-    "top-up reservoir": ("volume", 1e3), "other water": ("volume", 1e4)}
-"""What the owner may wish or state for the checks: dimension and largest sensible value in SI."""
-COUNTS_ON = ("siphon breaks", "check valves")
-"""What the owner may want counted as working in a power cut."""
-NOTED = ("lid", "heater", "circulation pumps", "lights", "livestock", "weight", "goals")
-"""Keys that are kept as notes: heat, weight and light, never flow through the sump; goals are asked by `hydro.search.sizing`."""
 _WATER_FORM = ("exactly one of 'line: HEIGHT' at the pump's chamber (pump running), 'water: {still: HEIGHT}' "
                "(all at rest) and 'water: {total: VOLUME}'")
 
@@ -31,9 +25,9 @@ def known_defaults() -> dict[str, Default]:
     return {**registry.all_defaults(), **{default.name: default for default in limits.ALL}}
 
 
-def read_defaults(reading: Reading, node: Node | None) -> dict[str, Uncertain]:
+def read_defaults(top: CaseSection) -> dict[str, Uncertain]:
     """Return the defaults that the file puts in place of the library's, by name."""
-    section = reading.section(node, "defaults", "{NAME OF A DEFAULT: VALUE}") if node is not None else None
+    section = top.section("defaults")
     if section is None:
         return {}
     known, values = known_defaults(), dict[str, Uncertain]()
@@ -45,36 +39,35 @@ def read_defaults(reading: Reading, node: Node | None) -> dict[str, Uncertain]:
             section.complain(name, "there is no such default", expected, near)
         else:
             low = 0.0 if default.low >= 0.0 else -math.inf
-            values[name] = section.number_in(entry, name, default.dimension, low, name=name)
+            values[name] = section.number_in(entry, name, Key(kind=default.dimension, low=low), name)
     return values
 
 
-def read_wishes(reading: Reading, node: Node | None) -> tuple[dict[str, Uncertain], tuple[str, ...]]:
+def read_wishes(top: CaseSection) -> tuple[dict[str, Uncertain], tuple[str, ...]]:
     """Return the limits and amounts that the owner sets, by name, and what he counts on in a power cut."""
-    section = reading.section(node, "wishes", "{turnover: 3 .. 10 per hour}") if node is not None else None
+    section = top.section("wishes")
     if section is None:
         return {}, ()
     values: dict[str, Uncertain] = {}
-    turnover = section.number("turnover", "turnover", 0.0, 1.0)
+    turnover = section.number("turnover")
     if turnover is not None:
         values["least turnover"] = Uncertain.exact(turnover.low, section.path("least turnover"))
         if not turnover.is_exact:
             values["most turnover"] = Uncertain.exact(turnover.high, section.path("most turnover"))
-    for name, (dimension, most) in WISHES.items():
-        value = section.number(name, dimension, 0.0, most)
-        if value is not None:
+    for name in section.keys.keys:
+        if name not in ("turnover", "count on") and (value := section.number(name)) is not None:
             if name in values:
                 section.complain(name, "stands twice, here and in 'turnover'", "one of the two")
             values[name] = value
-    counted = section.words("count on", COUNTS_ON)
+    counted = section.words("count on")
     section.finish()
     return values, counted
 
 
-def read_water(reading: Reading, node: Node | None, lines: Mapping[str, Height], pumps: Sequence[Pump], world: World,
+def read_water(top: CaseSection, node: Node | None, lines: Mapping[str, Height], pumps: Sequence[Pump], world: World,
                where: int) -> GivenWater:
     """Return the one statement about the amount of water, from the lines drawn in chambers and the key 'water'."""
-    given: list[tuple[GivenWater, int]] = []
+    reading, given = top.reading, list[tuple[GivenWater, int]]()
     drawn = list(dict.fromkeys(pump.chamber for pump in pumps if pump.chamber in world.chambers))
     drawn = drawn or [world.last_chamber()]
     names, several = "' or '".join(drawn), len(pumps) > 1
@@ -86,10 +79,10 @@ def read_water(reading: Reading, node: Node | None, lines: Mapping[str, Height],
             reading.complain(line, f"chamber {chamber}: line", "a running line in a chamber without the pump",
                              f"a line in the pump's chamber, '{names}', whose level tells the amount of water")
     stated = len(lines)
-    section = reading.section(node, "water", "{still: HEIGHT} or {total: VOLUME}") if node is not None else None
+    section = top.inner(node, "water") if node is not None else None
     if section is not None:
-        still, total = section.height("still"), section.number("total", "volume", 1e-4, 1e4)
-        chamber = world.named(section, "chamber", drawn, "chamber with a pump") if section.offered("chamber") else ""
+        still, total = section.height("still"), section.number("total")
+        chamber = world.named(section, "chamber", drawn, "chamber with a pump")
         if still is not None:
             given.append((GivenWater("still", still, chamber=chamber), section.line_of("still")))
         if total is not None:
@@ -107,13 +100,13 @@ def read_water(reading: Reading, node: Node | None, lines: Mapping[str, Height],
     return given[0][0] if given else GivenWater("line", UNREAD_HEIGHT, UNREAD)
 
 
-def read_notes(section: Section) -> tuple[str, ...]:
-    """Return the notes, and as notes what is there but carries no flow through the sump."""
+def read_notes(section: CaseSection) -> tuple[str, ...]:
+    """Return the notes, together with everything described that carries no flow through the sump."""
     notes: list[str] = []
     node = section.take("notes")
     if node is not None:
         notes += [flat(entry) for entry in section.reading.rows(node)]
-    for key in NOTED:
+    for key in (*KEPT, "goals"):
         node = section.take(key)
         if node is not None:
             notes.append(f"{key}: {flat(node)}")
@@ -124,6 +117,6 @@ def flat(node: Node) -> str:
     """Return a node as one line of text."""
     if isinstance(node, Text):
         return node.text
-    if isinstance(node, Row):
+    if isinstance(node, YamlList):
         return ", ".join(map(flat, node.items))
     return ", ".join(f"{key} {flat(value)}".strip() for key, value in node.entries.items())

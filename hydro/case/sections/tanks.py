@@ -6,20 +6,19 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from hydro.case.names.declared_names import BOX, World
-from hydro.case.names.renaming import Change, moved
+from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.case.names.repeated import Shape, each_twin, without
 from hydro.case.names.same_as import with_same_as
 from hydro.case.sections.drains_and_returns import Inside, read_drains, read_returns
-from hydro.case.sections.pipes import Row, read_row
+from hydro.case.sections.pipes import HeaderRow, read_row
 from hydro.case.sections.vessels import read_vessel
 from hydro.case.syntax.items import Labels, read_items
 from hydro.case.syntax.list_entries import Entry, meant, owner_of
-from hydro.case.syntax.reading import Section
+from hydro.case.syntax.reading import CaseSection
 from hydro.case.syntax.yaml_nodes import Node
 from hydro.description.build import Box, Drain, Group, Item, Return, Vessel
 
 _NO_EDGE = Item("", {})
-_EDGE = "{edge: 60 cm, at: 6 cm below tank rim}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +53,10 @@ def read_tanks(world: World, node: Node) -> Tanks:
             _add(world, found, name, site, row.places[number] if row is not None else "")
         if entry.count:
             _groups(world, entry.name, twins)
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, "tanks", "no tanks", "at least one")
     return found
 
 
-def _row(world: World, entry: Entry) -> Row | None:
+def _row(world: World, entry: Entry) -> HeaderRow | None:
     """Return the header that runs along the tanks of a description."""
     node = entry.table.entries.get("header")
     if node is None:
@@ -79,8 +76,7 @@ def _reader(world: World, along: bool, repeated: bool) -> Callable[[Entry], Site
 
 def _site(world: World, entry: Entry, along: bool, repeated: bool) -> Site:
     """Return one tank with what stands in its section."""
-    section = Section(world.reading, entry.table, entry.owner)
-    section.known += ["name", "same as"]
+    section = entry.section(world.reading, "tank")
     world.reading.lines.setdefault(f"tank {entry.name}", entry.table.line)
     vessel = read_vessel(section, entry.name)
     box_node = section.take("box")
@@ -92,9 +88,9 @@ def _site(world: World, entry: Entry, along: bool, repeated: bool) -> Site:
                 read_returns(world, returns, inside) if returns is not None else ())
 
 
-def _own_box(world: World, section: Section, node: Node) -> tuple[Box, ...]:
+def _own_box(world: World, section: CaseSection, node: Node) -> tuple[Box, ...]:
     """Return the box in a tank's section, by the name it has there."""
-    inner = world.reading.section(node, section.path("box"), f"{{inside: 60 x 20 x 50 cm, bottom: HEIGHT, over: {_EDGE}}}")
+    inner = section.inner(node, "box")
     if inner is None:
         return ()
     name = inner.text("name", BOX)
@@ -106,19 +102,16 @@ def read_boxes(world: World, node: Node) -> tuple[Box, ...]:
     """Return the boxes of the list behind 'overflow boxes'."""
     boxes = []
     for entry in with_same_as(world.reading, node, "box"):
-        section = Section(world.reading, entry.table, entry.owner)
-        section.known += ["name", "same as"]
+        section = entry.section(world.reading, "box")
         tank = world.which(section, "in", world.tanks, "tank", "")
         boxes.append(_box(world, section, entry.name, tank))
-    if not world.reading.rows(node):
-        world.reading.complain(node.line, "overflow boxes", "no boxes", "at least one")
     return tuple(boxes)
 
 
-def _box(world: World, section: Section, name: str, tank: str) -> Box:
+def _box(world: World, section: CaseSection, name: str, tank: str) -> Box:
     world.reading.lines.setdefault(f"box {section.owner}", section.line)
     vessel = read_vessel(section, name)
-    node = section.take("over", required=_EDGE)
+    node = section.take("over")
     # A name of its own: the box has a length and a height too, and a band moves whatever goes by its name.
     named = f"{section.owner}: edge"
     edges = read_items(world.reading, node, ("edge",), Labels.of(section.owner), named) if node is not None else []
@@ -138,7 +131,7 @@ def _owners(site: Site, name: str) -> list[str]:
 
 
 def _again(site: Site, label: Callable[[str], str], name: str) -> Site:
-    made = moved(site, Change(label=label))
+    made = rewritten(site, Rewriting(label=label))
     return replace(made, vessel=replace(made.vessel, name=name))
 
 

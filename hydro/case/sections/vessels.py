@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import pairwise
 
+from hydro.case.keys import SECTIONS, Key, SectionKeys
+from hydro.case.keys.vessels import LARGEST, SHAPES, SMALLEST
 from hydro.case.sections.holes import read_walls
-from hydro.case.syntax.items import every_field, kinds_of, words_of
-from hydro.case.syntax.reading import UNREAD, Reading, Section
+from hydro.case.syntax.items import every_field, kinds_of_families, words_of
+from hydro.case.syntax.reading import UNREAD, CaseSection, Reading
 from hydro.case.syntax.values import parse
 from hydro.case.syntax.yaml_nodes import Node, Text
 from hydro.description.build import Item, Value, Vessel
@@ -15,22 +17,19 @@ from hydro.elements.registry import Field, Kind
 from hydro.quantities.parsing import UnitProblem, nearest, read, read_product, show
 from hydro.quantities.uncertain import Uncertain
 
-LARGEST = 30.0
-"""Longest side of a vessel that is believed, m."""
-SMALLEST = 0.02
 ROUGH_BOX = 0.05
 """Half band of a side, as a share of it, that makes a box approximate: 'about' is wider, a tape is not."""
 SIDES = ("length", "width", "height")
 _BAD_FILLS = "fills such as [10 L = 47 mm, 20 L = 92 mm], from the first bucket to the last"
 
 
-def read_vessel(section: Section, name: str, drilled: bool = True) -> Vessel:
+def read_vessel(section: CaseSection, name: str, drilled: bool = True) -> Vessel:
     """Return the tank or the sump of a section; other keys of the section are left for its reader.
 
     `drilled` says that it may have holes in its walls, and so asks what they are made of.
     """
     shape = _shape(section, name)
-    bottom = section.height("bottom", required="LENGTH above ground")
+    bottom = section.height("bottom")
     opening = section.height("lowest opening")
     assert bottom is not None
     sides = [value for value in shape.values.values() if isinstance(value, Uncertain)]
@@ -39,9 +38,9 @@ def read_vessel(section: Section, name: str, drilled: bool = True) -> Vessel:
                   walls=read_walls(section) if drilled else ())
 
 
-def _shape(section: Section, name: str) -> Item:
+def _shape(section: CaseSection, name: str) -> Item:
     """Return the one shape that a section describes."""
-    kinds = kinds_of(("vessel",))
+    kinds = kinds_of_families(("vessel",))
     written = [word for word in kinds if section.take(word) is not None]
     unknown = Item("inside", dict.fromkeys(SIDES, UNREAD))
     if not written:
@@ -61,7 +60,7 @@ def _shape(section: Section, name: str) -> Item:
     return Item(kinds[word].word, values, f"{word}: {node.text}" if isinstance(node, Text) else word, f"{name}: {word}")
 
 
-def _sides(section: Section, node: Node, key: str, names: tuple[str, ...], form: str) -> dict[str, Value] | None:
+def _sides(section: CaseSection, node: Node, key: str, names: tuple[str, ...], form: str) -> dict[str, Value] | None:
     """Return the sides of a product under their names."""
     reading, path = section.reading, section.path(key)
     text = reading.text(node, path)
@@ -82,23 +81,22 @@ def _sides(section: Section, node: Node, key: str, names: tuple[str, ...], form:
             for name, side in zip(names, sides, strict=True)}
 
 
-def _inside(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
+def _inside(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
     return _sides(section, node, word, SIDES, "length x width x height, such as 197 x 99 x 78 cm")
 
 
-def _taper(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
-    form = "{rim: 60 x 40 cm, bottom: 50 x 32 cm, height: 35 cm, corners: 3 cm}"
-    inner = section.reading.section(node, section.path(word), form)
+def _taper(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
+    inner = section.reading.section(node, section.path(word), SHAPES["taper"].example, SECTIONS["taper"])
     if inner is None:
         return None
     values: dict[str, Value] = {}
     for which in ("rim", "bottom"):
-        side = inner.take(which, required="60 x 40 cm")
+        side = inner.take(which)
         names = (f"{which}_length", f"{which}_width")
         sides = _sides(inner, side, which, names, "length x width, such as 60 x 40 cm") if side else None
         values.update(sides or dict.fromkeys(names, UNREAD))
-    values["height"] = inner.number("height", "length", SMALLEST, LARGEST, required="35 cm") or UNREAD
-    corners = inner.number("corners", "length", 0.0, 2.0)
+    values["height"] = inner.number("height") or UNREAD
+    corners = inner.number("corners")
     if corners is not None:
         values["corners"] = corners
     inner.finish()
@@ -110,7 +108,7 @@ def _taper(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Val
     return values
 
 
-def _bucket_fill(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
+def _bucket_fill(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
     reading, path = section.reading, section.path(word)
     rows = [row for number, entry in enumerate(reading.rows(node), 1)
             if (row := _fill(reading, entry, f"{section.path('fill')} {number}", path)) is not None]
@@ -129,7 +127,7 @@ def _bucket_fill(section: Section, kind: Kind, word: str, node: Node) -> dict[st
     if plan is not None:
         values.update(_sides(section, plan, "plan", SIDES[:2], "length x width at the rim, such as 60 x 40 cm")
                       or dict.fromkeys(SIDES[:2], UNREAD))
-    rim = section.number("height", "length", SMALLEST, LARGEST)
+    rim = section.number("height")
     if rim is not None:
         values["height"] = rim
         if rows and rim.middle < rows[-1][1].middle:
@@ -160,27 +158,27 @@ def _fill(reading: Reading, node: Node, name: str, path: str) -> tuple[Uncertain
     return (first, second) if isinstance(first, Uncertain) and isinstance(second, Uncertain) else None
 
 
-def _by_fields(section: Section, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
+def _by_fields(section: CaseSection, kind: Kind, word: str, node: Node) -> dict[str, Value] | None:
     """Return the values of a shape that is known by its registered fields alone."""
-    inner = section.reading.section(node, section.path(word), "its values by name")
+    keys = SectionKeys({field.name: Key(field.name, example=f"a {field.dimension}", required=field.required)
+                        for field in every_field(kind).values()})
+    inner = section.reading.section(node, section.path(word), "its values by name", keys)
     if inner is None:
         return None
     inner.owner = section.owner
     values: dict[str, Value] = {}
     for field in every_field(kind).values():
-        entry = inner.take(field.name, required=f"a {field.dimension}" if field.required else "")
-        text = section.reading.text(entry, inner.path(field.name)) if entry is not None else None
-        if text is not None:
+        if (text := inner.scalar(field.name)) is not None:
             values[field.name] = _field(inner, field, text)
     inner.finish()
     return values
 
 
-def _field(section: Section, field: Field, text: Text) -> Value:
+def _field(section: CaseSection, field: Field, text: Text) -> Value:
     reading, path = section.reading, section.path(field.name)
     value = reading.attempt(text.line, path, lambda: parse(field, text.text, reading.system, reading.many))
     return reading.named(UNREAD if value is None else value, path, text.line)
 
 
-_SHAPES: dict[str, Callable[[Section, Kind, str, Node], dict[str, Value] | None]] = {
+_SHAPES: dict[str, Callable[[CaseSection, Kind, str, Node], dict[str, Value] | None]] = {
     "inside": _inside, "taper": _taper, "bucket fill": _bucket_fill}

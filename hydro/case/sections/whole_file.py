@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from hydro.case.keys import SECTIONS
+from hydro.case.keys.whole_file import SEVERAL
 from hydro.case.names.declared_names import World, survey
 from hydro.case.names.same_as import with_same_as
-from hydro.case.names.scope import settle
+from hydro.case.names.scope import full_places
 from hydro.case.rules.connections import judge_names, judge_ways
-from hydro.case.rules.geometry import judge
+from hydro.case.rules.geometry import judge_geometry
 from hydro.case.sections.chambers import read_chambers
 from hydro.case.sections.drains_and_returns import read_drains, read_returns
 from hydro.case.sections.pipes import read_pipes
@@ -17,61 +19,55 @@ from hydro.case.sections.pumps import foot_of, read_pump, read_pumps
 from hydro.case.sections.settings import read_defaults, read_notes, read_water, read_wishes
 from hydro.case.sections.tanks import Tanks, read_boxes, read_tanks
 from hydro.case.sections.vessels import read_vessel
-from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, Reading, Section
-from hydro.case.syntax.yaml_nodes import Table
+from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, CaseSection, Reading
+from hydro.case.syntax.yaml_nodes import YamlMapping
 from hydro.description.build import Build, Drain, Height, Item, Pump, Return, Sump, Vessel
-from hydro.quantities.parsing import SYSTEMS
 
 _NO_VESSEL = Item("inside", dict.fromkeys(("length", "width", "height"), UNREAD))
-FREEZING, HOT = 273.15, 313.15
-MOST_SALT = 42.0
-MOST_TAPE = 0.2
-SEVERAL = ("tanks", "overflow boxes", "sumps", "pumps", "pipes between")
-"""Sections of a build that has several of something."""
 
 Lines = dict[str, Height]
 
 
-def read_build(reading: Reading, table: Table, folder: Path) -> Build:
-    """Return the build that a file describes; mistakes are noted in `reading`, and then the build must not be used."""
+def read_build(reading: Reading, table: YamlMapping, folder: Path) -> Build:
+    """Return the build that a file describes. Mistakes are noted in `reading`; if there are any, do not use the build."""
     reading.many = any(key in table.entries for key in SEVERAL)
-    top = Section(reading, table, "")
-    reading.system = top.word("units", SYSTEMS, "metric")
-    tape = top.number("my tape", "length", 0.0, MOST_TAPE)
+    top = CaseSection(reading, table, "", SECTIONS["file"])
+    reading.system = top.word("units", "metric")
+    tape = top.number("my tape")
     reading.tape = tape.middle if tape is not None and tape is not UNREAD and tape.middle == tape.middle else 0.0
     top.take("catalogue")  # read before everything else, for sizes are sought in it
     title = top.text("title", Path(reading.file).stem.strip("<>") or "a build")
     world = survey(reading, table)
-    tank = _vessel(top, "tank", "{inside: 197 x 99 x 78 cm, bottom: 62 cm above ground}")
+    tank = _vessel(top, "tank")
     sumps, lines, where = _sumps(top, world)
     tanks = _tanks(top, world, tank)
     drains, returns = _ways(top, world, tanks)
     pumps = _pumps(top, world, folder)
-    if (pipes := top.also("pipes between")) is not None:
+    if (pipes := top.take("pipes between")) is not None:
         world.runs += read_pipes(world, pipes)
     pumps = tuple(_pushing(world, pump) for pump in pumps)
     water_node = top.take("water")
-    wishes, counts_on = read_wishes(reading, top.take("wishes"))
+    wishes, counts_on = read_wishes(top)
     build = Build(
         title=title, tanks=tuple(tanks.tanks), sumps=sumps, drains=drains, returns=returns, pumps=pumps,
-        water=read_water(reading, water_node, lines, pumps, world, where),
-        overrides=read_defaults(reading, top.take("defaults")),
+        water=read_water(top, water_node, lines, pumps, world, where),
+        overrides=read_defaults(top),
         wishes=wishes, counts_on=counts_on,
-        temperature=top.number("temperature", "temperature", FREEZING, HOT),
-        salinity=top.number("salinity", "salinity", 0.0, MOST_SALT),
+        temperature=top.number("temperature"),
+        salinity=top.number("salinity"),
         tape=reading.tape, units=reading.system, notes=read_notes(top), file=reading.file,
         boxes=tuple(tanks.boxes), runs=tuple(world.runs), groups=tuple(world.groups))
     top.finish(SEVERAL)
-    build = settle(reading, build, world.tanks, world.inner)
+    build = full_places(reading, build, world.tanks, world.inner)
     if judge_names(reading, build, world):
-        judge(reading, build, world.tanks)
+        judge_geometry(reading, build, world.tanks)
         judge_ways(reading, build, world)
     return build
 
 
-def _vessel(top: Section, name: str, form: str) -> Vessel | None:
+def _vessel(top: CaseSection, name: str) -> Vessel | None:
     """Return the only tank; None where tanks stand in a list of their own."""
-    section = top.section(name, form, required="tanks" not in top.table.entries)
+    section = top.section(name)
     if section is None:
         return None if "tanks" in top.table.entries else Vessel(name, _NO_VESSEL, UNREAD_HEIGHT)
     top.reading.lines.setdefault(f"tank {name}", section.line)
@@ -80,18 +76,13 @@ def _vessel(top: Section, name: str, form: str) -> Vessel | None:
     return vessel
 
 
-def _sumps(top: Section, world: World) -> tuple[tuple[Sump, ...], Lines, int]:
+def _sumps(top: CaseSection, world: World) -> tuple[tuple[Sump, ...], Lines, int]:
     """Return the sumps, the lines drawn in them, and the line of the first in the file (0 without one)."""
-    several = top.also("sumps")
-    form = "{inside: 100 x 50 x 45 cm, bottom: at ground, chambers: [...]}"
-    alone = top.section("sump", form, required=several is None)
+    several = top.take("sumps")
+    alone = top.section("sump")
     sections = [("sump", alone)] if alone is not None else []
     for entry in with_same_as(top.reading, several, "sump") if several is not None else ():
-        section = Section(top.reading, entry.table, entry.owner)
-        section.known += ["name", "same as"]
-        sections.append((entry.name, section))
-    if several is not None and not top.reading.rows(several):
-        top.complain("sumps", "no sumps", "at least one")
+        sections.append((entry.name, entry.section(top.reading, "sump")))
     sumps, lines = [], Lines()
     for name, section in sections:
         top.reading.lines.setdefault(f"sump {name}", section.line)
@@ -110,9 +101,9 @@ def _sumps(top: Section, world: World) -> tuple[tuple[Sump, ...], Lines, int]:
     return tuple(sumps) or none, lines, sections[0][1].line if sections else 0
 
 
-def _tanks(top: Section, world: World, tank: Vessel | None) -> Tanks:
+def _tanks(top: CaseSection, world: World, tank: Vessel | None) -> Tanks:
     """Return the tanks and boxes, with what stands in their sections."""
-    node, boxes = top.also("tanks"), top.also("overflow boxes")
+    node, boxes = top.take("tanks"), top.take("overflow boxes")
     tanks = read_tanks(world, node) if node is not None else Tanks()
     if tank is not None:
         tanks.tanks.insert(0, tank)
@@ -120,18 +111,18 @@ def _tanks(top: Section, world: World, tank: Vessel | None) -> Tanks:
     return tanks
 
 
-def _ways(top: Section, world: World, tanks: Tanks) -> tuple[tuple[Drain, ...], tuple[Return, ...]]:
+def _ways(top: CaseSection, world: World, tanks: Tanks) -> tuple[tuple[Drain, ...], tuple[Return, ...]]:
     """Return all drains and returns, of the tanks' sections and of the file's."""
-    drains = top.take("drains", required="" if tanks.drains else "[{inlet: ..., line: [...], into: {...}}]")
-    returns = top.take("returns", required="" if tanks.returns else "[{line: [...], end: HEIGHT}]")
+    drains = top.take("drains", required=not tanks.drains)
+    returns = top.take("returns", required=not tanks.returns)
     return ((*tanks.drains, *(read_drains(world, drains) if drains is not None else ())),
             (*tanks.returns, *(read_returns(world, returns) if returns is not None else ())))
 
 
-def _pumps(top: Section, world: World, folder: Path) -> tuple[Pump, ...]:
+def _pumps(top: CaseSection, world: World, folder: Path) -> tuple[Pump, ...]:
     """Return the pumps."""
-    several = top.also("pumps")
-    alone = top.section("pump", "{curve: [0 L/h = 5.0 m, 3600 L/h = 3.9 m]}", required=several is None)
+    several = top.take("pumps")
+    alone = top.section("pump")
     pumps: tuple[Pump, ...] = (read_pump(world, alone, folder),) if alone is not None else ()
     if several is not None:
         pumps += read_pumps(world, several, folder)

@@ -11,10 +11,10 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from hydro.case.syntax.positional import spread
+from hydro.case.syntax.positional import split_values
 from hydro.case.syntax.reading import UNREAD, UNREAD_HEIGHT, Reading
 from hydro.case.syntax.values import parse
-from hydro.case.syntax.yaml_nodes import Node, Row, Table, Text
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlList, YamlMapping
 from hydro.description.build import Item, Value
 from hydro.elements import registry
 from hydro.elements.registry import Default, Field, Kind
@@ -47,7 +47,7 @@ class Labels:
         return f"{self.owner}: {word}" + (f" ({count})" if count > 1 else "")
 
 
-def kinds_of(families: tuple[str, ...]) -> dict[str, Kind]:
+def kinds_of_families(families: tuple[str, ...]) -> dict[str, Kind]:
     """Return the kinds of some families by every word they answer to."""
     return {word: kind for name in families for word, kind in registry.KINDS.items() if kind.family == name}
 
@@ -88,7 +88,7 @@ def read_items(reading: Reading, node: Node, families: tuple[str, ...], labels: 
 
     The values are named after the item ('drain left: pipe: length'), or after `value_names` ('drain left: lip').
     """
-    kinds = kinds_of(families)
+    kinds = kinds_of_families(families)
     text, entries, line = _taken_apart(reading, node, kinds, labels.owner, families)
     if text is None:
         return []
@@ -123,8 +123,8 @@ def _marker(reading: Reading, kind: Kind, more: bool, line: int, labels: Labels)
     return [Item(kind.word, {}, kind.word, labels.next(kind.word))]
 
 
-def read_line(reading: Reading, node: Node | None, owner: str,
-              families: tuple[str, ...] = ("part",)) -> tuple[Item, ...]:
+def read_line_parts(reading: Reading, node: Node | None, owner: str,
+                    families: tuple[str, ...] = ("part",)) -> tuple[Item, ...]:
     """Return the parts of a line, in the order in which they stand."""
     labels = Labels.of(owner)
     nodes = reading.rows(node) if node is not None else ()
@@ -140,7 +140,7 @@ def _taken_apart(reading: Reading, node: Node, kinds: Mapping[str, Kind], owner:
             return node.text, {}, node.line
         reading.complain(node.line, owner, "nothing is written", f"{noun}: {words_of(kinds)}")
         return None, {}, node.line
-    if isinstance(node, Row):
+    if isinstance(node, YamlList):
         reading.complain(node.line, owner, "a list stands here", f"{noun} as text or as a mapping")
         return None, {}, node.line
     like = node.entries.get(LIKE)
@@ -155,15 +155,15 @@ def _taken_apart(reading: Reading, node: Node, kinds: Mapping[str, Kind], owner:
     word = words[0]
     entries = {key: value for key, value in node.entries.items() if key != word}
     head = node.entries[word]
-    if isinstance(head, Table):
+    if isinstance(head, YamlMapping):
         return word, {**head.entries, **entries}, node.lines[word]
-    if isinstance(head, Row):
+    if isinstance(head, YamlList):
         reading.complain(head.line, f"{owner}: {word}", "a list stands here", "the values in one line")
         return None, {}, node.line
     return f"{word} {head.text}".strip(), entries, head.line
 
 
-def _words_of(node: Table, kinds: Mapping[str, Kind]) -> list[str]:
+def _words_of(node: YamlMapping, kinds: Mapping[str, Kind]) -> list[str]:
     """Return the keys that name an element; only one where the others are its fields ('K' of a check valve)."""
     named = {key: kind for key in node.entries if (kind := named_kind(key, kinds)) is not None}
     for key, kind in named.items():
@@ -172,7 +172,7 @@ def _words_of(node: Table, kinds: Mapping[str, Kind]) -> list[str]:
     return list(named)
 
 
-def _near_key(node: Table, kinds: Mapping[str, Kind], words: list[str]) -> Iterator[str]:
+def _near_key(node: YamlMapping, kinds: Mapping[str, Kind], words: list[str]) -> Iterator[str]:
     near = [nearest(key, kinds) for key in node.entries]
     if not words:
         yield next((word for word in near if word), "")
@@ -197,7 +197,7 @@ def _values(reading: Reading, kind: Kind, rest: str, entries: dict[str, Node], l
     fields = every_field(kind)
     values: dict[str, Value] = {}
     try:
-        for name, value in spread(kind, fields, rest, reading.system, reading.many).items():
+        for name, value in split_values(kind, fields, rest, reading.system, reading.many).items():
             values[name] = reading.named(value, f"{owner}: {name}", line)
     except UnitProblem as problem:
         reading.complain(line, owner, problem.found, problem.expected, problem.nearest)

@@ -9,9 +9,10 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from hydro.case.syntax.items import kinds_of
-from hydro.case.syntax.reading import Reading
-from hydro.case.syntax.yaml_nodes import Node, Row, Table, Text
+from hydro.case.keys import ENTRY, SECTIONS
+from hydro.case.syntax.items import kinds_of_families
+from hydro.case.syntax.reading import CaseSection, Reading
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlList, YamlMapping
 from hydro.quantities.parsing import nearest
 
 _TIMES = re.compile(r"(?P<count>[0-9]{1,9})\s*[x×]\s+(?P<name>.+)")
@@ -19,20 +20,11 @@ _NEARLY = re.compile(r"^(?:[0-9]+\s*(?:\*|times|of)?\s+|\w+\s+[x×*]\s+)")
 MOST, IN_ALL = 2000, 6000
 """Most things that one '12 x' makes, and all of them in a file."""
 
-_VESSEL = ("name", "same as", "bottom", "lowest opening")
-_KEYS = {"drain": ("name", "same as", "in", "inlet", "line", "into"),
-         "return": ("name", "same as", "tank", "from", "line", "end", "points", "highest point", "siphon break"),
-         "chamber": ("name", "same as", "length", "at", "share", "ends in", "gear", "line"),
-         "pump": ("name", "same as", "chamber", "behind", "into", "intake", "curve", "box", "bucket", "line"),
-         "pipe": ("name", "same as", "from", "to", "line", "highest point"),
-         "tank": (*_VESSEL, "box", "drains", "returns", "header", "except"),
-         "sump": (*_VESSEL, "chambers"), "box": (*_VESSEL, "in", "over")}
-"""Keys by which an entry is told from a name with an entry behind it."""
-_REPEATED = ("tank", "drain", "return", "pump")
+_REPEATED = tuple(what for what, section in SECTIONS.items() if "except" in section.keys)
 
 
 def meant(name: str) -> str:
-    """Return a name without what stands before it for a number of twins, but is not written as one: '12 * rack'."""
+    """Return a name without a count in front of it that is not written as one should be: '12 * rack' -> 'rack'."""
     return _NEARLY.sub("", name) or name
 
 
@@ -42,8 +34,12 @@ class Entry:
 
     name: str
     owner: str
-    table: Table
+    table: YamlMapping
     count: int = 0
+
+    def section(self, reading: Reading, what: str) -> CaseSection:
+        """Return the entry's mapping with the keys of its kind."""
+        return CaseSection(reading, self.table, self.owner, SECTIONS[what], [*ENTRY])
 
 
 def owner_of(what: str, name: str, inside: str = "") -> str:
@@ -58,35 +54,36 @@ def owner_of(what: str, name: str, inside: str = "") -> str:
 
 
 def entries_of(reading: Reading, node: Node, what: str, inside: str = "") -> list[Entry]:
-    """Return the entries of a list or of a mapping by name; what is no mapping is complained of and left out."""
+    """Return the entries of a list or of a mapping by name; whatever is not a mapping is reported and left out."""
     found = []
     rows = reading.rows(node)
-    if isinstance(node, Table) and _by_name(reading, node, what):
-        rows = tuple(Table({key: value}, {key: node.lines[key]}, node.lines[key]) for key, value in node.entries.items())
+    if isinstance(node, YamlMapping) and _by_name(reading, node, what):
+        rows = tuple(YamlMapping({key: value}, {key: node.lines[key]}, node.lines[key]) for key, value in node.entries.items())
     only = what if inside and len(rows) == 1 else ""
     for number, row in enumerate(rows, 1):
-        named = isinstance(row, Table) and len(row.entries) == 1 and _by_name(reading, row, what)
+        named = isinstance(row, YamlMapping) and len(row.entries) == 1 and _by_name(reading, row, what)
         section = reading.section(row, what, f"a mapping that describes a {what}")
         if section is not None:
             found.append(_entry(reading, section.table, what, only or f"{what} {number}", inside, named))
     return found
 
 
-def name_of(text: str) -> tuple[int, str]:
+def count_and_name(text: str) -> tuple[int, str]:
     """Return the count of '12 x NAME' and the name; 0 where there is no count."""
     match = _TIMES.fullmatch(text)
     return (int(match["count"]), match["name"]) if match else (0, text)
 
 
-def _by_name(reading: Reading, table: Table, what: str) -> bool:
+def _by_name(reading: Reading, table: YamlMapping, what: str) -> bool:
     """Whether every key of a mapping is a name with a mapping behind it, and no key of an entry, misspelt or not."""
-    keys = {*_KEYS[what], *(kinds_of(("vessel",)) if what in ("tank", "sump", "box") else ())}
-    if not table.entries or any(not isinstance(value, Table) or key in keys for key, value in table.entries.items()):
+    section = SECTIONS[what]
+    keys = {*(key for key, one in section.keys.items() if not one.may_name), *kinds_of_families(section.families)}
+    if not table.entries or any(not isinstance(value, YamlMapping) or key in keys for key, value in table.entries.items()):
         return False
     return reading.many or not any(nearest(key, keys) for key in table.entries)
 
 
-def _entry(reading: Reading, table: Table, what: str, otherwise: str, inside: str, named: bool) -> Entry:
+def _entry(reading: Reading, table: YamlMapping, what: str, otherwise: str, inside: str, named: bool) -> Entry:
     """Return an entry with its name, wherever that stands."""
     line = table.line
     times = next((key for key, value in table.entries.items() if isinstance(value, Text) and not value.text
@@ -95,15 +92,15 @@ def _entry(reading: Reading, table: Table, what: str, otherwise: str, inside: st
         key = times or next(iter(table.entries))
         behind = table.entries[key]
         line = table.lines[key]
-        rest = Table({k: v for k, v in table.entries.items() if k != key}, table.lines, line)
-        table = Table(behind.entries, behind.lines, line) if isinstance(behind, Table) and named else rest
+        rest = YamlMapping({k: v for k, v in table.entries.items() if k != key}, table.lines, line)
+        table = YamlMapping(behind.entries, behind.lines, line) if isinstance(behind, YamlMapping) and named else rest
         if "name" in table.entries:
             reading.complain(line, owner_of(what, key, inside), "its name stands twice, in front and behind 'name'",
                              "one of the two")
         text = key
     else:
         text = _written_name(reading, table, owner_of(what, otherwise, inside)) or otherwise
-    count, name = name_of(text)
+    count, name = count_and_name(text)
     owner = owner_of(what, name, inside)
     if name != text and (what not in _REPEATED or not 1 <= count <= min(MOST, IN_ALL - reading.repeated)):
         expected = (f"a number from 1 to {MOST}, in the whole file at most {IN_ALL}" if what in _REPEATED
@@ -115,7 +112,7 @@ def _entry(reading: Reading, table: Table, what: str, otherwise: str, inside: st
     return Entry(name, owner, table, count)
 
 
-def _written_name(reading: Reading, table: Table, owner: str) -> str:
+def _written_name(reading: Reading, table: YamlMapping, owner: str) -> str:
     node = table.entries.get("name")
     text = reading.text(node, f"{owner}: name") if node is not None else None
     if text is not None and not text.text:
@@ -125,12 +122,12 @@ def _written_name(reading: Reading, table: Table, owner: str) -> str:
 
 def by_name(node: Node) -> Node:
     """Return a list of entries with names as a mapping by name, so that an exception can state one of them alone."""
-    if not isinstance(node, Row):
+    if not isinstance(node, YamlList):
         return node
     entries: dict[str, Node] = {}
     for row in node.items:
-        name = row.entries.get("name") if isinstance(row, Table) else None
-        if not (isinstance(row, Table) and isinstance(name, Text) and name.text) or name.text in entries:
+        name = row.entries.get("name") if isinstance(row, YamlMapping) else None
+        if not (isinstance(row, YamlMapping) and isinstance(name, Text) and name.text) or name.text in entries:
             return node
-        entries[name.text] = Table({key: value for key, value in row.entries.items() if key != "name"}, row.lines, row.line)
-    return Table(entries, {name: value.line for name, value in entries.items()}, node.line)
+        entries[name.text] = YamlMapping({key: value for key, value in row.entries.items() if key != "name"}, row.lines, row.line)
+    return YamlMapping(entries, {name: value.line for name, value in entries.items()}, node.line)

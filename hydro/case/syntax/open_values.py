@@ -16,11 +16,10 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from hydro.case.keys.whole_file import PROSE
 from hydro.catalog import all_sizes
 
 SECTION = "open"
-PROSE = ("title", "notes", "lid", "heater", "circulation pumps", "lights", "livestock", "weight")
-"""Keys of the file whose text may hold any question."""
 NUMBER = r"(?:[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:[.,][0-9]+)?|\.[0-9]+)"
 UNIT = r"(?:(?:US|imp)\s+)?(?![x×]\s|x$|by\b|to\b|or\b|above\b|below\b|open\b)[A-Za-zµ°%\"'²³/]+[²³0-9]?"
 RANGE = re.compile(rf"(?P<low>{NUMBER})\s*(?P<unit_low>{UNIT})?\s*(?:\.\.+|…)\s*(?P<high>{NUMBER})\s*(?P<unit>{UNIT})?"

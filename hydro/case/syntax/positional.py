@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-from hydro.case.syntax.values import has_known_unit, is_pipe, parse
+from hydro.case.syntax.values import has_known_unit, is_pipe_size, parse
 from hydro.description.build import Value
 from hydro.elements.registry import Field, Kind
 from hydro.quantities.parsing import UnitProblem
@@ -21,7 +21,7 @@ _JOINS = ("+-", "±", "+/-", "..", "...", "to", "x", "sch", "schedule",
           "about", "around", "roughly", "circa", "ca", "approx")
 
 
-def spread(kind: Kind, fields: Mapping[str, Field], rest: str, system: str, named: bool = False) -> dict[str, Value]:
+def split_values(kind: Kind, fields: Mapping[str, Field], rest: str, system: str, named: bool = False) -> dict[str, Value]:
     """Return the values behind a word by name; `UnitProblem` where they cannot be read or something is left over.
 
     A size may stand before or behind the values of a kind that lists none in its order ('check valve 28 mm').
@@ -79,7 +79,7 @@ def _plausible(text: str, field: Field) -> bool:
         return " " not in text or all(_START.match(word) or word.casefold() in _JOINS for word in text.split())
     if field.dimension in ("word", "height", "height range"):
         return True
-    return has_known_unit(text) or (field.dimension == "size" and is_pipe(text))
+    return has_known_unit(text) or (field.dimension == "size" and is_pipe_size(text))
 
 
 def _cut(tokens: Sequence[str], order: Sequence[Field], usage: str, system: str, named: bool) -> dict[str, Value]:

@@ -12,8 +12,9 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TypeVar
 
-from hydro.case.syntax.values import parse_height, parse_number, parse_word, within
-from hydro.case.syntax.yaml_nodes import Node, Row, Table, Text
+from hydro.case.keys import ANY_KEYS, SECTIONS, Key, SectionKeys
+from hydro.case.syntax.values import clipped_to_range, parse_height, parse_number, parse_word
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlList, YamlMapping
 from hydro.description.build import Height, Value
 from hydro.errors import Complaint
 from hydro.quantities.parsing import UnitProblem, nearest
@@ -76,33 +77,37 @@ class Reading:
         """Return a node that must be plain text."""
         if isinstance(node, Text):
             return node
-        what = "a list" if isinstance(node, Row) else "a mapping"
+        what = "a list" if isinstance(node, YamlList) else "a mapping"
         self.complain(node.line, key, f"{what} stands here", "one value")
         return None
 
-    def section(self, node: Node, owner: str, form: str) -> Section | None:
+    def section(self, node: Node, owner: str, form: str, keys: SectionKeys = ANY_KEYS) -> CaseSection | None:
         """Return a node that must be a mapping."""
-        if isinstance(node, Table):
-            return Section(self, node, owner)
+        if isinstance(node, YamlMapping):
+            return CaseSection(self, node, owner, keys)
         found = f"'{node.text}' stands here" if isinstance(node, Text) and node.text else (
-            "a list stands here" if isinstance(node, Row) else "nothing is written")
+            "a list stands here" if isinstance(node, YamlList) else "nothing is written")
         self.complain(node.line, owner, found, form)
         return None
 
     def rows(self, node: Node) -> tuple[Node, ...]:
         """Return the members of a list; anything else is a list of one, nothing an empty one."""
-        if isinstance(node, Row):
+        if isinstance(node, YamlList):
             return node.items
         return () if isinstance(node, Text) and not node.text else (node,)
 
 
 @dataclass(slots=True)
-class Section:
-    """A mapping of the file under its owner's name ('drain left'). It learns its valid keys by being asked for them."""
+class CaseSection:
+    """A mapping of the file under its owner's name ('drain left'), with the keys that the table has for it.
+
+    Those that it is asked for are the valid ones here, in that order; to ask for one that is not in the table is a KeyError.
+    """
 
     reading: Reading
-    table: Table
+    table: YamlMapping
     owner: str
+    keys: SectionKeys
     known: list[str] = field(default_factory=list)
     missing: dict[str, str] = field(default_factory=dict)
 
@@ -119,47 +124,43 @@ class Section:
         """Return the line of a key, or of the section where the key is absent."""
         return self.table.lines.get(key, self.line)
 
-    def take(self, key: str, required: str = "") -> Node | None:
-        """Return what stands behind a key, None where it is absent; `required` is an example for a key that must be."""
+    def take(self, key: str, required: bool | None = None) -> Node | None:
+        """Return what stands behind a key, None where it is absent; `required` overrules the table.
+
+        A key that only files with several of something need is asked for in those, and where it stands.
+        """
+        spec, node = self.keys[key], self.table.entries.get(key)
+        if spec.only_several and not self.reading.many and node is None:
+            return None
         self.known.append(key)
-        node = self.table.entries.get(key)
-        if node is None and required:
-            self.missing[key] = required
+        if node is None and (spec.required and spec.unless not in self.table.entries if required is None else required):
+            self.missing[key] = spec.example
         return node
-
-    def offered(self, key: str) -> bool:
-        """Whether a key is asked for that only builds with several of something need: where it stands, or in their files."""
-        return self.reading.many or key in self.table.entries
-
-    def also(self, key: str) -> Node | None:
-        """Return what stands behind a key that only builds with several of something need."""
-        return self.take(key) if self.offered(key) else None
-
-    def also_text(self, key: str) -> str:
-        """Return the plain text behind such a key, '' where it is absent."""
-        return self.text(key) if self.offered(key) else ""
 
     def complain(self, key: str, found: str, expected: str, near: str = "") -> None:
         """Note a mistake at a key of this section."""
         self.reading.complain(self.line_of(key), self.path(key) if key else self.owner, found, expected, near)
 
+    def scalar(self, key: str) -> Text | None:
+        """Return what stands behind a key as plain text."""
+        node = self.take(key)
+        return self.reading.text(node, self.path(key)) if node is not None else None
+
     def text(self, key: str, otherwise: str = "") -> str:
         """Return plain text."""
-        node = self.take(key)
-        text = self.reading.text(node, self.path(key)) if node is not None else None
+        text = self.scalar(key)
         return text.text if text and text.text else otherwise
 
-    def word(self, key: str, choices: tuple[str, ...], otherwise: str) -> str:
-        """Return one of some words."""
-        node = self.take(key)
-        text = self.reading.text(node, self.path(key)) if node is not None else None
+    def word(self, key: str, otherwise: str = "") -> str:
+        """Return one of the words that the key has a choice of."""
+        text, choices = self.scalar(key), self.keys[key].choices
         if text is None:
             return otherwise
         return self.reading.attempt(text.line, self.path(key), lambda: parse_word(text.text, choices)) or otherwise
 
-    def words(self, key: str, choices: tuple[str, ...]) -> tuple[str, ...]:
-        """Return any number of some words, as a list or alone."""
-        node = self.take(key)
+    def words(self, key: str) -> tuple[str, ...]:
+        """Return any number of the words that the key has a choice of, as a list or alone."""
+        node, choices = self.take(key), self.keys[key].choices
         found: list[str] = []
         for entry in self.reading.rows(node) if node is not None else ():
             text = self.reading.text(entry, self.path(key))
@@ -168,33 +169,32 @@ class Section:
             found += [word] if word is not None else []
         return tuple(dict.fromkeys(found))
 
-    def number(self, key: str, dimension: str, low: float = 0.0, high: float = math.inf, required: str = "",
-               name: str = "") -> Uncertain | None:
-        """Return a number within physical bounds (SI), None where the key is absent, `UNREAD` where it is wrong."""
-        node = self.take(key, required)
+    def number(self, key: str, name: str = "") -> Uncertain | None:
+        """Return a number within its bounds, None where the key is absent, `UNREAD` where it is wrong or missing."""
+        node = self.take(key)
         if node is None:
-            return UNREAD if required else None
-        return self.number_in(node, key, dimension, low, high, name)
+            return UNREAD if key in self.missing else None
+        return self.number_in(node, key, self.keys[key], name)
 
-    def number_in(self, node: Node, key: str, dimension: str, low: float = 0.0, high: float = math.inf,
-                  name: str = "") -> Uncertain:
-        """Return the number that a node holds."""
+    def number_in(self, node: Node, key: str, spec: Key, name: str = "") -> Uncertain:
+        """Return the number that a node holds, of the dimension and within the bounds of a key of the table."""
         text, name = self.reading.text(node, self.path(key)), name or self.path(key)
         if text is None:
             return UNREAD
         system = self.reading.system
 
         def parse() -> Uncertain:
-            return within(parse_number(text.text, dimension, system), low, high, dimension, system, text.text)
+            number = parse_number(text.text, spec.kind, system)
+            return clipped_to_range(number, spec.low, spec.high, spec.kind, system, text.text)
         value = self.reading.attempt(text.line, self.path(key), parse)
         named = self.reading.named(value or UNREAD, name, text.line)
         return named if isinstance(named, Uncertain) else UNREAD
 
-    def height(self, key: str, required: str = "") -> Height | None:
+    def height(self, key: str) -> Height | None:
         """Return a height, None where the key is absent."""
-        node = self.take(key, required)
+        node = self.take(key)
         if node is None:
-            return UNREAD_HEIGHT if required else None
+            return UNREAD_HEIGHT if key in self.missing else None
         text = self.reading.text(node, self.path(key))
         if text is None:
             return UNREAD_HEIGHT
@@ -203,10 +203,15 @@ class Section:
         named = self.reading.named(value or UNREAD_HEIGHT, self.path(key), text.line)
         return named if isinstance(named, Height) else UNREAD_HEIGHT
 
-    def section(self, key: str, form: str, required: bool = False) -> Section | None:
+    def section(self, key: str) -> CaseSection | None:
         """Return the mapping behind a key."""
-        node = self.take(key, form if required else "")
-        return None if node is None else self.reading.section(node, self.path(key), form)
+        node = self.take(key)
+        return None if node is None else self.inner(node, key)
+
+    def inner(self, node: Node, key: str) -> CaseSection | None:
+        """Return the mapping that a node behind a key must be."""
+        spec = self.keys[key]
+        return self.reading.section(node, self.path(key), spec.example, SECTIONS.get(spec.section, ANY_KEYS))
 
     def finish(self, hinted: Iterable[str] = ()) -> None:
         """Complain about every key that nobody asked for and every key that is missing, a misspelt one only once.

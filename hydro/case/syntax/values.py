@@ -26,7 +26,7 @@ _NAMED = re.compile(r"(?P<name>.+) (?P<part>bottom|rim|water)", re.IGNORECASE)
 _HEIGHT = re.compile(r"(?:(?P<length>.+?)\s+(?P<side>above|below)|at)\s+(?:the\s+)?(?P<place>.+)", re.IGNORECASE)
 _VISCOSITY = re.compile(r"(?P<number>.+?)\s*(?P<unit>m2/s|mm2/s|cSt)", re.IGNORECASE)
 _VISCOSITY_UNITS = {"m2/s": 1.0, "mm2/s": 1e-6, "cst": 1e-6}
-_YES_NO = {"true": "yes", "on": "yes", "y": "yes", "with": "yes",
+YES_NO_WORDS = {"true": "yes", "on": "yes", "y": "yes", "with": "yes",
            "false": "no", "off": "no", "n": "no", "without": "no", "none": "no"}
 _NUMBER = re.compile(r"(?<![A-Za-z0-9^])[+-]?\.?[0-9][0-9./e-]*")
 _JOINED = re.compile(r"\+-|\+/-|±|\.\.+|…|[~≈]|"
@@ -110,7 +110,7 @@ def has_known_unit(text: str) -> bool:
     return bool(units) and not units[0] and find_unit(last) is not None and all(not unit or find_unit(unit) for unit in units)
 
 
-def is_pipe(text: str) -> bool:
+def is_pipe_size(text: str) -> bool:
     """Whether the text is a size of the pipe catalogue."""
     try:
         sought(text)
@@ -133,7 +133,7 @@ def parse_word(text: str, choices: tuple[str, ...]) -> str:
     word = text.strip()
     known = {choice.lower(): choice for choice in choices}
     if "yes" in known and "no" in known:
-        word = _YES_NO.get(word.lower(), word)
+        word = YES_NO_WORDS.get(word.lower(), word)
     if word and (not choices or word.lower() in known):
         return known.get(word.lower(), word)
     raise UnitProblem(f"'{text}'" if text else "nothing is written",
@@ -159,10 +159,10 @@ def parse(field: Field, text: str, system: str, named: bool = False) -> Value:
         return parse_height_range(text, system, named)
     number = parse_number(text, field.dimension, system)
     low = max(field.low, 0.0) if field.positive else field.low
-    return within(number, low, field.high, field.dimension, system, text)
+    return clipped_to_range(number, low, field.high, field.dimension, system, text)
 
 
-def within(number: Uncertain, low: float, high: float, dimension: str, system: str, text: str) -> Uncertain:
+def clipped_to_range(number: Uncertain, low: float, high: float, dimension: str, system: str, text: str) -> Uncertain:
     """Return the number with its band cut to a physical range; `UnitProblem` where its middle lies outside."""
     shown = {"size": "length"}.get(dimension, dimension)
     if number.middle < low or number.middle > high:

@@ -35,7 +35,7 @@ class Text:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class YamlList:
     """A list."""
 
     items: tuple[Node, ...]
@@ -43,7 +43,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class YamlMapping:
     """A mapping: key -> value, and key -> line of the key."""
 
     entries: dict[str, Node]
@@ -51,28 +51,28 @@ class Table:
     line: int
 
 
-Node = Text | Row | Table
+Node = Text | YamlList | YamlMapping
 
 
-def refuse(file: str, line: int, found: str, expected: str, key: str = "") -> NoReturn:
+def refuse_file(file: str, line: int, found: str, expected: str, key: str = "") -> NoReturn:
     """Raise an InputError with one complaint."""
     raise InputError([Complaint(file, line, key, found, expected)])
 
 
-def read_text(path: Path, what: str = "a case file", suffix: str = ".yaml") -> str:
+def read_file_text(path: Path, what: str = "a case file", suffix: str = ".yaml") -> str:
     """Return the text of a file; InputError where there is none, or where it is too large, empty or not text."""
     file = str(path)
     if path.is_dir():
-        refuse(file, 0, "this is a folder", f"the name of {what} ({suffix})")
+        refuse_file(file, 0, "this is a folder", f"the name of {what} ({suffix})")
     try:
         size = path.stat().st_size
         if size > MOST_BYTES:
-            refuse(file, 0, f"the file has {size / 1e6:.1f} MB", f"{what} of at most {MOST_BYTES / 1e6:g} MB")
+            refuse_file(file, 0, f"the file has {size / 1e6:.1f} MB", f"{what} of at most {MOST_BYTES / 1e6:g} MB")
         content = path.read_bytes()
     except FileNotFoundError:
-        refuse(file, 0, "there is no such file", f"the name of {what} ({suffix})")
+        refuse_file(file, 0, "there is no such file", f"the name of {what} ({suffix})")
     except OSError as problem:
-        refuse(file, 0, f"the file cannot be opened ({problem.strerror})", f"{what} that may be read")
+        refuse_file(file, 0, f"the file cannot be opened ({problem.strerror})", f"{what} that may be read")
     return decode(content, file)
 
 
@@ -90,7 +90,7 @@ class _Open:
     size: int = 1
 
     def closed(self) -> Node:
-        return Table(self.entries, self.lines, self.line) if self.table else Row(tuple(self.items), self.line)
+        return YamlMapping(self.entries, self.lines, self.line) if self.table else YamlList(tuple(self.items), self.line)
 
 
 class _Composer:
@@ -109,7 +109,7 @@ class _Composer:
     def begin(self, table: bool, event: Any) -> None:
         line = event.start_mark.line + 1
         if len(self.stack) >= MOST_DEPTH:
-            refuse(self.file, line, f"lists or mappings more than {MOST_DEPTH} deep in each other", "a flatter file")
+            refuse_file(self.file, line, f"lists or mappings more than {MOST_DEPTH} deep in each other", "a flatter file")
         if event.anchor:
             self.anchors[event.anchor] = None
         self.stack.append(_Open(table, line, event.anchor))
@@ -121,10 +121,10 @@ class _Composer:
     def alias(self, event: Any) -> None:
         line, name = event.start_mark.line + 1, event.anchor
         if name not in self.anchors:
-            refuse(self.file, line, f"'*{name}' repeats something that is not defined", f"'&{name}' further up")
+            refuse_file(self.file, line, f"'*{name}' repeats something that is not defined", f"'&{name}' further up")
         known = self.anchors[name]
         if known is None:
-            refuse(self.file, line, f"'*{name}' stands inside itself", "an anchor that ends before it is used")
+            refuse_file(self.file, line, f"'*{name}' stands inside itself", "an anchor that ends before it is used")
         self.add(known[0], known[1], line, None)
 
     def add(self, node: Node, size: int, line: int, anchor: str | None) -> None:
@@ -137,8 +137,8 @@ class _Composer:
         parent = self.stack[-1]
         parent.size += size
         if parent.size > MOST_NODES:
-            refuse(self.file, line, f"more than {MOST_NODES} entries, repetitions counted",
-                   "a file without endless '*'")
+            refuse_file(self.file, line, f"more than {MOST_NODES} entries, repetitions counted",
+                        "a file without endless '*'")
         if not parent.table:
             parent.items.append(node)
         elif parent.key is None:
@@ -161,7 +161,7 @@ class _Composer:
     def key(self, parent: _Open, node: Node, line: int) -> None:
         """Take a node as the key of the entry to come."""
         if not isinstance(node, Text):
-            refuse(self.file, line, "a list or mapping stands where a key should", "a word, a colon and a value")
+            refuse_file(self.file, line, "a list or mapping stands where a key should", "a word, a colon and a value")
         word = " ".join(node.text.split())
         if word == MERGE:
             self.complain(line, word, "merge keys are not read here", "'same as: NAME'")
@@ -170,22 +170,22 @@ class _Composer:
         parent.key = Text(word, line)
 
 
-def compose(text: str, file: str) -> tuple[Table, list[Complaint]]:
+def compose(text: str, file: str) -> tuple[YamlMapping, list[Complaint]]:
     """Return the mapping a case file consists of and complaints that leave it readable (keys that stand twice).
 
     InputError where nothing more can be read, with the line of what is not understood.
     """
     if len(text) > MOST_BYTES:
-        refuse(file, 0, f"the text has {len(text) / 1e6:.1f} million letters", f"at most {MOST_BYTES / 1e6:g} million")
+        refuse_file(file, 0, f"the text has {len(text) / 1e6:.1f} million letters", f"at most {MOST_BYTES / 1e6:g} million")
     if "\0" in text:
-        refuse(file, 0, "the file is binary", "plain text in UTF-8")
+        refuse_file(file, 0, "the file is binary", "plain text in UTF-8")
     composer = _Composer(file)
     for event in _events(text.removeprefix("\ufeff"), file):
         line = event.start_mark.line + 1
         if getattr(event, "tag", None):
-            refuse(file, line, f"the tag '{event.tag}'", "plain text without tags ('!')")
+            refuse_file(file, line, f"the tag '{event.tag}'", "plain text without tags ('!')")
         if isinstance(event, yaml.DocumentStartEvent) and composer.root is not None:
-            refuse(file, line, "a second document starts here", "one build in a file")
+            refuse_file(file, line, "a second document starts here", "one build in a file")
         if isinstance(event, yaml.MappingStartEvent | yaml.SequenceStartEvent):
             composer.begin(isinstance(event, yaml.MappingStartEvent), event)
         elif isinstance(event, yaml.MappingEndEvent | yaml.SequenceEndEvent):
@@ -196,10 +196,10 @@ def compose(text: str, file: str) -> tuple[Table, list[Complaint]]:
             composer.add(Text(" ".join(event.value.split()), line), 1, line, event.anchor)
     root = composer.root
     if root is None or (isinstance(root, Text) and not root.text):
-        refuse(file, 0, "the file is empty", "a build: tank, sump, drains, returns, pump, water")
-    if not isinstance(root, Table):
-        refuse(file, root.line, "this is no list of keys with values",
-               "'tank:', 'sump:' and so on, each on its own line")
+        refuse_file(file, 0, "the file is empty", "a build: tank, sump, drains, returns, pump, water")
+    if not isinstance(root, YamlMapping):
+        refuse_file(file, root.line, "this is no list of keys with values",
+                    "'tank:', 'sump:' and so on, each on its own line")
     return root, composer.complaints
 
 
@@ -211,10 +211,10 @@ def _events(text: str, file: str) -> Iterator[Any]:
         mark = problem.problem_mark or problem.context_mark
         line = mark.line + 1 if mark else 0
         found, expected = _words(problem.problem or "", text.splitlines(), line)
-        refuse(file, line, found, expected)
+        refuse_file(file, line, found, expected)
     except yaml.YAMLError as problem:
         position = getattr(problem, "position", 0) or 0
-        refuse(file, text.count("\n", 0, position) + 1, "a control character that no text holds", "plain text")
+        refuse_file(file, text.count("\n", 0, position) + 1, "a control character that no text holds", "plain text")
 
 
 def _words(problem: str, lines: list[str], line: int) -> tuple[str, str]:

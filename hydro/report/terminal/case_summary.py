@@ -175,6 +175,6 @@ def water(build: Build, system: str) -> str:
 
 
 def _wish(build: Build, name: str, system: str) -> str:
-    from hydro.case.sections.settings import WISHES
+    from hydro.case.keys import SECTIONS
 
-    return clean(f"{name} {show(build.wishes[name].middle, WISHES[name][0], system)}")
+    return clean(f"{name} {show(build.wishes[name].middle, SECTIONS['wishes'][name].kind, system)}")

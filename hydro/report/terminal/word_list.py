@@ -2,17 +2,37 @@
 
 from __future__ import annotations
 
+from hydro.case.keys import SECTIONS, SectionKeys
+from hydro.case.keys.vessels import SHAPES
 from hydro.case.sections.settings import known_defaults
 from hydro.catalog import pipe_sizes, waste_pipes
 from hydro.elements.registry import Default, Field, Kind, load_all
 from hydro.quantities.tape import plain_band, unrounded
 from hydro.quantities.unit_table import nearest, spoken
-from hydro.report.terminal.case_outline import FORMS, HEIGHTS, SECTIONS, SEVERAL, Outline
 from hydro.report.terminal.layout import heading, listed, paragraph
 
 FAMILIES = {"vessel": "Shapes of a tank or sump", "inlet": "Inlets of a drain", "part": "Parts of a line",
             "barrier": "What a chamber ends in", "edge": "What a tank spills over into its box",
             "break": "Siphon breaks"}
+
+
+HEIGHTS = ("A height says from where: 5 cm below tank rim, 3 cm above lip of NAME. Places: ground, tank bottom, tank rim, tank "
+           "water, sump bottom, sump rim, lip of NAME (a drain). With several vessels: NAME bottom, NAME rim, NAME water; in a "
+           "box's drains box bottom, box rim, box water. A number may be rough: about 12 cm, 150..170 cm. '2 x elbow 90' stands "
+           "for two.")
+
+
+def outline() -> list[tuple[str, dict[str, str]]]:
+    """Return the headings of the sections, those of files with several of something last, each with a line for every key.
+
+    A key that must be there has a star.
+    """
+    def lines(section: SectionKeys, several: bool) -> dict[str, str]:
+        told = {name: key.several if several else key.written for name, key in section.keys.items()}
+        stars = {name for name, key in section.keys.items() if key.required and not (several and key.written)}
+        return {name: f"{name}{'*' * (name in stars)}: {line}" for name, line in told.items() if line}
+    one = [(section.title, lines(section, False)) for section in SECTIONS.values() if section.title]
+    return one + [(section.several, lines(section, True)) for section in SECTIONS.values() if section.several]
 
 
 def kinds() -> list[Kind]:
@@ -45,18 +65,14 @@ def listing(sought: str = "") -> list[str]:
 
 def _sections(folded: str) -> list[str]:
     """Return the frame of a case file: all of it, or the sections that have the words sought in their name or a key."""
-    found = [one for one in (*SECTIONS, *SEVERAL) if any(folded in word for word in (one.name, *one.keys))]
+    found = [(name, keys) for name, keys in outline() if any(folded in word for word in (name, *keys))]
     if not found:
         return []
     lines = heading("The sections of a case file, and how their keys are written")
-    for one in found:
-        lines += ["", *paragraph(f"{one.name}:"), *(line for key in one.keys for line in paragraph(_key(one, key), 4, 4))]
+    for name, keys in found:
+        lines += ["", *paragraph(f"{name}:"), *(line for key in keys.values() for line in paragraph(key, 4, 4))]
     return [*lines, "", *paragraph("* must be there; a pump needs one of curve, box and bucket; tank, sump and pump may stand in "
                                "a list instead. " + HEIGHTS)]
-
-
-def _key(section: Outline, key: str) -> str:
-    return f"{key}{'*' if key in section.need else ''}: {section.keys[key]}"
 
 
 def _pipes(folded: str) -> list[str]:
@@ -71,7 +87,7 @@ def _pipes(folded: str) -> list[str]:
 
 def near(sought: str) -> str:
     """Return the closest word or name of a default, '' if none is near."""
-    words = [word for one in (*SECTIONS, *SEVERAL) for word in (one.name, *one.keys)]
+    words = [word for name, keys in outline() for word in (name, *keys)]
     return nearest(sought, [*load_all(), *known_defaults(), *words])
 
 
@@ -80,8 +96,8 @@ def described(kind: Kind) -> str:
     fields = [_field(one, kind) for one in kind.fields]
     also = f" (also {', '.join(kind.also)})" if kind.also else ""
     summary = f": {kind.summary}" if kind.summary else ""
-    if kind.word in FORMS:
-        return f"{kind.word}{also}{summary} -- written '{FORMS[kind.word]}'"
+    if kind.word in SHAPES:
+        return f"{kind.word}{also}{summary} -- written '{SHAPES[kind.word].written}'"
     return f"{kind.word}{also}{summary}" + (f" -- {'; '.join(fields)}" if fields else "")
 
 

@@ -12,8 +12,8 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from hydro.case.names.renaming import Change as Exchange
-from hydro.case.names.renaming import moved
+from hydro.case.names.renaming import Rewriting as Exchange
+from hydro.case.names.renaming import rewritten
 from hydro.description.build import Build, Height
 from hydro.quantities.uncertain import Uncertain
 
@@ -71,7 +71,7 @@ class Change:
 
 def with_numbers(build: Build, numbers: Mapping[str, Uncertain]) -> Build:
     """Return a build with other numbers under some names; twins share a name and change together."""
-    return moved(build, Exchange(number=lambda uncertain: numbers.get(uncertain.name, uncertain)))
+    return rewritten(build, Exchange(number=lambda uncertain: numbers.get(uncertain.name, uncertain)))
 
 
 def tape_step(system: str) -> float:

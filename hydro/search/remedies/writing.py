@@ -17,7 +17,7 @@ from hydro.case import loads
 from hydro.case.names.renaming import numbers_in
 from hydro.case.syntax.list_entries import entries_of
 from hydro.case.syntax.reading import Reading
-from hydro.case.syntax.yaml_nodes import Node, Row, Table, Text, compose
+from hydro.case.syntax.yaml_nodes import Node, Text, YamlList, YamlMapping, compose
 from hydro.description.build import Build
 from hydro.errors import HydroError
 from hydro.search.remedies.change import Write
@@ -47,7 +47,7 @@ class Edit:
 class Tree:
     """The entries of a file by the words for them, and what each is the same as."""
 
-    entries: dict[str, Table] = field(default_factory=dict)
+    entries: dict[str, YamlMapping] = field(default_factory=dict)
     same: dict[str, str] = field(default_factory=dict)
 
     @staticmethod
@@ -57,16 +57,16 @@ class Tree:
         tree = Tree({"": table})
         reading = Reading(file, many=any(key in table.entries for key in ("tanks", "sumps", "pumps", "overflow boxes")))
         for key, node in table.entries.items():
-            if isinstance(node, Table) and key not in SECTIONS:
+            if isinstance(node, YamlMapping) and key not in SECTIONS:
                 tree.entries[key] = node
                 tree._inner(reading, node, "")
         tree._inner(reading, table, "")
         return tree
 
-    def _inner(self, reading: Reading, table: Table, inside: str) -> None:
+    def _inner(self, reading: Reading, table: YamlMapping, inside: str) -> None:
         for key, what in SECTIONS.items():
             node = table.entries.get(key)
-            if not isinstance(node, Row | Table):
+            if not isinstance(node, YamlList | YamlMapping):
                 continue
             within = inside if what in ("drain", "return") else ""
             entries = entries_of(reading, node, what, within)
@@ -82,9 +82,9 @@ class Tree:
         """Return what an entry itself has at the end of some keys."""
         node: Node | None = self.entries.get(owner)
         for key in path:
-            if isinstance(node, Table):
+            if isinstance(node, YamlMapping):
                 node = node.entries.get(str(key))
-            elif isinstance(node, Row) and isinstance(key, int):
+            elif isinstance(node, YamlList) and isinstance(key, int):
                 node = _part(node, key)
             else:
                 return None
@@ -102,7 +102,7 @@ class Tree:
         return None
 
 
-def _part(row: Row, number: int) -> Node | None:
+def _part(row: YamlList, number: int) -> Node | None:
     """Return the entry of a line in which its so many-th part stands; '2 x elbow 90' are two parts."""
     passed = 0
     for node in row.items:
@@ -110,7 +110,7 @@ def _part(row: Row, number: int) -> Node | None:
         passed += int(match[1]) if match else 1
         if number < passed:
             # A part written as a mapping has its values behind its word, which stands first.
-            return next(iter(node.entries.values())) if isinstance(node, Table) else node
+            return next(iter(node.entries.values())) if isinstance(node, YamlMapping) else node
     return None
 
 
@@ -148,7 +148,7 @@ def _whole_lines(tree: Tree, writes: Sequence[Write]) -> Iterator[Write]:
     borrowed = {write.owner for write in writes if write.path[0] == "line" and tree.stands(write.owner, ("line",)) is None}
     for owner in sorted(borrowed):
         row = tree.inherits(owner, ("line",))
-        if isinstance(row, Row):
+        if isinstance(row, YamlList):
             texts = {id(node): _flow(node) for node in row.items}
             for write in writes:
                 node = _part(row, int(write.path[1])) if write.owner == owner and write.path[0] == "line" else None
@@ -163,7 +163,7 @@ def _flow(node: Node) -> str:
     """Return a node as it is written in one line."""
     if isinstance(node, Text):
         return node.text
-    if isinstance(node, Row):
+    if isinstance(node, YamlList):
         return f"[{', '.join(map(_flow, node.items))}]"
     return f"{{{', '.join(f'{key}: {_flow(value)}' for key, value in node.entries.items())}}}"
 
@@ -185,7 +185,7 @@ def _edits(tree: Tree, text: str, write: Write) -> Iterator[Edit]:
     if table is None or not new:
         return
     inner = table.entries.get(keys[0])
-    if len(keys) == 2 and isinstance(inner, Table):
+    if len(keys) == 2 and isinstance(inner, YamlMapping):
         beside, value = next(iter(inner.entries.items())), f"{keys[1]}: {new}"
     elif inner is None:
         known = [(key, there) for key, there in table.entries.items() if isinstance(there, Text) and there.text]

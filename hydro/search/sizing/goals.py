@@ -14,8 +14,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from hydro.case.syntax.reading import Reading, Section
-from hydro.case.syntax.yaml_nodes import Table, compose
+from hydro.case.keys import SECTIONS
+from hydro.case.syntax.reading import CaseSection, Reading
+from hydro.case.syntax.yaml_nodes import YamlMapping, compose
 from hydro.checks import FAILS, HOLDS, Check, CheckKind
 from hydro.checks.assessment import pumped_flow
 from hydro.checks.check import by_key, held_within
@@ -25,11 +26,9 @@ from hydro.errors import InputError
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.results import Results
 
-FORM = "{turnover: 3 .. 5 per hour, quiet: yes, survives one blocked drain: yes, holds the power cut: yes, flow: 3000 L/h}"
 ASKED = {"quiet": (CheckKind.NOISE,), "survives one blocked drain": (CheckKind.BLOCKED,),
          "holds the power cut": (CheckKind.POWER_CUT, CheckKind.CUT_OVER_RIMS)}
 """A goal that is asked with yes or no -> the kinds of checks that have to hold."""
-MOST_FLOW = 1.0
 ORIGIN = "goal"
 
 
@@ -61,15 +60,16 @@ def read_goals(text: str, file: str, wishes: Mapping[str, Uncertain]) -> Goals:
     system = getattr(table.entries.get("units"), "text", "metric")
     reading = Reading(file, system=system if system in ("metric", "US", "imperial") else "metric")
     node = table.entries.get("goals")
-    section = reading.section(node, "goals", FORM) if node is not None else Section(reading, Table({}, {}, 0), "goals")
+    form = SECTIONS["file"]["goals"].example
+    section = reading.section(node or YamlMapping({}, {}, 0), "goals", form, SECTIONS["goals"])
     if section is None:
         raise InputError(reading.complaints)
-    turnover = section.number("turnover", "turnover", 0.0, 1.0)
+    turnover = section.number("turnover")
     wished = {"least turnover", "most turnover"} & wishes.keys()
     if turnover is not None and wished:
         section.complain("turnover", "stands twice, here and in 'wishes'", "one of the two")
-    flow = section.number("flow", "flow", 0.0, MOST_FLOW)
-    yes = [goal for goal in ASKED if section.word(goal, ("yes", "no"), "no") == "yes"]
+    flow = section.number("flow")
+    yes = [goal for goal in ASKED if section.word(goal) == "yes"]
     section.finish()
     if reading.complaints:
         raise InputError(reading.complaints)
@@ -83,7 +83,7 @@ def read_goals(text: str, file: str, wishes: Mapping[str, Uncertain]) -> Goals:
     return Goals(tuple(asked), turnover, flow, tuple(words))
 
 
-def _text(section: Section, name: str) -> str:
+def _text(section: CaseSection, name: str) -> str:
     return getattr(section.table.entries[name], "text", "")
 
 

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from hydro.case.syntax.open_values import SECTION, OpenPlace, open_places
-from hydro.case.syntax.yaml_nodes import Table, Text, compose
+from hydro.case.syntax.yaml_nodes import Text, YamlMapping, compose
 from hydro.elements.registry import load_all
 from hydro.errors import Complaint, InputError
 from hydro.quantities.parsing import UnitProblem, nearest
@@ -126,7 +126,7 @@ def _stated(text: str, file: str, span: tuple[int, int], complaints: list[Compla
     table, mistakes = compose("".join(lines), file)
     complaints += mistakes
     section = table.entries[SECTION]
-    if not isinstance(section, Table):
+    if not isinstance(section, YamlMapping):
         raise InputError([Complaint(file, section.line, SECTION, "no names with candidates", "{bore: 40 PN10 or 50 PN10}")])
     found: dict[str, Text] = {}
     for name, entry in section.entries.items():

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro.case import loads
-from hydro.case.names.renaming import Change, moved
+from hydro.case.names.renaming import Rewriting, rewritten
 from hydro.description.build import Build, Item
 from hydro.errors import Complaint, InputError
 from hydro.quantities.arrays import stack
@@ -100,7 +100,7 @@ class Topology:
             return numbers.get(uncertain.name, uncertain)
         wishes, overrides = ({name: number(uncertain) for name, uncertain in kept.items()}
                              for kept in (self.build.wishes, self.build.overrides))
-        made = moved(dataclasses.replace(self.build, wishes={}, overrides={}), Change(number=number))
+        made = rewritten(dataclasses.replace(self.build, wishes={}, overrides={}), Rewriting(number=number))
         return dataclasses.replace(made, wishes=wishes, overrides=overrides)
 
     def sample(self, choices: Sequence[Choice]) -> dict[str, Any]:

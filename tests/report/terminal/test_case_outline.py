@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from hydro.case import loads
+from hydro.case.keys import SECTIONS
 from hydro.errors import InputError
-from hydro.report.terminal.case_outline import SECTIONS, SEVERAL
-from hydro.report.terminal.word_list import listing
+from hydro.report.terminal.word_list import listing, outline
 
 KEY = "no such key"
 TEXT = (Path(__file__).parents[2] / "bad_input" / "several.yaml").read_text(encoding="utf-8").replace(
@@ -29,23 +29,23 @@ ELSEWHERE = {"header", "except", "tank"}
 """Keys of many alike, and of returns outside a tank's section: they stand in no place above."""
 
 
-@pytest.mark.parametrize("section", SEVERAL, ids=lambda section: section.name)
+@pytest.mark.parametrize("section", PLACES)
 def test_every_key_is_taken(section):
     """Every key that is listed for several is one that the reader offers there."""
-    old, new = PLACES[section.name]
+    old, new = PLACES[section]
     assert old in TEXT
     with pytest.raises(InputError) as caught:
         loads(TEXT.replace(old, new, 1), "my.yaml")
     told = next(complaint for complaint in caught.value.complaints if complaint.key.endswith(KEY))
     known = set(told.expected.removeprefix("one of ").split(", "))
-    assert set(section.keys) - ELSEWHERE <= known
-    assert set(section.need) <= set(section.keys)
+    assert set(dict(outline())[section]) - ELSEWHERE <= known
+    assert set(PLACES) == {one.several for one in SECTIONS.values() if one.several}
 
 
 def test_words_tell_them():
     """The listing has the keys of several beside those of one, and finds them by a word."""
     every, found = " ".join(" ".join(listing()).split()), " ".join(" ".join(listing("pipes between")).split())
-    assert all(f"{section.name}:" in every for section in (*SECTIONS, *SEVERAL))
+    assert all(f"{section}:" in every for section, _ in outline())
     assert "from*: HEADER OR PUMP" in found
     assert "into: HEADER, or {header: NAME, line: [...]}" in every
     assert "With several vessels: NAME bottom" in every

@@ -246,7 +246,7 @@ def checked(build: Build, result: RemedyReport) -> int:
             count += 1
             after = {row.key: row for row in assess(there.build).checks}
             assert after[one.check.key].verdict == there.verdict
-            assert RANK[there.verdict] < RANK[one.row.verdict]
+            assert RANK[there.verdict] < RANK[one.check.verdict]
             assert there.costs == ()
             assert all(RANK[row.verdict] <= RANK[before.get(key, HOLDS)] for key, row in after.items())
             assert set(there.mends) == {key for key, row in after.items() if row.verdict == HOLDS != before.get(key, HOLDS)}

@@ -44,12 +44,12 @@ def test_every_failing_check_of_a_case_is_mended_by_writing_what_is_printed(name
     result = mended(name)
     assert result.rows
     for one in result.rows:
-        assert one.row.verdict == FAILS
+        assert one.check.verdict == FAILS
         assert any(there.verdict == HOLDS and there.edits for there in one.remedies)
         for there in one.remedies:
             if not there.edits:
                 continue
-            after = {row.key: row for row in assess(loads(applied(text_of(name), there.edits), f"cases/{name}.yaml")).rows}
+            after = {row.key: row for row in assess(loads(applied(text_of(name), there.edits), f"cases/{name}.yaml")).checks}
             assert after[one.check.key].verdict == there.verdict in (HOLDS, ONLY_JUST)
             assert all(RANK[row.verdict] <= RANK[before.get(key, HOLDS)] for key, row in after.items())
             assert {key for key in there.mends if after[key].verdict != HOLDS} == set()
