@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from hydro.checks.assessment import Assessment
 from hydro.checks.queries import doubts
-from hydro.report.content.grouping import Folding
+from hydro.report.content.grouping import Grouping
 
 
-def asked_back_notes(assessment: Assessment, folding: Folding) -> list[str]:
+def asked_back_notes(assessment: Assessment, grouping: Grouping) -> list[str]:
     """Return what is asked back, in sentences, notes on things alike together."""
-    return [*(f"{note}." for note in folding.notes(questions(assessment))),
-            *(f"Out of range: {note}." for note in folding.notes(out_of_range(assessment)))]
+    return [*(f"{note}." for note in grouping.notes(questions(assessment))),
+            *(f"Out of range: {note}." for note in grouping.notes(out_of_range(assessment)))]
 
 
 def questions(assessment: Assessment) -> list[str]:

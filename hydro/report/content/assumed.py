@@ -8,7 +8,7 @@ from hydro.case.sections.settings import known_defaults
 from hydro.checks.assessment import Assessment
 from hydro.elements import limits
 from hydro.quantities.uncertain import Uncertain
-from hydro.report.content.grouping import Folding, few
+from hydro.report.content.grouping import Grouping, few
 
 LIMITS = (limits.ROOM, limits.LEAST_TURNOVER, limits.MOST_TURNOVER, limits.QUIET_SPEED, limits.MOST_SPEED,
           limits.LIFT_MARGIN, limits.NEAR_CHANGE)
@@ -61,7 +61,7 @@ def _of(uncertain: Uncertain, dimension: str, kind: str) -> Assumed:
     )
 
 
-def bore_of(one: Assumed, grouping: Folding) -> str:
+def bore_of(one: Assumed, grouping: Grouping) -> str:
     """Return what a bore of the catalogue is called: by the lines whose pipes have it."""
     owners = [*dict.fromkeys(name.split(":")[0] for name in one.inputs)]
     return f"bore of pipes in {', '.join(owners) if grouping.each else few(owners)}"

@@ -9,7 +9,7 @@ from hydro.checks.check import gravity
 from hydro.faults.table import FaultRow, FaultTable
 from hydro.report.content.grouping import FEW
 from hydro.report.content.levels import brim_of
-from hydro.report.content.sentences import DOWN, UP, Figure, Sentence, height, joined, say
+from hydro.report.content.sentences import DOWN, UP, Figure, Sentence, height, joined_sentences, say
 from hydro.report.content.verdict_answers import in_order
 from hydro.report.content.view import View
 from hydro.steady.operating_point import NONE
@@ -65,7 +65,7 @@ def _all_blocked(view: View) -> list[Sentence]:
     if case is None:
         return []
     tank, brim = view.network.waters[case.tank], brim_of(view.results, case.tank)
-    group = view.folding.group_of.get(tank.name)
+    group = view.grouping.group_of.get(tank.name)
     over = say(": {over} go over its {brim}", over=Figure(case.all - case.room, "volume"), brim=brim) \
         if case.all - case.room > CUP else ""
     room = say("it has room for {room}{over}", room=litres(case.room), over=over)
@@ -96,7 +96,7 @@ def fault_sentences(view: View) -> list[Sentence]:
               if flooding else "none puts water on the floor")
     said = say("Of {asked} single faults asked, every figure in its middle, {floods}{blocked}. "
                "(`sumpwright faults` has them all.)", asked=str(found.asked), floods=floods, blocked=_beside_blocked(view))
-    return [joined([unsolved_rows(found), said])]
+    return [joined_sentences([unsolved_rows(found), said])]
 
 
 def _listed_few(rows: Sequence[FaultRow]) -> str:

@@ -9,9 +9,9 @@ from hydro.checks.flood import case_of_cut
 from hydro.network.model import Network
 from hydro.network.paths import has_check_valve, pipes_at
 from hydro.report.content.blocked_answers import CUP, litres
-from hydro.report.content.grouping import Fold, few
+from hydro.report.content.grouping import Grouped, few
 from hydro.report.content.levels import bottom_of, brim_of
-from hydro.report.content.sentences import DOWN, UP, Figure, Sentence, between, height, joined, opened, say
+from hydro.report.content.sentences import DOWN, UP, Figure, Sentence, height, joined_sentences, least_to_most, opened, say
 from hydro.report.content.verdict_answers import in_order
 from hydro.report.content.view import View
 from hydro.scenarios.results import BREAKS, VALVES, opening_of
@@ -45,7 +45,7 @@ def cut_sentences(view: View) -> list[Sentence]:
         why.append(say("You count on the siphon breaks; one is missing or too small to be trusted, so they are taken as "
                        "plugged."))
     return [say("{verdict}, {counted}. {down} come down; {ends}", verdict=row.verdict.capitalize(), counted=counted_on(wanted),
-                down=litres(case.comes_down), ends=joined([*where_sumps_end(view, case), *floods(view, case), *why]))]
+                down=litres(case.comes_down), ends=joined_sentences([*where_sumps_end(view, case), *floods(view, case), *why]))]
 
 
 def cut_details(view: View) -> list[Sentence]:
@@ -58,7 +58,7 @@ def cut_details(view: View) -> list[Sentence]:
     said = [*while_valves_hold(view, over=False), coming_down(view)]
     if not wanted[0] and case.comes_down - other.comes_down > 1e-4:
         said.append(say("With siphon breaks that work: {down} come down; {ends}", down=litres(other.comes_down),
-                        ends=joined(where_sumps_end(view, other))))
+                        ends=joined_sentences(where_sumps_end(view, other))))
     return said
 
 
@@ -72,21 +72,21 @@ def coming_down(view: View) -> Sentence:
     """Return how much comes down in the case that has to fit, from where, and the room that is left then."""
     case = view.results.stopped[view.results.wanted_cut()]
     vessels = [(name, volume) for name, volume in case.items.items() if name not in LINES]
-    folds = [*view.folding.of("tanks", vessels),
-             *(Fold(LINES[name], ((LINES[name], volume),)) for name, volume in case.items.items() if name in LINES)]
-    told = [_item(view, fold) for fold in folds if abs(sum(fold.all)) > CUP]
+    grouped_all = [*view.grouping.of("tanks", vessels),
+             *(Grouped(LINES[name], ((LINES[name], volume),)) for name, volume in case.items.items() if name in LINES)]
+    told = [_item(view, grouped) for grouped in grouped_all if abs(sum(grouped.all)) > CUP]
     room = [say("{who} has room for {room} more", who=view.sump(sump), room=litres(case.spare_of(sump)))
             for sump in view.network.sumps if case.spare_of(sump) >= 0.0]
-    comes = say("Of {down} there come {items}", down=litres(case.comes_down), items=joined(told, ", "))
-    return joined([comes, *room], "; ") + "."
+    comes = say("Of {down} there come {items}", down=litres(case.comes_down), items=joined_sentences(told, ", "))
+    return joined_sentences([comes, *room], "; ") + "."
 
 
-def _item(view: View, fold: Fold[float]) -> Sentence:
-    volume = sum(fold.all)
+def _item(view: View, grouped: Grouped[float]) -> Sentence:
+    volume = sum(grouped.all)
     if volume < 0.0:
-        return say("less {volume} that run into {who}", volume=Figure(-volume, "volume"), who=view.called(fold.called))
-    each = "" if fold.alone else say(" ({each} each)", each=between(*fold.ends(lambda one: one), "volume"))
-    return say("{volume} from {who}{each}", volume=Figure(volume, "volume"), who=view.called(fold.called), each=each)
+        return say("less {volume} that run into {who}", volume=Figure(-volume, "volume"), who=view.called(grouped.called))
+    each = "" if grouped.alone else say(" ({each} each)", each=least_to_most(*grouped.ends(lambda one: one), "volume"))
+    return say("{volume} from {who}{each}", volume=Figure(volume, "volume"), who=view.called(grouped.called), each=each)
 
 
 def where_sumps_end(view: View, case: Shutdown) -> list[Sentence]:
@@ -112,7 +112,7 @@ def floods(view: View, case: Shutdown) -> list[Sentence]:
         return []
     full = [view.network.waters[k].name for k, level in case.levels.items() if level >= opening_of(view.network, k) - FULL]
     return [say("{over} go over the rim{where} and on the floor.", over=Figure(case.floor, "volume"),
-                where=f" of {few(view.folding.names('tanks', full))}" if full else "s of tanks")]
+                where=f" of {few(view.grouping.names('tanks', full))}" if full else "s of tanks")]
 
 
 def while_valves_hold(view: View, over: bool) -> list[Sentence]:
@@ -129,7 +129,7 @@ def while_valves_hold(view: View, over: bool) -> list[Sentence]:
         if over != (case.levels[lowest] >= opening_of(view.network, lowest) - FULL):
             continue
         said.append(say("With the {valves} holding, {names} still {siphon} through the header into {lowest}, {then}.",
-                        valves=VALVES, names=few(view.folding.names("tanks", names)), lowest=view.network.waters[lowest].name,
+                        valves=VALVES, names=few(view.grouping.names("tanks", names)), lowest=view.network.waters[lowest].name,
                         siphon="siphons" if len(names) == 1 else "siphon",
                         then="and it goes over its rim" if over else "and its drains have to carry that"))
     return [*said, *(say("Also with the {valves} holding, {flood}", valves=VALVES, flood=flood)

@@ -9,7 +9,7 @@ from hydro.checks.assessment import RunningLine
 from hydro.checks.overflow import remote
 from hydro.checks.pump import intake
 from hydro.report.content.levels import running_line, stated_line, sump_bottom
-from hydro.report.content.sentences import DOWN, SIXTEENTH, UP, Figure, Sentence, height, joined, say
+from hydro.report.content.sentences import DOWN, SIXTEENTH, UP, Figure, Sentence, height, joined_sentences, say
 from hydro.report.content.view import View
 from hydro.steady.operating_point import DRAWS_AIR
 
@@ -35,7 +35,7 @@ def line_sentences(view: View) -> list[Sentence]:
         first = say("Draw it{where} at most {line} above {bottom}, {pumps} running.", where=_where(view, " ", ","),
                     line=height(wanted.safe, DOWN), pumps=view.pumps,
                     bottom=view.bottom(view.network.sump_of(view.network.pump_chamber)))
-    return [joined([first, _own_line(view, wanted), _low_line(view, wanted), _blocked_line(view, wanted)])]
+    return [joined_sentences([first, _own_line(view, wanted), _low_line(view, wanted), _blocked_line(view, wanted)])]
 
 
 def line_details(view: View) -> list[Sentence]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from hydro.checks import CheckKind
 from hydro.checks.assessment import Assessment
-from hydro.report.content.grouping import Folding
+from hydro.report.content.grouping import Grouping
 from hydro.report.content.loads import pressures, weights
 
 DAY = 86400.0
@@ -31,7 +31,7 @@ class NotJudged:
     figures: dict[str, tuple[float, str]]
 
 
-def not_judged(assessment: Assessment, folding: Folding | None = None) -> list[NotJudged]:
+def not_judged(assessment: Assessment, grouping: Grouping | None = None) -> list[NotJudged]:
     """Return what is not judged; figures of vessels that are told as one are of the worst of them."""
     known = [pump.power.middle for pump in assessment.build.pumps if pump.power is not None and not pump.off]
     whose = "the pump's power" if len(assessment.build.pumps) == 1 else "the pumps' power"
@@ -40,9 +40,9 @@ def not_judged(assessment: Assessment, folding: Folding | None = None) -> list[N
     speed = {"highest speed in the returns": (fastest[0], "speed")} if fastest else {}
     return [
         NotJudged("leaks, glue, seals, bulkheads", "fill with fresh water and leave it a day and a night; then pull the plug, "
-                  "three times, and watch; then block each drain by hand", pressures(assessment, folding)),
+                  "three times, and watch; then block each drain by hand", pressures(assessment, grouping)),
         NotJudged("walls, glass, stand, floor", "the maker's table for the pane; a structural engineer for stand and floor",
-                  weights(assessment, folding)),
+                  weights(assessment, grouping)),
         NotJudged("wiring and switches", "a licensed electrician", {}),
         NotJudged("flat runs of a drain", "a run flatter than 45 degrees that runs half full needs a slope of its own, about "
                   f"2 cm a metre (common practice, no source); here {_falling(assessment)}", {}),

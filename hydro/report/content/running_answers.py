@@ -6,10 +6,10 @@ from hydro.checks import CheckKind
 from hydro.checks.assessment import pumped_flow
 from hydro.quantities.tape import Band
 from hydro.report.content.buckets import BUCKETS
-from hydro.report.content.grouping import Fold
+from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import bottom_of, brim_of, sump_bottom
 from hydro.report.content.pump_points import PumpRun, pump_runs
-from hydro.report.content.sentences import UP, Figure, Sentence, banded, between, height, joined, opened, say
+from hydro.report.content.sentences import UP, Figure, Sentence, banded, height, joined_sentences, least_to_most, opened, say
 from hydro.report.content.tank_flows import TankRun, tank_runs
 from hydro.report.content.view import View
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, TWO_POINTS
@@ -35,11 +35,11 @@ def attention_sentences(view: View) -> list[Sentence]:
 def special_sentences(view: View) -> list[Sentence]:
     """Return how it runs where that is not one steady way: the reason, naming pump or drains, and the figures behind it."""
     answer = view.assessment.answer
-    said = [say("{kind}: {reason}.", kind=SAID[answer.kind], reason=view.folding.told(answer.reason))]
+    said = [say("{kind}: {reason}.", kind=SAID[answer.kind], reason=view.grouping.told(answer.reason))]
     if answer.kind == SURGES:
         said += _swings(view)
     elif answer.figures:
-        said.append(joined((_answer_figure(view, name, value) for name, value in answer.figures.items()), "; ") + ".")
+        said.append(joined_sentences((_answer_figure(view, name, value) for name, value in answer.figures.items()), "; ") + ".")
     if answer.kind == STEADY and answer.others:
         said += _swings(view, "may stand at", "or")
     if answer.kind in (DRAWS_AIR, CANNOT_LIFT, BACKWARDS):
@@ -69,10 +69,10 @@ def _swings(view: View, verb: str = "swings between", joint: str = "and") -> lis
         if max(levels) - min(levels) > SWING:
             moving.append((network.waters[k].name, (min(levels), max(levels))))
     said = []
-    for fold in view.folding.of("tanks", moving):
-        name, (low, high) = fold.most(lambda ends: ends[1] - ends[0])
+    for grouped in view.grouping.of("tanks", moving):
+        name, (low, high) = grouped.most(lambda ends: ends[1] - ends[0])
         said.append(opened(say("{name}{among} {verb} {low} {joint} {high} above its bottom.", name=view.called(name),
-                               among="" if fold.alone else f", the widest of {fold.called},", verb=verb, low=height(low),
+                               among="" if grouped.alone else f", the widest of {grouped.called},", verb=verb, low=height(low),
                                joint=joint, high=height(high))))
     figures = view.assessment.answer.figures
     lowest, highest = figures.get("lowest pump chamber level"), figures.get("highest pump chamber level")
@@ -112,9 +112,10 @@ def expected_sentences(view: View) -> list[Sentence]:
     moved = say("{pumps} {flow}.{swings}", pumps="The pump moves" if view.pumps == "pump" else "Together the pumps move",
                 flow=banded((min(low, *flows), middle, max(high, *flows)), "flow"),
                 swings=" It swings while it surges." if max(flows) - min(flows) > 0.02 * middle else "")
-    turned = [say("{who} {turned}", who=view.called(fold.whole), turned=between(*fold.ends(lambda run: run.turnover), "turnover"))
-              for fold in view.folding.of("tanks", [(run.name, run) for run in runs])]
-    return [moved + say(" Turnover of {each}.", each=joined(turned, ", ")), *_buckets(view, runs)]
+    turned = [say("{who} {turned}", who=view.called(grouped.whole), turned=least_to_most(*grouped.ends(lambda run: run.turnover),
+                                                                                      "turnover"))
+              for grouped in view.grouping.of("tanks", [(run.name, run) for run in runs])]
+    return [moved + say(" Turnover of {each}.", each=joined_sentences(turned, ", ")), *_buckets(view, runs)]
 
 
 def flow_details(view: View) -> list[Sentence]:
@@ -123,24 +124,24 @@ def flow_details(view: View) -> list[Sentence]:
     if state is None:
         return []
 
-    def gives(fold: Fold[PumpRun]) -> Sentence:
-        return say("{who} {flow}", who=fold.whole, flow=view.figure(fold, lambda run: run.flow, "flow"))
+    def gives(grouped: Grouped[PumpRun]) -> Sentence:
+        return say("{who} {flow}", who=grouped.whole, flow=view.figure(grouped, lambda run: run.flow, "flow"))
 
-    pumps = view.folding.of("pumps", [(run.name, run) for run in pump_runs(view.assessment, state)])
-    tanks = view.folding.of("tanks", [(run.name, run) for run in tank_runs(view.assessment, state)])
-    return [*([say("Of the pumps {each}.", each=joined(map(gives, pumps), "; "))] if view.pumps == "pumps" else []),
-            *(_into(view, fold) for fold in tanks if len(view.network.tanks) > 1)]
+    pumps = view.grouping.of("pumps", [(run.name, run) for run in pump_runs(view.assessment, state)])
+    tanks = view.grouping.of("tanks", [(run.name, run) for run in tank_runs(view.assessment, state)])
+    return [*([say("Of the pumps {each}.", each=joined_sentences(map(gives, pumps), "; "))] if view.pumps == "pumps" else []),
+            *(_into(view, grouped) for grouped in tanks if len(view.network.tanks) > 1)]
 
 
-def _into(view: View, fold: Fold[TankRun]) -> Sentence:
+def _into(view: View, grouped: Grouped[TankRun]) -> Sentence:
     """Return what flows into a tank or into each of many alike."""
-    if fold.ends(lambda run: run.flow[1])[1] <= STILL:
-        return say("Into {who}: nothing.", who=view.called(fold.whole))
-    least, most = fold.ends(lambda run: run.flow[1])
-    where = f", least at {fold.least(lambda run: run.flow[1])[0]}" if most - least > 0.005 * most else ""
-    return say("Into {who}: {flow}{where}; turnover {turned}.", who=view.called(fold.whole), where=where,
-               flow=view.figure(fold, lambda run: run.flow, "flow"),
-               turned=between(*fold.ends(lambda run: run.turnover), "turnover"))
+    if grouped.ends(lambda run: run.flow[1])[1] <= STILL:
+        return say("Into {who}: nothing.", who=view.called(grouped.whole))
+    least, most = grouped.ends(lambda run: run.flow[1])
+    where = f", least at {grouped.least(lambda run: run.flow[1])[0]}" if most - least > 0.005 * most else ""
+    return say("Into {who}: {flow}{where}; turnover {turned}.", who=view.called(grouped.whole), where=where,
+               flow=view.figure(grouped, lambda run: run.flow, "flow"),
+               turned=least_to_most(*grouped.ends(lambda run: run.turnover), "turnover"))
 
 
 def _buckets(view: View, runs: list[TankRun]) -> list[Sentence]:

@@ -74,7 +74,7 @@ def say(template: str, **named: Words) -> Sentence:
     return Sentence(tuple(piece for piece in pieces if piece != ""))
 
 
-def joined(parts: Iterable[Words], between: str = " ") -> Sentence:
+def joined_sentences(parts: Iterable[Words], between: str = " ") -> Sentence:
     """Return some words, figures and sentences as one sentence; nothing stands for those that are empty."""
     made: tuple[str | Figure, ...] = ()
     for part in parts:
@@ -99,7 +99,7 @@ def banded(band: Band, dimension: str) -> Figure:
     return Figure(band[1], dimension, band=band)
 
 
-def between(least: float, most: float, dimension: str, digits: int | None = None) -> Figure:
+def least_to_most(least: float, most: float, dimension: str, digits: int | None = None) -> Figure:
     """Return the least and the most of many things alike: '2.2 .. 2.5 L', one figure where they are shown alike."""
     return Figure(least, dimension, most=Figure(most, dimension, digits=digits), digits=digits)
 

@@ -64,7 +64,7 @@ def check_topics(view: View, checks: Sequence[Check]) -> list[str]:
     """Return short names of checks, those of one kind together, what is folded by what it is called."""
     found: dict[str, list[str]] = {}
     for check in checks:
-        found.setdefault(check.kind.title, []).append(view.folding.called(check.subject) if check.worst else check.subject)
+        found.setdefault(check.kind.title, []).append(view.grouping.called(check.subject) if check.worst else check.subject)
     return [title + (f" ({few(subjects)})" if any(subjects) else "") for title, subjects in found.items()]
 
 

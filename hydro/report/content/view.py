@@ -1,4 +1,4 @@
-"""What is being told: a study of a build, the units to show it in, and how alike things fold."""
+"""What is being told: a study of a build, the units to show it in, and how alike things are grouped."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from hydro.checks.check import gravity
 from hydro.network.model import Network
 from hydro.quantities.formatting import unit_name
 from hydro.quantities.tape import Band
-from hydro.report.content.grouping import TO, Fold, Folding
+from hydro.report.content.grouping import TO, Grouped, Grouping
 from hydro.report.content.levels import vessel_of
 from hydro.report.content.sentences import Figure, banded, without_unit
 from hydro.scenarios.results import Results
@@ -23,16 +23,16 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A study on its way to a terminal. `folding` says which things are told as one."""
+    """A study on its way to a terminal. `grouping` says which things are told as one."""
 
     study: Study
     system: str
-    folding: Folding
+    grouping: Grouping
 
     @staticmethod
     def of(found: Study | Assessment, system: str, each: bool = False) -> View:
         """Return a view of a study, or of an assessment; `each` leaves nothing folded."""
-        return View(Study.of(found), system, Folding.by(found.build, each))
+        return View(Study.of(found), system, Grouping.by(found.build, each))
 
     @property
     def assessment(self) -> Assessment:
@@ -88,26 +88,26 @@ class View:
         """Return the check of that kind with the gravest verdict and the least margin."""
         return max(self.assessment.of(kind), key=gravity, default=None)
 
-    def bands(self, fold: Fold[T], ask: Callable[[T], Band], dimension: str) -> tuple[str, str]:
-        """Return the figures of a fold and all its bands together, without units: ('310 .. 345', '300 to 360')."""
-        return without_unit(self.figure(fold, ask, dimension), self.system)
+    def bands(self, grouped: Grouped[T], ask: Callable[[T], Band], dimension: str) -> tuple[str, str]:
+        """Return the figures of things alike and all its bands together, without units: ('310 .. 345', '300 to 360')."""
+        return without_unit(self.figure(grouped, ask, dimension), self.system)
 
-    def figure(self, fold: Fold[T], ask: Callable[[T], Band], dimension: str) -> Figure:
+    def figure(self, grouped: Grouped[T], ask: Callable[[T], Band], dimension: str) -> Figure:
         """Return the figure of one thing with its band, or the least and the most of several with the band of all."""
-        if fold.alone:
-            return banded(ask(fold.all[0]), dimension)
-        bands = [ask(member) for member in fold.all]
-        least, most = (ask(pick(lambda one: ask(one)[1])[1]) for pick in (fold.least, fold.most))
+        if grouped.alone:
+            return banded(ask(grouped.all[0]), dimension)
+        bands = [ask(member) for member in grouped.all]
+        least, most = (ask(pick(lambda one: ask(one)[1])[1]) for pick in (grouped.least, grouped.most))
         reach = min(band[0] for band in bands), least[1], max(band[2] for band in bands)
         certain = all(band[0] == band[2] for band in bands)
         return replace(banded(least, dimension), most=banded(most, dimension), reach=None if certain else reach)
 
 
-def which(fold: Fold[T], ask: Callable[[T], float], shown: str) -> str:
-    """Return where the lowest and the highest of a fold are: '12 x rack: lowest at rack 12, highest at rack 1'.
+def which(grouped: Grouped[T], ask: Callable[[T], float], shown: str) -> str:
+    """Return where the lowest and the highest of things alike are: '12 x rack: lowest at rack 12, highest at rack 1'.
 
     Nothing where one figure is shown for all of them.
     """
     if TO not in shown:
         return ""
-    return f"{fold.called}: lowest at {fold.least(ask)[0]}, highest at {fold.most(ask)[0]}"
+    return f"{grouped.called}: lowest at {grouped.least(ask)[0]}, highest at {grouped.most(ask)[0]}"

@@ -14,7 +14,7 @@ from hydro.report.content.flows import return_name
 from hydro.report.content.head_budget import Way, way_of, ways_to
 from hydro.report.html.figures import both
 from hydro.report.html.markup import tag
-from hydro.report.html.plotting import INK, plain, words
+from hydro.report.html.plotting import INK, chart_words, plain
 from hydro.steady.operating_point import NO_FLOW
 from hydro.steady.state import State
 
@@ -42,12 +42,12 @@ class Split:
 
 def splits(assessment: Assessment, state: State) -> list[Split]:
     """Return the split for every return that water comes out of."""
-    kinds = kinds_of(assessment.build)
+    kinds = part_kinds(assessment.build)
     ways = (way_of(state, links) for k, links in ways_to(state).items() if float(state.flows[k]) > NO_FLOW)
     return [_split(return_name(assessment, way.link), way, kinds, float(state.flows[way.link])) for way in ways]
 
 
-def kinds_of(build: Build) -> dict[str, str]:
+def part_kinds(build: Build) -> dict[str, str]:
     """Return which kind the labels of a build's parts belong to: runs of pipe; all else are fittings."""
     return {item.label: PIPE for line in build.lines for item in line if KINDS[item.kind].word in RUNS}
 
@@ -75,7 +75,7 @@ def bar(split: Split, longest: float, name: str, system: str) -> Markup:
         made.append(tag("rect", x=f"{x:.1f}", y=4, width=f"{max(wide - 1.5, 0.5):.1f}", height=HIGH - 8, fill=COLOURS[kind]))
         if wide > 16.0:
             made.append(tag("circle", cx=f"{x + wide / 2:.1f}", cy=HIGH / 2, r=8, fill="#ffffff"))
-            made.append(words(x + wide / 2, HIGH / 2 + 4, LETTERS[kind], text_anchor="middle", fill=INK))
+            made.append(chart_words(x + wide / 2, HIGH / 2 + 4, LETTERS[kind], text_anchor="middle", fill=INK))
         x += wide
     titled = tag("title", plain(f"Head on the way to {split.name}")), tag("desc", plain(told))
     return tag("svg", *titled, *made, role="img", id=name,
@@ -83,7 +83,7 @@ def bar(split: Split, longest: float, name: str, system: str) -> Markup:
                font_size="12", xmlns="http://www.w3.org/2000/svg")
 
 
-def rows(split: Split, system: str) -> list[Sequence[object]]:
+def head_rows(split: Split, system: str) -> list[Sequence[object]]:
     """Return the table of a bar: letter and kind, head in both systems, share of the pump's head."""
     made: list[Sequence[object]] = [(f"{LETTERS[kind]}: {kind}", head(split.by_kind[kind], system), share(split, kind))
                                     for kind in KIND_ORDER if kind in split.by_kind]

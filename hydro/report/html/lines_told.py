@@ -10,7 +10,7 @@ from hydro.elements.registry import KINDS
 from hydro.parts.joints import BULKHEAD, BoughtPart, sized
 from hydro.parts.records import DRAIN, HEADER, PUMP, RETURN, RUNS, Where
 from hydro.quantities.uncertain import Uncertain
-from hydro.report.content.grouping import Folding, few
+from hydro.report.content.grouping import Grouping, few
 from hydro.report.html.figures import both
 
 KINDS_SAID = {DRAIN: "drain", PUMP: "pump", RETURN: "return", RUNS: "", HEADER: ""}
@@ -77,11 +77,11 @@ def called(where: Where) -> str:
 
 def wheres_told(build: Build, wheres: Sequence[Where], most: int = 4) -> str:
     """Return the lines in which something is, those described once together: '12 x rack tank return'."""
-    folding, names = Folding.by(build), []
+    grouping, names = Grouping.by(build), []
     for what in dict.fromkeys(where.what for where in wheres):
         mine = list(dict.fromkeys(where for where in wheres if where.what == what))
-        for fold in folding.of(PLURALS[what], [(where.name, where) for where in mine]):
-            many = sum(where in fold.all for where in wheres)
-            name = called(fold.all[0]) if fold.alone else fold.called
-            names.append(f"{name} ({many})" if fold.alone and many > 1 else name)
+        for grouped in grouping.of(PLURALS[what], [(where.name, where) for where in mine]):
+            many = sum(where in grouped.all for where in wheres)
+            name = called(grouped.all[0]) if grouped.alone else grouped.called
+            names.append(f"{name} ({many})" if grouped.alone and many > 1 else name)
     return few(names, most)

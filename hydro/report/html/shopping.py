@@ -15,7 +15,7 @@ from hydro.report.content.sentences import other_system
 from hydro.report.html.figures import both
 from hydro.report.html.heads import heads
 from hydro.report.html.lines_told import length_told, size_told, wheres_told
-from hydro.report.html.markup import Section, items, join, paragraph, subheading, table
+from hydro.report.html.markup import PageSection, items, join, page_paragraph, page_table, subheading
 from hydro.study import Study
 
 BOX = "☐"
@@ -34,7 +34,7 @@ REMEMBER = (
     "Dry-fit everything and mark the joints before anything is cemented.")
 
 
-def section(study: Study, system: str, prices: PriceList | None = None) -> Section | None:
+def shopping_section(study: Study, system: str, prices: PriceList | None = None) -> PageSection | None:
     """Return the lists; with a list of prices what they come to."""
     build, parts = study.build, study.parts
     body: list[Markup] = []
@@ -42,12 +42,13 @@ def section(study: Study, system: str, prices: PriceList | None = None) -> Secti
         body += [subheading("Pipe and hose"), _pipes(parts, system), *_cut_list(build, parts, system)]
     body += _pieces(build, parts, system) + _joints(build, parts, system) + _holes(build, parts, system)
     if parts.unknown:
-        body.append(paragraph(f"A loss is given by its coefficient alone in: {wheres_told(build, parts.unknown)}. What that is "
+        body.append(page_paragraph(f"A loss is given by its coefficient alone in: {wheres_told(build, parts.unknown)}. "
+                                   f"What that is "
                               "made of is not known here; count those fittings yourself."))
     body += [subheading("Not to be forgotten"), items(REMEMBER)]
     if prices is not None:
         body += _prices(parts, prices)
-    return Section("shopping", "Shopping list and cut list", join(body))
+    return PageSection("shopping", "Shopping list and cut list", join(body))
 
 
 def metres(length: float, system: str) -> str:
@@ -78,8 +79,8 @@ def _pipes(parts: PartsList, system: str) -> Markup:
     rows = [(_pipe_name(row, system), f"{len(row.cuts)}", _total(row, system), metres(row.to_buy, system), BOX)
             for row in parts.pipes]
     first = parts.pipes[0]
-    made = table("By length", heads(PIPES), rows)
-    return made + paragraph(f"'Buy at least' is the long end of every length, {first.waste:.0%} more for off-cuts and "
+    made = page_table("By length", heads(PIPES), rows)
+    return made + page_paragraph(f"'Buy at least' is the long end of every length, {first.waste:.0%} more for off-cuts and "
                             f"{both(first.kerf, 'length', system)} a cut (common practice, no source). Lengths are those of the "
                             "description: what goes into a socket comes on top, a fitting's own length off.", class_="note")
 
@@ -95,12 +96,13 @@ def _cut_list(build: Build, parts: PartsList, system: str) -> list[Markup]:
             cuts = same[key]
             rows.append((_pipe_name(row, system), f"{len(cuts)} x", length_told(cuts[0].length, system),
                          wheres_told(build, [cut.where for cut in cuts]), BOX))
-    made = [subheading("Cut list"), table("Every piece", heads(CUTS), rows, (0, 3))]
+    made = [subheading("Cut list"), page_table("Every piece", heads(CUTS), rows, (0, 3))]
     if any(not cut.length.is_exact for row in parts.pipes for cut in row.cuts):
-        made.append(paragraph("'About': that length is known only within its band. Measure on the spot before you cut.",
+        made.append(page_paragraph("'About': that length is known only within its band. Measure on the spot before you cut.",
                               class_="note"))
     if any(row.what == "pipe" for row in parts.pipes):
-        made.append(paragraph("A standpipe is part of its drain's pipe: where the line passes a bulkhead it is cut there in two.",
+        made.append(page_paragraph("A standpipe is part of its drain's pipe: where the line passes a bulkhead it is cut "
+                                   "there in two.",
                               class_="note"))
     return made
 
@@ -111,12 +113,13 @@ def _pieces(build: Build, parts: PartsList, system: str) -> list[Markup]:
         rows = [(_piece_name(piece, system), f"{piece.count}", piece.note or "-", wheres_told(build, piece.wheres), BOX)
                 for piece in parts.pieces if piece.added == added]
         if rows:
-            made += [subheading(title), table("By number", heads(PIECES), rows, (0, 2, 3))]
+            made += [subheading(title), page_table("By number", heads(PIECES), rows, (0, 2, 3))]
         if rows and added:
-            made.append(paragraph("Added, because pumps and check valves have to come out again and ends have to be held or "
+            made.append(page_paragraph("Added, because pumps and check valves have to come out again and ends have to be held or "
                                   "closed. They are not in the losses. On hose a clip does what a union does.", class_="note"))
     if parts.count("tee"):
-        made.append(paragraph("Tees are counted by the pipes that meet: three pipes, one tee; four, two. The marks 'tee run' and "
+        made.append(page_paragraph("Tees are counted by the pipes that meet: three pipes, one tee; four, two. The marks "
+                                   "'tee run' and "
                               "'tee branch' of one tee are one piece.", class_="note"))
     return made
 
@@ -143,9 +146,10 @@ def _joints(build: Build, parts: PartsList, system: str) -> list[Markup]:
         told.append((words[row.joint.kind], said, f"{count}", where, BOX))
     if not told:
         return []
-    return [subheading("Joints between sizes"), table("Where they meet", heads(JOINTS), told,
+    return [subheading("Joints between sizes"), page_table("Where they meet", heads(JOINTS), told,
                                                       (0, 1, 3)),
-            paragraph("A reducer may be a reducing tee or elbow where one is sold. Sizes of two standards that seem to fit do "
+            page_paragraph("A reducer may be a reducing tee or elbow where one is sold. Sizes of two standards that seem "
+                           "to fit do "
                       "not hold: use the adaptor.", class_="note")]
 
 
@@ -164,6 +168,6 @@ def _prices(parts: PartsList, prices: PriceList) -> list[Markup]:
     known = [row for row in rows if row.amount is not None]
     total = sum(row.amount or 0.0 for row in known)
     missing = ", ".join(row.words for row in rows if row.amount is None)
-    made = [subheading("Prices"), table(f"From your list of prices, {prices.currency}", ("item", "price"),
+    made = [subheading("Prices"), page_table(f"From your list of prices, {prices.currency}", ("item", "price"),
                                         [*((row.words, f"{row.amount:.2f}") for row in known), ("in all", f"{total:.2f}")])]
-    return [*made, paragraph(f"Without a price in your list: {missing}.")] if missing else made
+    return [*made, page_paragraph(f"Without a price in your list: {missing}.")] if missing else made

@@ -12,27 +12,27 @@ from hydro.report.content.check_figures import OVER, check_figures
 from hydro.report.content.sentences import Figure, Sentence, say, written
 from hydro.report.content.verdict_answers import by_verdict, in_order
 from hydro.report.content.view import View
-from hydro.report.html.markup import Section, items, join, paragraph, strong, subheading, tag, verdict
+from hydro.report.html.markup import PageSection, items, join, page_paragraph, strong, subheading, tag, verdict_mark
 from hydro.report.terminal.check_table import EXPLAINED
 from hydro.study import Study
 
 
-def section(study: Study, system: str) -> Section | None:
+def summary_section(study: Study, system: str) -> PageSection | None:
     """Return the section with the verdict, the answers and the checks."""
     assessment = study.assessment
     overall, *answers = first_answers(View.of(study, system), patient=False)
-    parts: list[Markup] = [tag("p", verdict(assessment.verdict) if assessment.checks else strong("no running state"),
+    parts: list[Markup] = [tag("p", verdict_mark(assessment.verdict) if assessment.checks else strong("no running state"),
                                class_="overall")]
     told = [join((tag("dt", answer.heading), *(tag("dd", written(sentence, system, both=True), dir="auto")
                                                for sentence in (*answer.said, *answer.besides))))
             for answer in (overall, *answers)]
     parts.append(tag("dl", *told, class_="answers"))
     if assessment.checks:
-        parts += [subheading("Every check"), paragraph(EXPLAINED)]
+        parts += [subheading("Every check"), page_paragraph(EXPLAINED)]
     for word, checks in by_verdict(assessment.checks):
         parts += [subheading(word.capitalize(), 4),
                   items((check_item(assessment, check, system) for check in checks), class_="checks")]
-    return Section("summary", "Summary", join(parts))
+    return PageSection("summary", "Summary", join(parts))
 
 
 def check_item(assessment: Assessment, check: Check, system: str) -> Markup:
@@ -41,7 +41,7 @@ def check_item(assessment: Assessment, check: Check, system: str) -> Markup:
     # A folded row and a verdict that was made worse carry reasons; figures in them are told in the system asked for.
     why = f" ({check.because})" if check.because and not in_order(check) else ""
     told = written(check_sentence(assessment, check), system, both=True)
-    return join((verdict(check.verdict), " ", f"{question}: {told}{why}."))
+    return join((verdict_mark(check.verdict), " ", f"{question}: {told}{why}."))
 
 
 def check_sentence(assessment: Assessment, check: Check) -> Sentence:

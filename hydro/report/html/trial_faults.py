@@ -8,11 +8,11 @@ from hydro.checks.assessment import Assessment
 from hydro.elements.air_lock import LOCKED
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import Band
-from hydro.report.content.grouping import Folding, few
+from hydro.report.content.grouping import Grouping, few
 from hydro.report.content.levels import bottom_of, spread_of, sump_bottom
 from hydro.report.html.figures import both
 from hydro.report.html.time_charts import settled
-from hydro.report.html.trial_steps import Step, amount_told, any_of, blocked, finite, height_told, spanned
+from hydro.report.html.trial_steps import Step, amount_told, any_one_of, blocked, finite, height_told, spanned
 from hydro.scenarios.results import OverflowCase, Results, opening_of
 from hydro.shutdown import Shutdown
 from hydro.steady.state import State
@@ -42,7 +42,7 @@ def power_steps(study: Study, state: State, system: str) -> Iterator[Step]:
     yield Step(MORE_THAN_ONCE)
     holes = [(one.name, one) for one in assessment.build.returns if one.hole is not None]
     if holes:
-        names = ", ".join(any_of(fold) for fold in Folding.by(assessment.build).of("returns", holes))
+        names = ", ".join(any_one_of(grouped) for grouped in Grouping.by(assessment.build).of("returns", holes))
         yield from _cut(assessment, (False, True), f"Tape the siphon-break holes shut ({names}) and pull the plug again: what "
                         "came down. Take the tape off afterwards and see that each hole is clear.", system)
 
@@ -94,8 +94,8 @@ def _cut(assessment: Assessment, case: tuple[bool, bool], do: str, system: str) 
         predicted, between = height_told(ends("sump", number), system)
         yield Step(f"Then {name}, up from its bottom, in the chamber that stands highest.{more}", predicted, between)
     bands = [(network.waters[k].name, ends("tank", k)) for k in network.tanks]
-    for fold in Folding.by(assessment.build).of("tanks", bands):
-        yield Step(f"And {any_of(fold)}, down from the rim.", *spanned(fold, system))
+    for grouped in Grouping.by(assessment.build).of("tanks", bands):
+        yield Step(f"And {any_one_of(grouped)}, down from the rim.", *spanned(grouped, system))
 
 
 def _ends(found: Results, stopped: Shutdown, ask: str, index: int) -> float:
@@ -125,12 +125,12 @@ def _each(
 ) -> Iterator[Step]:
     results = assessment.results
     network, listed = results.network, list(every)
-    folding = Folding.by(assessment.build)
-    group_of = folding.group_of
+    grouping = Grouping.by(assessment.build)
+    group_of = grouping.group_of
     for case in cases:
         names = [network.links[k].name for k in case.out]
         mine = dict.fromkeys(group_of[name].name for name in names if name in group_of)
-        groups = [f"{folding.groups[group]} x {group}" for group in mine]
+        groups = [f"{grouping.groups[group]} x {group}" for group in mine]
         also = f" (first; then any other of {' and '.join(groups)})" if groups else ""
         found = blocked(assessment, case, listed, emergencies=case in results.emergencies)
         who = network.waters[found.water].name

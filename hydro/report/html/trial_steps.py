@@ -15,7 +15,7 @@ from hydro.checks.assessment import Assessment
 from hydro.quantities.formatting import show, show_band
 from hydro.quantities.tape import Band
 from hydro.report.content.buckets import BUCKETS
-from hydro.report.content.grouping import Fold
+from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import moved_to, rim_of, spread_of
 from hydro.report.content.sentences import other_system
 from hydro.report.html.figures import both
@@ -73,9 +73,9 @@ def bucket_told(bucket: Band, system: str) -> tuple[str, str]:
     return f"{told[0]} ({told[1]})", f"{ends[0]}{mark} ({ends[1]})"
 
 
-def widest(fold: Fold[Band]) -> Band:
-    """Return one band for all members of a fold: the least low, the first member's middle, the most high."""
-    return min(band[0] for band in fold.all), fold.all[0][1], max(band[2] for band in fold.all)
+def widest_band(grouped: Grouped[Band]) -> Band:
+    """Return one band for all members: the least low, the first member's middle, the most high."""
+    return min(band[0] for band in grouped.all), grouped.all[0][1], max(band[2] for band in grouped.all)
 
 
 def below_rim(assessment: Assessment, water: int, ask: Callable[[Results], float]) -> Band:
@@ -126,12 +126,14 @@ def blocked(assessment: Assessment, overflow: OverflowCase, which: Sequence[Over
     return Blocked(water, moved_to(below_rim(assessment, water, level), rim - closed), room, topped_room, rim - topped)
 
 
-def any_of(fold: Fold[Any]) -> str:
+def any_one_of(grouped: Grouped[Any]) -> str:
     """Return what is to be measured: one thing, or any of several."""
-    return f"'{fold.called}'" if fold.alone else f"any of {fold.called}"
+    return f"'{grouped.called}'" if grouped.alone else f"any of {grouped.called}"
 
 
-def spanned(fold: Fold[Band], system: str) -> tuple[str, str]:
+def spanned(grouped: Grouped[Band], system: str) -> tuple[str, str]:
     """Return the prediction for one height, or for any of several that are alike."""
-    predicted, between = height_told(widest(fold), system)
-    return predicted if fold.alone else fold.between(lambda band: band[1], lambda value: both(value, "length", system)), between
+    predicted, between = height_told(widest_band(grouped), system)
+    if not grouped.alone:
+        predicted = grouped.between(lambda band: band[1], lambda value: both(value, "length", system))
+    return predicted, between

@@ -17,7 +17,7 @@ from hydro.checks import Check
 from hydro.checks.assessment import Assessment
 from hydro.report.content.asked_back import out_of_range, questions
 from hydro.report.content.assumed import assumed
-from hydro.report.content.grouping import Folding
+from hydro.report.content.grouping import Grouping
 from hydro.report.content.influence import influences
 from hydro.report.content.levels import running_line, stated_line, vessel_of
 from hydro.report.content.named import named
@@ -73,7 +73,7 @@ def as_data(found: Study | Assessment) -> dict[str, Any]:
         "asked_back": questions(assessment), "out_of_range": out_of_range(assessment),
         "not_judged": [{"what": item.what, "instead": item.instead, "figures": {
             words: {"value": value, "dimension": dimension} for words, (value, dimension) in item.figures.items()}}
-            for item in not_judged(assessment, None if build.one else Folding.by(build))],
+            for item in not_judged(assessment, None if build.one else Grouping.by(build))],
         "notes": build.notes, "cautions": CAUTIONS}
     plain = _plain(data)
     assert isinstance(plain, dict)

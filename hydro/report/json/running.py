@@ -6,7 +6,7 @@ from typing import Any
 
 from hydro.checks.assessment import Assessment
 from hydro.report.content.flows import drain_runs, hole_runs, return_name, return_runs, wall_runs
-from hydro.report.content.grouping import Folding
+from hydro.report.content.grouping import Grouping
 from hydro.report.content.head_budget import Way, pump_head_of, way_of, ways_to
 from hydro.report.content.levels import Level, levels
 from hydro.report.content.pipe_flows import edge_runs, pipe_runs
@@ -40,7 +40,7 @@ def state_data(assessment: Assessment, state: State) -> dict[str, Any]:
         "edges": [{"name": run.name, "tank": run.tank, "box": run.box, "band": run.flow, "flow": run.flow[1],
                    "over_edge": run.over} for run in edge_runs(assessment, state)],
         "worst_off": None if one else _worst_off(assessment, state),
-        "folded": folded(assessment, state)}
+        "folded": grouped_rows(assessment, state)}
 
 
 def _level(level: Level) -> dict[str, Any]:
@@ -73,9 +73,9 @@ def _way(assessment: Assessment, way: Way) -> dict[str, Any]:
             "left": way.left, "parts": [{"part": label, "head": head} for label, head in way.parts]}
 
 
-def folded(assessment: Assessment, state: State) -> list[dict[str, Any]]:
+def grouped_rows(assessment: Assessment, state: State) -> list[dict[str, Any]]:
     """Return the lowest and the highest of what was described once for several, with their names."""
-    folding = Folding.by(assessment.build)
+    grouping = Grouping.by(assessment.build)
     asked: list[tuple[str, str, list[tuple[str, float]]]] = [
         ("level over the bottom", "length", [(one.name, one.height - one.bottom) for one in levels(assessment, state)]),
         ("flow into", "flow", [(run.name, run.flow[1]) for run in tank_runs(assessment, state)]),
@@ -85,9 +85,9 @@ def folded(assessment: Assessment, state: State) -> list[dict[str, Any]]:
                           *((run.name, run.flow[1]) for run in pump_runs(assessment, state))])]
     rows = []
     for what, dimension, pairs in asked:
-        for fold in folding.of("", [pair for pair in pairs if pair[0] in folding.group_of]):
-            if not fold.alone:
-                (least, low), (most, high) = fold.least(float), fold.most(float)
-                rows.append({"what": what, "group": folding.group_of[least].name, "count": len(fold.members), "lowest": low,
+        for grouped in grouping.of("", [pair for pair in pairs if pair[0] in grouping.group_of]):
+            if not grouped.alone:
+                (least, low), (most, high) = grouped.least(float), grouped.most(float)
+                rows.append({"what": what, "group": grouping.group_of[least].name, "count": len(grouped.members), "lowest": low,
                              "lowest_at": least, "highest": high, "highest_at": most, "dimension": dimension})
     return rows

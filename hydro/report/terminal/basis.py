@@ -36,7 +36,7 @@ def assumptions(view: View) -> list[str]:
 
 def _entry(one: Assumed, view: View) -> str:
     digits = 3 if one.kind == "catalogue" else None
-    name = one.name if one.kind == "default" else bore_of(one, view.folding)
+    name = one.name if one.kind == "default" else bore_of(one, view.grouping)
     likely = plain_band(one.low, one.high, one.dimension, view.system, digits)
     band = f" ({likely})" if likely else ""
     return f"{name} {unrounded(one.middle, one.dimension, view.system, digits)}{band}: {one.source}"
@@ -74,5 +74,5 @@ def _signed(change: float, dimension: str, system: str) -> str:
 
 def asked_back(view: View) -> list[str]:
     """Return what the description leaves in doubt, and where the state lies outside the range of the laws."""
-    notes = asked_back_notes(view.assessment, view.folding)
+    notes = asked_back_notes(view.assessment, view.grouping)
     return [*heading("Asked back"), *(line for note in notes for line in listed(note))] if notes else []

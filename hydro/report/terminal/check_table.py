@@ -24,7 +24,7 @@ def check_section(view: View) -> list[str]:
     alike: dict[str, list[Check]] = {}
     for check in view.assessment.checks:
         alike.setdefault(check.kind.title, []).append(check)
-    many = {} if view.folding.each else {title: max(rows, key=gravity) for title, rows in alike.items() if len(rows) > MANY}
+    many = {} if view.grouping.each else {title: max(rows, key=gravity) for title, rows in alike.items() if len(rows) > MANY}
     kept = [check for check in view.assessment.checks if many.get(check.kind.title, check) is check]
     body = [["verdict", "question", "value", "limit", "margin"]]
     for check in kept:

@@ -25,7 +25,7 @@ NOTES = (
     "weak pump has 0.8 of its head. Common practice, no source.")
 
 
-def text(found: FaultTable, heights: Surviving | None, units: str | None = None) -> str:
+def faults_text(found: FaultTable, heights: Surviving | None, units: str | None = None) -> str:
     """Return the table as text; `heights` is None where it was stopped before they were found."""
     build = found.base.loop.build
     system = units or build.units
@@ -43,7 +43,8 @@ def text(found: FaultTable, heights: Surviving | None, units: str | None = None)
     if heights is not None:
         lines += ["", *_heights(found.base.network, heights, system)]
     head = ["what goes wrong", "what comes of it", f"floor, {unit_name('volume', system)}", "after", "found"]
-    rows = [[row.names, outcome(row.effect, system, found.base.room), litres(row.effect, system), _after(row, system), row.method]
+    rows = [[row.names, outcome(row.effect, system, found.base.room), floor_litres(row.effect, system), _after(row, system),
+             row.method]
             for row in found.rows]
     lines += [*heading("Faults, worst first"), "", *table([head, *rows], words=(0, 1, 4)), ""]
     for note in NOTES:
@@ -85,7 +86,7 @@ def outcome(effect: Effect, system: str, room: float) -> str:
     return "; ".join(words)
 
 
-def litres(effect: Effect, system: str) -> str:
+def floor_litres(effect: Effect, system: str) -> str:
     """Return the water on the floor as a figure, '-' for none, 'more' where topping up feeds it."""
     figure = f"{convert(effect.litres, 'volume', system):.1f}" if effect.litres > DROP else ""
     if effect.endless:

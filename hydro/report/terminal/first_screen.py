@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from hydro.report.content.answers import first_answers
-from hydro.report.content.sentences import joined, written
+from hydro.report.content.sentences import joined_sentences, written
 from hydro.report.content.view import View
 from hydro.report.terminal.layout import clean, labelled, wrap
 
@@ -16,6 +16,6 @@ def first_screen(view: View, full: bool = False) -> list[str]:
         lines.append(clean(build.file))
     lines.append("")
     for answer in first_answers(view):
-        paragraphs = [joined(answer.said), *(answer.besides if full else [])]
+        paragraphs = [joined_sentences(answer.said), *(answer.besides if full else [])]
         lines += labelled(answer.label, *(written(sentence, view.system) for sentence in paragraphs))
     return lines

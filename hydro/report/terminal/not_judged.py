@@ -11,7 +11,7 @@ from hydro.report.terminal.layout import heading, listed, paragraph
 def beyond(view: View) -> list[str]:
     """Return the sections on what is not judged and the cautions."""
     lines = [*heading("Not judged"), *paragraph("Nothing here says that these are in order. What to do instead:")]
-    for item in not_judged(view.assessment, view.folding):
+    for item in not_judged(view.assessment, view.grouping):
         figures = "; ".join(f"{words} {show(value, dimension, view.system)}"
                             for words, (value, dimension) in item.figures.items())
         lines += listed(f"{item.what}: {item.instead}." + (f" ({figures})" if figures else ""))

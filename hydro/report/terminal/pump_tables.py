@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from hydro.quantities.formatting import convert, show
 from hydro.report.content.flows import return_name
-from hydro.report.content.grouping import Fold
+from hydro.report.content.grouping import Grouped
 from hydro.report.content.head_budget import Passed, Way, way_of, ways_to
 from hydro.report.content.pump_points import PumpRun, pump_runs
 from hydro.report.content.tank_flows import worst_off
@@ -24,12 +24,12 @@ def pump_table(view: View, state: State) -> list[str]:
     rows = [["pump", f"flow, {view.unit('flow')}", "likely", f"head, {view.unit('length')}",
              f"with no flow, {view.unit('length')}", "of last point", "stands"]]
     notes = []
-    for fold in view.folding.of("pumps", [(run.name, run) for run in runs]):
-        rows.append([fold.called, *view.bands(fold, lambda run: run.flow, "flow"),
-                     fold.between(lambda run: run.head, lambda one: head_text(one, view.system)),
-                     fold.between(lambda run: run.shutoff, lambda one: head_text(one, view.system)),
-                     fold.between(_share, lambda one: f"{one:.0%}"), _company(fold)])
-        notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
+    for grouped in view.grouping.of("pumps", [(run.name, run) for run in runs]):
+        rows.append([grouped.called, *view.bands(grouped, lambda run: run.flow, "flow"),
+                     grouped.between(lambda run: run.head, lambda one: head_text(one, view.system)),
+                     grouped.between(lambda run: run.shutoff, lambda one: head_text(one, view.system)),
+                     grouped.between(_share, lambda one: f"{one:.0%}"), _company(grouped)])
+        notes.append(which(grouped, lambda run: run.flow[1], rows[-1][1]))
     if any(run.flow[1] < 0.0 for run in runs):
         notes.append("A flow below zero runs back into the sump through a pump that stands still")
     return ["", *table(rows, words=(0, 6)), *noted(notes)]
@@ -39,8 +39,8 @@ def _share(run: PumpRun) -> float:
     return max(run.flow[1], 0.0) / run.last if run.last > 0.0 else 0.0
 
 
-def _company(fold: Fold[PumpRun]) -> str:
-    words = dict.fromkeys(run.company for run in fold.all)
+def _company(grouped: Grouped[PumpRun]) -> str:
+    words = dict.fromkeys(run.company for run in grouped.all)
     if len(words) == 1:
         return next(iter(words))
     return "side by side" if all(word.startswith("beside") for word in words) else "not all alike"
@@ -99,8 +99,9 @@ def _on_the_way(view: View, links: Sequence[Passed]) -> list[tuple[str, float]]:
         if name not in runs:
             found += by_size(parts)
         elif passed:
-            found += [(fold.called if fold.alone else f"{fold.called}: {fold.members[0][0]} .. {fold.members[-1][0]}",
-                       sum(fold.all)) for fold in view.folding.of("pipes", passed)]
+            found += [(grouped.called if grouped.alone else f"{grouped.called}: {grouped.members[0][0]} .. "
+                                                            f"{grouped.members[-1][0]}",
+                       sum(grouped.all)) for grouped in view.grouping.of("pipes", passed)]
             passed = []
     return found
 

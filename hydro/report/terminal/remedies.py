@@ -25,7 +25,7 @@ NOTES = (
     "and a full tank's weight are for those who are trained for them; local codes come first.")
 
 
-def text(found: RemedyReport, units: str | None = None) -> str:
+def remedies_text(found: RemedyReport, units: str | None = None) -> str:
     """Return what was found as text."""
     build = found.build
     system = units or build.units
@@ -118,7 +118,7 @@ def _capital(told: str) -> str:
     return told[:1].upper() + told[1:]
 
 
-def as_data(found: RemedyReport) -> dict[str, Any]:
+def remedies_data(found: RemedyReport) -> dict[str, Any]:
     """Return what was found as dicts, lists, texts and numbers; words in the build's own units, values in SI units or shares."""
     build: Build = found.build
     return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,

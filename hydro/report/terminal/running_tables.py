@@ -9,9 +9,9 @@ from hydro.quantities.formatting import convert
 from hydro.quantities.tape import Band, mark, seconds, tape_band
 from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, hole_runs, return_runs
-from hydro.report.content.grouping import Fold
+from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import Level, levels
-from hydro.report.content.sentences import between, written
+from hydro.report.content.sentences import least_to_most, written
 from hydro.report.content.view import View, which
 from hydro.report.terminal.layout import heading, noted, paragraph, table
 from hydro.report.terminal.passage_tables import edge_table, pipe_table, wall_table
@@ -28,7 +28,7 @@ def running_section(view: View) -> list[str]:
     answer = view.assessment.answer
     if answer.state is None:
         return []
-    lines = [*heading("Running"), *paragraph(f"How it runs: {answer.kind} ({view.folding.told(answer.reason)}).")]
+    lines = [*heading("Running"), *paragraph(f"How it runs: {answer.kind} ({view.grouping.told(answer.reason)}).")]
     for number, state in enumerate(answer.states):
         if len(answer.states) > 1:
             kind = (("low", "high")[number % 2] + " bound of the surging" if answer.kind == SURGES
@@ -47,57 +47,57 @@ def level_table(view: View, state: State) -> list[str]:
     head = ["water", f"above its bottom, {unit}", "likely", f"below its rim, {unit}", "likely"]
     rows = [head + ([f"below its opening, {unit}"] if opened else [])]
     notes = []
-    for fold in _waters(view, found):
-        over, under = _heights(view, fold, False), _heights(view, fold, True)
-        opening = [fold.between(lambda level: level.under_opening, lambda one: mark(one, view.system))] if opened else []
-        rows.append([fold.called, *over, *under, *opening])
-        notes.append(which(fold, lambda level: level.height - level.bottom, rows[-1][1]))
+    for grouped in _waters(view, found):
+        over, under = _heights(view, grouped, False), _heights(view, grouped, True)
+        opening = [grouped.between(lambda level: level.under_opening, lambda one: mark(one, view.system))] if opened else []
+        rows.append([grouped.called, *over, *under, *opening])
+        notes.append(which(grouped, lambda level: level.height - level.bottom, rows[-1][1]))
     return ["", *table(rows), *noted(notes)]
 
 
-def _waters(view: View, found: list[Level]) -> list[Fold[Level]]:
+def _waters(view: View, found: list[Level]) -> list[Grouped[Level]]:
     """Return the waters as they are told: tanks, boxes and chambers each among their own kind."""
     kinds = {level.kind: "chambers" if level.kind == CHAMBER else "boxes" if level.kind == "box" else "tanks" for level in found}
-    return [fold for kind, words in kinds.items()
-            for fold in view.folding.of(words, [(level.name, level) for level in found if level.kind == kind])]
+    return [grouped for kind, words in kinds.items()
+            for grouped in view.grouping.of(words, [(level.name, level) for level in found if level.kind == kind])]
 
 
-def _heights(view: View, fold: Fold[Level], under: bool) -> tuple[str, str]:
-    """Return the heights of a fold, over the bottom or under the rim, and all their bands together."""
+def _heights(view: View, grouped: Grouped[Level], under: bool) -> tuple[str, str]:
+    """Return the heights of things alike, over the bottom or under the rim, and all their bands together."""
     def ask(level: Level) -> Band:
         return level.under_rim if under else level.over_bottom
 
-    if fold.alone:
-        return tape_band(ask(fold.all[0]), view.system)
-    bands = [ask(level) for level in fold.all]
+    if grouped.alone:
+        return tape_band(ask(grouped.all[0]), view.system)
+    bands = [ask(level) for level in grouped.all]
     low, high = min(band[0] for band in bands), max(band[2] for band in bands)
     likely = tape_band((low, bands[0][1], high), view.system)[1] if any(band[0] < band[2] for band in bands) else ""
-    return fold.between(lambda level: ask(level)[1], lambda one: mark(one, view.system)), likely
+    return grouped.between(lambda level: ask(level)[1], lambda one: mark(one, view.system)), likely
 
 
 def drain_table(view: View, state: State) -> list[str]:
     """Return what each drain carries and how it runs, alone also how fast and by what ruled; of alike ones how many run how."""
     system = view.system
-    folds = view.folding.of("drains", [(run.name, run) for run in drain_runs(view.assessment, state)])
-    alone = all(fold.alone for fold in folds)
+    grouped_all = view.grouping.of("drains", [(run.name, run) for run in drain_runs(view.assessment, state)])
+    alone = all(grouped.alone for grouped in grouped_all)
     rows = [["drain", f"flow, {view.unit('flow')}", "likely", *([f"speed, {view.unit('speed')}"] if alone else []),
              f"over its lip, {view.unit('length')}", "J", "runs", *(["ruled by"] if alone else [])]]
     notes = []
-    for fold in folds:
-        speed = [fold.between(lambda run: run.speed, lambda one: f"{convert(one, 'speed', system):.2g}")] if alone else []
-        rows.append([fold.called, *view.bands(fold, lambda run: run.flow, "flow"), *speed,
-                     fold.between(lambda run: run.over_lip, lambda one: mark(one, system) if one > 0.0 else "-"),
-                     fold.between(lambda run: run.air_number, lambda one: f"{one:.2f}"), ways_counted(fold),
-                     *([fold.all[0].ruled_by] if alone else [])])
-        notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
+    for grouped in grouped_all:
+        speed = [grouped.between(lambda run: run.speed, lambda one: f"{convert(one, 'speed', system):.2g}")] if alone else []
+        rows.append([grouped.called, *view.bands(grouped, lambda run: run.flow, "flow"), *speed,
+                     grouped.between(lambda run: run.over_lip, lambda one: mark(one, system) if one > 0.0 else "-"),
+                     grouped.between(lambda run: run.air_number, lambda one: f"{one:.2f}"), ways_counted(grouped),
+                     *([grouped.all[0].ruled_by] if alone else [])])
+        notes.append(which(grouped, lambda run: run.flow[1], rows[-1][1]))
     return ["", *table(rows, words=(0, 6, 7) if alone else (0, 5)), *noted(notes),
             *paragraph("J is the speed in the pipe over sqrt(g D), D its bore: up to 0.3 a drain vents itself quietly, up to 1 "
                        "it carries air along."), *paragraph(_ratings(view, state))]
 
 
-def ways_counted(fold: Fold[DrainRun]) -> str:
-    """Return how the drains of a fold run: 'quiet', or '10 quiet, 2 carries air'."""
-    count = Counter(run.runs for run in fold.all)
+def ways_counted(grouped: Grouped[DrainRun]) -> str:
+    """Return how drains alike run: 'quiet', or '10 quiet, 2 carries air'."""
+    count = Counter(run.runs for run in grouped.all)
     return next(iter(count)) if len(count) == 1 else ", ".join(f"{number} {words}" for words, number in count.most_common())
 
 
@@ -109,10 +109,10 @@ def _ratings(view: View, state: State) -> str:
         full = float(drain.full_flow(drain.primes_at * drain.inlet.rim, float(state.ends(k)[1])))
         pairs.append((drain.name, (float(drain.vented_rating()), full)))
     texts = []
-    for fold in view.folding.of("drains", pairs):
-        vented, full_of = (written(between(*fold.ends(lambda pair, n=n: pair[n]), "flow", 2), view.system)  # type: ignore[misc]
+    for grouped in view.grouping.of("drains", pairs):
+        vented, full_of = (written(least_to_most(*grouped.ends(lambda pair, n=n: pair[n]), "flow", 2), view.system)  # type: ignore[misc]
                            for n in (0, 1))
-        texts.append(f"{fold.called} {vented} with air, {full_of} full of water")
+        texts.append(f"{grouped.called} {vented} with air, {full_of} full of water")
     return "They can carry: " + "; ".join(texts) + ". Between the two an open drain flushes."
 
 
@@ -121,24 +121,24 @@ def return_table(view: View, state: State) -> list[str]:
     name, size = BUCKETS[view.system]
     rows = [["return", f"flow, {view.unit('flow')}", "likely", f"speed, {view.unit('speed')}", f"{name} take", "fastest in"]]
     notes = []
-    for fold in view.folding.of("returns", [(run.name, run) for run in return_runs(view.assessment, state)]):
-        fastest = fold.most(lambda run: run.speed)[1]
-        rows.append([fold.called, *view.bands(fold, lambda run: run.flow, "flow"),
-                     fold.between(lambda run: run.speed if run.speed > STILL else 0.0,
+    for grouped in view.grouping.of("returns", [(run.name, run) for run in return_runs(view.assessment, state)]):
+        fastest = grouped.most(lambda run: run.speed)[1]
+        rows.append([grouped.called, *view.bands(grouped, lambda run: run.flow, "flow"),
+                     grouped.between(lambda run: run.speed if run.speed > STILL else 0.0,
                                   lambda one: f"{convert(one, 'speed', view.system):.2g}"),
-                     _bucket(view, fold, size), fastest.where])
-        notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
+                     _bucket(view, grouped, size), fastest.where])
+        notes.append(which(grouped, lambda run: run.flow[1], rows[-1][1]))
     lines = ["", *table(rows, words=(0, 5)), *noted(notes)]
-    for hole in view.folding.of("siphon breaks", [(hole.name, hole) for hole in hole_runs(state)]):
-        leaks = written(between(*hole.ends(lambda run: max(run.flow, 0.0)), "flow", 2), view.system)
+    for hole in view.grouping.of("siphon breaks", [(hole.name, hole) for hole in hole_runs(state)]):
+        leaks = written(least_to_most(*hole.ends(lambda run: max(run.flow, 0.0)), "flow", 2), view.system)
         lines += paragraph(f"{hole.called}: its hole lets out {leaks} while running.")
     return lines
 
 
-def _bucket(view: View, fold: Fold[ReturnRun], size: float) -> str:
+def _bucket(view: View, grouped: Grouped[ReturnRun], size: float) -> str:
     """Return the time for a bucket; of many alike from the quickest at its best to the slowest at its worst."""
-    bands = [run.bucket for run in fold.all if run.bucket is not None]
+    bands = [run.bucket for run in grouped.all if run.bucket is not None]
     if not bands:
         return "-"
     low, middle, high = min(band[0] for band in bands), bands[0][1], max(band[2] for band in bands)
-    return seconds((size * low, size * middle, size * high), view.system) + ("" if len(bands) == len(fold.all) else " or none")
+    return seconds((size * low, size * middle, size * high), view.system) + ("" if len(bands) == len(grouped.all) else " or none")

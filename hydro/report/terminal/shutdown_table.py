@@ -8,7 +8,7 @@ from hydro.network.model import BOX
 from hydro.quantities.formatting import convert
 from hydro.quantities.tape import ceiling_mark, floor_mark, mark, tape_below
 from hydro.report.content.cut_answers import LINES, counted_on, has_valves
-from hydro.report.content.grouping import Fold
+from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import bottom_of
 from hydro.report.content.line_answers import SAME
 from hydro.report.content.view import View
@@ -71,8 +71,8 @@ def _items(view: View, cases: Sequence[Shutdown]) -> list[tuple[str, list[float]
     """Return what comes down in each case by where from, vessels alike together, m3."""
     names = list(dict.fromkeys(name for case in cases for name in case.items))
     vessels = [(name, [case.items.get(name, 0.0) for case in cases]) for name in names if name not in LINES]
-    told = [(fold.called, [sum(column) for column in zip(*fold.all, strict=True)])
-            for fold in view.folding.of("tanks and boxes", vessels)]
+    told = [(grouped.called, [sum(column) for column in zip(*grouped.all, strict=True)])
+            for grouped in view.grouping.of("tanks and boxes", vessels)]
     told = [(view.called(name), values) for name, values in told]
     return told + [(LINES[name], [case.items.get(name, 0.0) for case in cases]) for name in names if name in LINES]
 
@@ -95,19 +95,19 @@ def _tanks(view: View, cases: Sequence[Shutdown], height: str) -> list[list[str]
     network = view.network
     pairs = [(network.waters[k].name, [case.levels[k] - bottom_of(network, k) for case in cases]) for k in network.uppers]
     boxes = {network.waters[k].name for k in network.uppers if network.waters[k].kind == BOX}
-    folds = [*view.folding.of("tanks", [pair for pair in pairs if pair[0] not in boxes]),
-             *view.folding.of("boxes", [pair for pair in pairs if pair[0] in boxes])]
-    return [row for fold in folds for row in _ends(view, fold, len(cases), height)]
+    grouped_all = [*view.grouping.of("tanks", [pair for pair in pairs if pair[0] not in boxes]),
+             *view.grouping.of("boxes", [pair for pair in pairs if pair[0] in boxes])]
+    return [row for grouped in grouped_all for row in _ends(view, grouped, len(cases), height)]
 
 
-def _ends(view: View, fold: Fold[list[float]], count: int, height: str) -> list[list[str]]:
+def _ends(view: View, grouped: Grouped[list[float]], count: int, height: str) -> list[list[str]]:
     """Return the row of tanks alike, or one for the lowest and one for the highest where both do not fit into a cell."""
-    words = f"{view.called(fold.called).removeprefix('the ')} end{'s' if fold.alone else ''} above bottom"
-    cells = [fold.between(lambda levels, n=n: levels[n], lambda one: mark(one, view.system))  # type: ignore[misc]
+    words = f"{view.called(grouped.called).removeprefix('the ')} end{'s' if grouped.alone else ''} above bottom"
+    cells = [grouped.between(lambda levels, n=n: levels[n], lambda one: mark(one, view.system))  # type: ignore[misc]
              for n in range(count)]
     if max(map(len, cells)) <= WIDEST:
         return [[f"{words}, {height}", *cells]]
-    ends = [fold.ends(lambda levels, n=n: levels[n]) for n in range(count)]  # type: ignore[misc]
+    ends = [grouped.ends(lambda levels, n=n: levels[n]) for n in range(count)]  # type: ignore[misc]
     return [[f"{words}, {which}, {height}", *(mark(end[place], view.system) for end in ends)]
             for place, which in enumerate(("lowest", "highest"))]
 
@@ -125,11 +125,11 @@ def _fall_in(view: View, case: Shutdown) -> str:
     """Return what ends each fall in a case of a power cut, those alike by one of them."""
     pairs = [(view.network.waters[k].name, case.ended[k]) for k in view.network.uppers if case.ended.get(k)]
     texts = []
-    for fold in view.folding.of("tanks and boxes", pairs):
-        name, words = fold.members[0]
+    for grouped in view.grouping.of("tanks and boxes", pairs):
+        name, words = grouped.members[0]
         texts.append(f"{view.called(name)} at the {words}" + (
-            "" if fold.alone else f", and so each of {fold.called}" if _alike(fold.all)
-            else f"; of {fold.called} not all by the same"))
+            "" if grouped.alone else f", and so each of {grouped.called}" if _alike(grouped.all)
+            else f"; of {grouped.called} not all by the same"))
     return "; ".join(texts)
 
 

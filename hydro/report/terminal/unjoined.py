@@ -15,12 +15,12 @@ def unjoined_section(view: View) -> list[str]:
         return []
     lines = heading("Not joined to the rest")
     for names in groups[:6]:
-        lines += listed(f"{few(view.folding.names('waters', names))}: no pipe leads from here to the chamber that closes the "
+        lines += listed(f"{few(view.grouping.names('waters', names))}: no pipe leads from here to the chamber that closes the "
                         "balance.")
     if len(groups) > 6:
         lines += listed(f"{len(groups) - 6} more such parts.")
     if headers:
         one = len(headers) == 1
-        lines += listed(f"{few(view.folding.names('headers', headers))}: {'a header' if one else 'headers'} that only one pipe "
+        lines += listed(f"{few(view.grouping.names('headers', headers))}: {'a header' if one else 'headers'} that only one pipe "
                         "meets; water comes there and goes nowhere.")
     return lines

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hydro.report.content.sentences import DOWN, UP, Figure, banded, between, height, joined, say, written
+from hydro.report.content.sentences import DOWN, UP, Figure, banded, height, joined_sentences, least_to_most, say, written
 from hydro.report.html.figures import both, both_band
 
 
@@ -59,13 +59,13 @@ def test_bands_and_ranges_are_written():
     """A band stands in brackets or behind 'likely', the least and the most of many alike with one unit, a time as its band."""
     flow = banded((4700 / 3.6e6, 4900 / 3.6e6, 5100 / 3.6e6), "flow")
     assert written(flow, "metric") == "4900 L/h (4700 to 5100)"
-    assert written(between(0.00221, 0.00253, "volume"), "metric") == "2.21 .. 2.53 L"
-    assert written(between(0.00221, 0.00253, "volume"), "US", both=True) == "0.584 .. 0.668 US gal (2.21 .. 2.53 L)"
+    assert written(least_to_most(0.00221, 0.00253, "volume"), "metric") == "2.21 .. 2.53 L"
+    assert written(least_to_most(0.00221, 0.00253, "volume"), "US", both=True) == "0.584 .. 0.668 US gal (2.21 .. 2.53 L)"
     assert written(banded((7.24, 7.5, 7.71), "time"), "metric", both=True) == "7.2 to 7.8 s"
 
 
 @given(st.text(max_size=40), st.text(max_size=40))
 def test_words_are_written_unchanged(name, reason):
     """Words put into a sentence come out as they went in, braces, figures and units among them."""
-    told = joined([say("{name}: {reason}", name=name, reason=reason), "5-1/16 in"])
+    told = joined_sentences([say("{name}: {reason}", name=name, reason=reason), "5-1/16 in"])
     assert written(told, "US", both=True) == f"{name}: {reason} 5-1/16 in"

@@ -17,7 +17,7 @@ from hydro.elements.line import REST
 from hydro.network.model import TANK, Water
 from hydro.report.content.cut_answers import cut_details, cut_sentences, floods
 from hydro.report.content.flows import drain_runs, return_runs
-from hydro.report.content.grouping import MANY, Folding, few, span
+from hydro.report.content.grouping import MANY, Grouping, few, span
 from hydro.report.content.head_budget import way_of, ways_to
 from hydro.report.content.loads import weights
 from hydro.report.content.named import named
@@ -104,7 +104,7 @@ def test_more_tanks_take_no_more_lines():
 
 
 def test_one_tank_is_told_as_ever():
-    """A build of one tank, one sump and one pump has nothing to fold: asking for each thing changes no word."""
+    """A build of one tank, one sump and one pump has nothing to group: asking for each thing changes no word."""
     assert text(varied(), each=True) == text(varied(), full=True)
     assert as_data(varied())["states"][0]["worst_off"] is None
     assert as_data(varied())["groups"] == []
@@ -132,7 +132,7 @@ def test_folded_levels_are_the_lowest_and_the_highest():
 
 
 def test_all_shows_every_tank_by_name():
-    """Without folding each of the twelve tanks, drains and returns has a row of its own, and none is called '12 x'."""
+    """Without grouping each of the twelve tanks, drains and returns has a row of its own, and none is called '12 x'."""
     lines = running_section(view(roomed(12), each=True))
     for k in range(1, 13):
         for name in (f"rack {k} ", f"rack {k} overflow", f"rack {k} return"):
@@ -446,7 +446,7 @@ def test_json_names_everything_unfolded():
 
 
 def test_json_has_the_folded_rows_too():
-    """What folds stands in the JSON with its least and its most, which are those of the unfolded entries."""
+    """What is grouped stands in the JSON with its least and its most, which are those of the unfolded entries."""
     data = as_data(roomed(12))
     state = data["states"][0]
     row = next(one for one in state["folded"] if (one["what"], one["group"]) == ("flow", "rack overflow"))
@@ -472,7 +472,7 @@ def test_named_figures_carry_names():
 def test_weights_are_told_for_each_and_folded_by_the_heaviest():
     """The water of every vessel has a weight by name; of tanks alike the heaviest stands for all."""
     found = mixture()
-    each, folded = weights(found), weights(found, Folding.by(found.build))
+    each, folded = weights(found), weights(found, Grouping.by(found.build))
     heaviest = max(each[f"water in frag {k}, running"][0] for k in (1, 2, 3))
     assert folded["water in the heaviest of 3 x frag, running"] == (heaviest, "mass")
     assert each["water in show, running"] == folded["water in show, running"]
@@ -500,24 +500,24 @@ def test_returns_of_a_group_name_their_fastest_run():
 def test_ways_of_running_are_counted():
     """Drains alike that run in different ways are told by how many run in which."""
     runs = drain_runs(roomed(12), roomed(12).results.state)
-    fold, = Folding.by(roomed(12).build).of("drains", [(run.name, run) for run in runs])
-    assert ways_counted(fold) == runs[0].runs
-    mixed_up = replace(fold, members=((fold.members[0][0], replace(runs[0], runs="carries air")), *fold.members[1:]))
+    grouped, = Grouping.by(roomed(12).build).of("drains", [(run.name, run) for run in runs])
+    assert ways_counted(grouped) == runs[0].runs
+    mixed_up = replace(grouped, members=((grouped.members[0][0], replace(runs[0], runs="carries air")), *grouped.members[1:]))
     assert ways_counted(mixed_up) == f"11 {runs[1].runs}, 1 carries air"
 
 
 def test_folding_needs_a_group_or_a_crowd():
-    """Things of a group fold by its name, others only where there are more of them than a few; unfolded none does."""
+    """Things of a group are told by its name, others only where there are more of them than a few; unfolded none does."""
     build = replace(roomed(3).build, groups=(Group("shelf", ("a", "b")),))
     assert isinstance(build, Build)
-    folding = Folding.by(build)
+    grouping = Grouping.by(build)
     lone = [f"p{k}" for k in range(MANY)]
-    assert folding.names("pumps", ["a", "b", *lone]) == ["2 x shelf", *lone]
-    assert folding.names("pumps", ["a", *lone, "q"]) == ["a", f"{MANY + 1} pumps"]
-    assert Folding.by(build, each=True).names("pumps", ["a", "b"]) == ["a", "b"]
-    assert folding.called("shelf") == "any of 2 x shelf"
-    assert folding.told("a, b: it flushes") == "2 x shelf: it flushes"
-    assert folding.notes(["a: too thin", "b: too thin", "c: else", "'x: y' is odd"]) == ["2 x shelf: too thin", "c: else",
+    assert grouping.names("pumps", ["a", "b", *lone]) == ["2 x shelf", *lone]
+    assert grouping.names("pumps", ["a", *lone, "q"]) == ["a", f"{MANY + 1} pumps"]
+    assert Grouping.by(build, each=True).names("pumps", ["a", "b"]) == ["a", "b"]
+    assert grouping.called("shelf") == "any of 2 x shelf"
+    assert grouping.told("a, b: it flushes") == "2 x shelf: it flushes"
+    assert grouping.notes(["a: too thin", "b: too thin", "c: else", "'x: y' is odd"]) == ["2 x shelf: too thin", "c: else",
                                                                                          "'x: y' is odd"]
 
 
