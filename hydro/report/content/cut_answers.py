@@ -73,7 +73,7 @@ def coming_down(view: View) -> Sentence:
     case = view.results.stopped[view.results.wanted_cut()]
     vessels = [(name, volume) for name, volume in case.items.items() if name not in LINES]
     grouped_all = [*view.grouping.of("tanks", vessels),
-             *(Grouped(LINES[name], ((LINES[name], volume),)) for name, volume in case.items.items() if name in LINES)]
+                   *(Grouped(LINES[name], ((LINES[name], volume),)) for name, volume in case.items.items() if name in LINES)]
     told = [_item(view, grouped) for grouped in grouped_all if abs(sum(grouped.all)) > CUP]
     room = [say("{who} has room for {room} more", who=view.sump(sump), room=litres(case.spare_of(sump)))
             for sump in view.network.sumps if case.spare_of(sump) >= 0.0]

@@ -99,7 +99,7 @@ class Grouping:
         """Return how a build's things are grouped."""
         groups = [group for group in build.groups if len(group.members) > 1]
         return Grouping({name: group for group in groups for name in group.members},
-                       {group.name: len(group.members) for group in groups}, each)
+                        {group.name: len(group.members) for group in groups}, each)
 
     def of(self, kind: str, pairs: Iterable[tuple[str, T]]) -> list[Grouped[T]]:
         """Return things of one kind in their order, those told as one together; `kind` is their word, in the plural."""

@@ -113,7 +113,7 @@ def expected_sentences(view: View) -> list[Sentence]:
                 flow=banded((min(low, *flows), middle, max(high, *flows)), "flow"),
                 swings=" It swings while it surges." if max(flows) - min(flows) > 0.02 * middle else "")
     turned = [say("{who} {turned}", who=view.called(grouped.whole), turned=least_to_most(*grouped.ends(lambda run: run.turnover),
-                                                                                      "turnover"))
+                                                                                         "turnover"))
               for grouped in view.grouping.of("tanks", [(run.name, run) for run in runs])]
     return [moved + say(" Turnover of {each}.", each=joined_sentences(turned, ", ")), *_buckets(view, runs)]
 

@@ -37,8 +37,8 @@ def verdict_sentences(view: View) -> list[Sentence]:
     checks = [check for check in view.assessment.checks if check.kind.stake != COMFORT]
     if not checks:
         return [say("NO RUNNING STATE. Nothing could be checked.")]
-    said = [say("{verdict}. {count} checks on floor and pump: {counted}.", verdict=view.assessment.verdict.upper(),
-                count=str(len(checks)), counted=counted_checks(checks))]
+    said = [say("{verdict}. {count} on floor and pump: {counted}.", verdict=view.assessment.verdict.upper(),
+                count=f"{len(checks)} check{'s' if len(checks) > 1 else ''}", counted=counted_checks(checks))]
     wanting = [check for check in checks if not in_order(check)]
     said += _named(view, wanting)
     if wanting:

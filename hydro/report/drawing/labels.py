@@ -84,8 +84,8 @@ def drawn(label: Label, scale: Scale, target: float) -> Markup:
     leader = polyline([(inner, label.centre), (knee, y), (target, y)], "leader")
     box = rectangle(label.x, label.y, label.width, label.height, "box")
     return svg_element("g", svg_words("title", ", ".join((label.mark.words, *label.mark.lines))), leader, box,
-                   *_words(label), class_=f"label of-{label.mark.kind}",
-                   data_height_mm=_millimetres(label.mark.height))
+                       *_words(label), class_=f"label of-{label.mark.kind}",
+                       data_height_mm=_millimetres(label.mark.height))
 
 
 def _words(label: Label) -> list[Markup]:

@@ -60,8 +60,8 @@ class _Drawing:
               bold: bool = False) -> None:
         """Write a text with its foot at y, or turned a quarter to the left round that point."""
         self.drawn.append(svg.svg_words("text", text, x=x, y=y, font_size=size, text_anchor=anchor, fill=INK,
-                                    font_weight="bold" if bold else None, font_family="sans-serif",
-                                    transform=f"rotate(-90 {svg.svg_number(x)} {svg.svg_number(y)})" if turned else None))
+                                        font_weight="bold" if bold else None, font_family="sans-serif",
+                                        transform=f"rotate(-90 {svg.svg_number(x)} {svg.svg_number(y)})" if turned else None))
         wide = width(text, size)
         start = {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * wide
         self.boxes.append((x - 0.8 * size, y - wide + start, x + 0.2 * size, y + start) if turned else
@@ -140,7 +140,7 @@ def _shared(one: Rectangle, other: Rectangle) -> float:
 def _outline(one: _Drawing, right: float, foot: float) -> None:
     panel = one.sheet.panel
     one.drawn.append(svg.svg_element("rect", x=one.left, y=one.top, width=right - one.left, height=foot - one.top, fill="none",
-                                 stroke=INK, stroke_width=0.5))
+                                     stroke=INK, stroke_width=0.5))
     seen = "seen from above, front edge below" if panel.level else "seen from OUTSIDE, rim at the top"
     made = panel.material or "what it is of is not stated"
     made += "" if panel.thickness is None else f" {exact(panel.thickness, one.system)}"
@@ -200,7 +200,7 @@ def _holes(one: _Drawing, right: float, foot: float) -> None:
         x, y, radius = one.at(hole)
         refused = bool(hole.refused) or hole.diameter is None
         one.drawn.append(svg.svg_element("circle", cx=x, cy=y, r=radius, fill="none", stroke=INK, stroke_width=0.35,
-                                     stroke_dasharray="1.2 0.8" if refused else None))
+                                         stroke_dasharray="1.2 0.8" if refused else None))
         one.line(x - radius - 1.0, y, x + radius + 1.0, y, 0.12)
         one.line(x, y - radius - 1.0, x, y + radius + 1.0, 0.12)
         one.taken.append((x - radius, y - radius, x + radius, y + radius))

@@ -120,7 +120,7 @@ def to_svg(shapes: Sequence[Shape], size: tuple[float, float], title: str, descr
 def _element(shape: Shape) -> Markup:
     if isinstance(shape, Words):
         return svg.svg_words("text", shape.text, x=shape.x, y=shape.y, font_size=shape.size,
-                         text_anchor=shape.anchor, font_family="sans-serif", font_weight="bold" if shape.bold else None)
+                             text_anchor=shape.anchor, font_family="sans-serif", font_weight="bold" if shape.bold else None)
     width, dashes = STROKES[shape.kind]
     style: dict[str, Any] = {"stroke": "black", "fill": "none", "stroke_width": width,
                              "stroke_dasharray": " ".join(map(svg.svg_number, dashes)) or None}

@@ -34,7 +34,7 @@ def routes(scene: Scene, scale: Scale, where: Mapping[str, Span], riser: float) 
 def _drawn(pipe: DrawnPipe, points: Points) -> Markup:
     state = " blocked" if pipe.blocked else ""
     return svg_element("g", svg_words("title", pipe.name), polyline(points, f"pipe outer {pipe.kind}{state}"),
-                   polyline(points, f"pipe inner {pipe.kind}{state}"), class_="route")
+                       polyline(points, f"pipe inner {pipe.kind}{state}"), class_="route")
 
 
 def _x(end: End, scene: Scene, where: Mapping[str, Span]) -> float:

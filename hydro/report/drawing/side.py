@@ -59,7 +59,7 @@ def side_view(scene: Scene, room: float) -> Markup:
         content += [drawn(label, scale, _target(label.mark, scene, where)) for label in labels]
     content.append(_bar(scale, tall))
     return svg_drawing(WIDTH, tall, scene.title, scene.description, content, class_="side-view", data_ratio=svg_number(ratio),
-                   data_ground=svg_number(scale.ground))
+                       data_ground=svg_number(scale.ground))
 
 
 def _place(mark: DrawnMark, scene: Scene, where: Mapping[str, Span]) -> Span:
@@ -125,7 +125,7 @@ def _names(vessel: DrawnVessel, y: float, span: Span) -> list[Markup]:
 def _mark(mark: DrawnMark, scene: Scene, scale: Scale, where: Mapping[str, Span]) -> Markup:
     place, y = _place(mark, scene, where), scale.y(mark.height)
     made = svg_line(place.left, y, place.right, y, f"mark {mark.kind}", data_height_mm=f"{1e3 * mark.height:.3f}",
-                data_kind=mark.kind, data_what=mark.words, data_vessel=scene.vessel(mark.vessel).name)
+                    data_kind=mark.kind, data_what=mark.words, data_vessel=scene.vessel(mark.vessel).name)
     x = (place.left + place.right) / 2.0
     if mark.kind == "hole":
         made += svg_element("circle", cx=x, cy=y, r=0.9, class_="mark hole")
@@ -146,6 +146,6 @@ def _bar(scale: Scale, tall: float) -> Markup:
     paper = 1e3 * length / scale.ratio
     text = f"{1e3 * length:g} mm ({length / 0.0254:.1f} in) of height; 1 : {scale.ratio:g} at full size"
     return svg_element("g", svg_line(x, y - paper, x, y, "bar"), svg_line(x - 1.0, y, x + 1.0, y, "bar"),
-                   svg_line(x - 1.0, y - paper, x + 1.0, y - paper, "bar"),
-                   svg_words("text", text, x=x + 2.5, y=y, font_size=2.5, class_="figure"), class_="scale-bar",
-                   data_length_mm=svg_number(1e3 * length), data_drawn_mm=svg_number(paper))
+                       svg_line(x - 1.0, y - paper, x + 1.0, y - paper, "bar"),
+                       svg_words("text", text, x=x + 2.5, y=y, font_size=2.5, class_="figure"), class_="scale-bar",
+                       data_length_mm=svg_number(1e3 * length), data_drawn_mm=svg_number(paper))

@@ -54,6 +54,6 @@ def svg_drawing(width: float, height: float, title: str, description: str, conte
                 **attributes: object) -> Markup:
     """Return a drawing of a size in mm, with a title and a description for whoever cannot see it."""
     return svg_element("svg", svg_words("title", title), svg_words("desc", description), *content, xmlns="http://www.w3.org/2000/svg",
-                   width=f"{svg_number(width)}mm", height=f"{svg_number(height)}mm",
-                   viewBox=f"0 0 {svg_number(width)} {svg_number(height)}",
-                   role="img", **attributes)
+                       width=f"{svg_number(width)}mm", height=f"{svg_number(height)}mm",
+                       viewBox=f"0 0 {svg_number(width)} {svg_number(height)}",
+                       role="img", **attributes)

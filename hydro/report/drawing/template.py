@@ -106,13 +106,13 @@ def _window(window: Window, at: tuple[float, float], system: str) -> Iterator[Sh
     high = 1e3 * panel.height
     on_edge = window.along in (0.0, high)
     yield PaperLine(x0 + max(box.left, 0.0), y0 + window.along, x0 + min(box.right, 1e3 * panel.width), y0 + window.along,
-               "edge" if on_edge else "line")
+                    "edge" if on_edge else "line")
     far = abs(window.along - (high if panel.level else 0.0)) * 1e-3
     named = "the front edge" if panel.level else "the rim"
     words = f"{named}, inside corner" if on_edge else f"{exact(far, system)} from {named}"
     yield Words(x0 + window.across + 3.0, y0 + window.along + 4.0, words, SMALL)
     yield PaperLine(x0 + window.across, y0 + max(box.top, 0.0), x0 + window.across, y0 + min(box.bottom, high),
-               "edge" if window.across == 0.0 else "line")
+                    "edge" if window.across == 0.0 else "line")
     words = "the left edge, inside corner"
     if window.across > 0.0:
         words = f"{exact(window.across * 1e-3, system)} from the left edge"

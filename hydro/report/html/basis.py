@@ -30,8 +30,7 @@ def basis_section(study: Study, system: str) -> PageSection | None:
     parts = [*_asked(assessment, grouping), *_assumed(assessment, system, grouping), *_moves(assessment, system),
              *_beyond(assessment, system, grouping),
              page_paragraph(f"Made by sumpwright {version('sumpwright')}. Figures are worked out, not measured: what the "
-                            f"tape, the "
-                       "bucket and the watch say on the spot goes before them.")]
+                            f"tape, the bucket and the watch say on the spot goes before them.")]
     return PageSection("basis", "What this rests on, and what it does not judge", join(parts))
 
 
@@ -82,10 +81,9 @@ def _moves(assessment: Assessment, system: str) -> list[Markup]:
         return []
     return [subheading("What moves the results most"),
             page_paragraph("What one input changes at the low and at the high end of its band, the others in their "
-                           "middle. Measure "
-                      "the first ones better before anything else."),
+                           "middle. Measure the first ones better before anything else."),
             page_table("What an input changes, at its low / high end",
-                  ("input", "flow", "tank's level", "sump's level after a power cut"), rows)]
+                       ("input", "flow", "tank's level", "sump's level after a power cut"), rows)]
 
 
 def _signed(change: float, dimension: str, system: str) -> str:

@@ -51,7 +51,7 @@ def _which(assessment: Assessment, state: State, tank: int) -> Markup:
     group = next((group for group in assessment.build.groups if name in group.members), None)
     alike = f", one of {len(group.members)} x {group.name}" if group is not None else ""
     return page_paragraph(f"Of {len(state.network.tanks)} tanks the charts show {name}{alike}: it has the least room below its "
-                     "lowest opening. Figures for the others stand in the tables.")
+                          "lowest opening. Figures for the others stand in the tables.")
 
 
 def _ratings(study: Study, tank: int, system: str) -> list[Markup]:

@@ -40,13 +40,12 @@ def _warnings(sheet: DrillingSheet) -> list[Markup]:
     made = [page_paragraph(strong(work.TOUGHENED), class_="warning")]
     if sheet.failing:
         made.append(page_paragraph(strong("Do not drill yet. "), "The build as described fails: ", "; ".join(sheet.failing),
-                              ". A hole cannot be moved afterwards.", class_="warning"))
+                                   ". A hole cannot be moved afterwards.", class_="warning"))
     if sheet.refusals:
         made.append(items([strong(sentence[0].upper() + sentence[1:], ".") for sentence in sheet.refusals]))
     if sheet.unasked:
         made.append(page_paragraph("How much freedom the heights of the holes have was not asked: the build is too large "
-                                   "for that. "
-                              "Set each lip to its height exactly."))
+                                   "for that. Set each lip to its height exactly."))
     return made
 
 
@@ -101,7 +100,7 @@ def _clearances(sheet: DrillingSheet, one: PanelSheet) -> Markup:
     rows = [(check.question, length(check.value, sheet.system, 1 if check.sense == AT_MOST else -1), _asked(check, sheet.system),
              verdict_mark(check.verdict), "; ".join((*check.reasons, check.origin))) for check in one.checks]
     return page_table(f"Clearances in {one.name}; a hole that breaks a rule is not given",
-                 ("Clearance", "Is", "Asked for", "Verdict", "Why, and by whose rule"), rows, words=(0, 3, 4))
+                      ("Clearance", "Is", "Asked for", "Verdict", "Why, and by whose rule"), rows, words=(0, 3, 4))
 
 
 def _asked(check: Check, system: str) -> str:
@@ -121,8 +120,8 @@ def _freedom(sheet: DrillingSheet, one: PanelSheet) -> Markup:
                         "height in common")
         rows += [_setting(hole, setting, sheet.system) for setting in settings_of(hole, band, sheet.system)]
     made = page_table("Freedom of the heights: between lowest and highest there is a setting with which no check is worse "
-                      "than as "
-                 "described, every input at either end and the tape off by what it is good for; all else as described",
+                      "than as described, every input at either end and the tape off by what it is good for; all else as "
+                      "described",
                  ("Hole", "Centre below the rim", "Elbow from upright", "Lowest point of its lip below the rim",
                   "Middle of its lip below the rim", "Beyond it"), rows, words=(0, 5))
     return join([made, items(none)])
@@ -143,5 +142,5 @@ def _work(sheet: DrillingSheet) -> Markup:
     parts += [page_paragraph(work.GASKET), page_paragraph(work.PRACTICE), page_paragraph(work.LIMITS)]
     if sheet.given:
         parts.append(page_paragraph("The holes that are given stand on a 1:1 template as well ('--template FILE.pdf'). ",
-                               strong(work.SCALE)))
+                                    strong(work.SCALE)))
     return join(parts)

@@ -131,7 +131,7 @@ def scroll(content: Markup, label: str) -> Markup:
 
 
 def page_table(caption: Content, head: Sequence[Content], rows: Iterable[Sequence[Content]], words: Iterable[int] = (0,),
-          class_: str | None = None) -> Markup:
+               class_: str | None = None) -> Markup:
     """Return a table in a box that scrolls. The first cell of each row is its heading.
 
     Columns numbered in `words` hold words and stand to the left, all others are figures. ValueError where a row has not as

@@ -25,7 +25,8 @@ from hydro.report.content.flows import (
 from hydro.report.content.grouped_text import grouped_lines
 from hydro.report.content.grouping import Grouped, Grouping
 from hydro.report.content.pump_points import pump_runs
-from hydro.report.html.figures import both, both_band
+from hydro.report.content.sentences import least_to_most, written
+from hydro.report.html.figures import both_band
 from hydro.report.html.heads import heads
 from hydro.report.html.lines_told import inlet_told, line_told
 from hydro.report.html.markup import PageSection, items, join, page_paragraph, page_table, strong, subheading
@@ -70,12 +71,9 @@ def _layouts(assessment: Assessment, state: State) -> list[Markup]:
 
 
 def _span(grouped: Grouped[Any], ask: Callable[[Any], float], dimension: str, system: str) -> str:
-    """Return a figure of one thing, or the least and the most of several."""
+    """Return a figure of one thing, or the least and the most of several; '-' where there is nothing."""
     ends = grouped.ends(ask)
-    if max(map(abs, ends)) <= 0.0:
-        return "-"
-    low, high = (both(value, dimension, system) for value in ends)
-    return low if low == high else f"{low} .. {high}"
+    return written(least_to_most(*ends, dimension), system, both=True) if any(ends) else "-"
 
 
 def _likely(grouped: Grouped[Any], system: str) -> str:
@@ -92,7 +90,7 @@ def _each(grouped: Grouped[Any], ask: Callable[[Any], str]) -> str:
 
 def _drain_table(assessment: Assessment, state: State, system: str) -> list[Markup]:
     grouped_all: list[Grouped[DrainRun]] = Grouping.by(assessment.build).of("drains", [(run.name, run) for run in
-                                                                             drain_runs(assessment, state)])
+                                                                                       drain_runs(assessment, state)])
     rows = [(grouped.called, _likely(grouped, system), _span(grouped, lambda run: run.speed, "speed", system), _over(grouped,
                                                                                                                      system),
              _each(grouped, lambda run: RUNS.get(run.runs, run.runs)),
@@ -102,15 +100,12 @@ def _drain_table(assessment: Assessment, state: State, system: str) -> list[Mark
         return []
     return [page_table("Drains while it runs", heads(DRAINS), rows, (0, 4, 5)),
             page_paragraph("'Ruled by' says what the level in the tank hangs on at this drain: change that, and the level moves.",
-                      class_="note")]
+                           class_="note")]
 
 
 def _over(grouped: Grouped[DrainRun], system: str) -> str:
     wet = [run.over_lip for run in grouped.all if run.over_lip > 0.0]
-    if not wet:
-        return "-"
-    low, high = both(min(wet), "length", system), both(max(wet), "length", system)
-    return low if low == high else f"{low} .. {high}"
+    return written(least_to_most(min(wet), max(wet), "length"), system, both=True) if wet else "-"
 
 
 def _drains(assessment: Assessment, system: str) -> list[tuple[str, str]]:
@@ -134,19 +129,19 @@ def _pressure_tables(assessment: Assessment, state: State, system: str) -> list[
     grouping = Grouping.by(assessment.build)
     pumps = grouping.of("pumps", [(run.name, run) for run in pump_runs(assessment, state)])
     made = [page_table("Pumps while they run", heads(PUMPS),
-                  [(grouped.called, _likely(grouped, system), _span(grouped, lambda run: run.head, "length", system),
-                    _each(grouped, lambda run: run.company)) for grouped in pumps], (0, 3))]
+                       [(grouped.called, _likely(grouped, system), _span(grouped, lambda run: run.head, "length", system),
+                         _each(grouped, lambda run: run.company)) for grouped in pumps], (0, 3))]
     returns: list[Grouped[ReturnRun]] = grouping.of("returns", [(run.name, run) for run in return_runs(assessment, state)])
     made.append(page_table("Returns while they run", heads(RETURNS),
-                      [(grouped.called, _likely(grouped, system), _span(grouped, lambda run: run.speed, "speed", system),
-                        grouped.most(lambda run: run.speed)[1].where) for grouped in returns], (0, 3)))
+                           [(grouped.called, _likely(grouped, system), _span(grouped, lambda run: run.speed, "speed", system),
+                             grouped.most(lambda run: run.speed)[1].where) for grouped in returns], (0, 3)))
     links = [(run.name, state.network.place(run.name)) for run in assessment.build.runs
              if any(link.name == run.name for link in state.network.links)]
     if links:
         made.append(page_table("Pipes between while it runs", heads(BETWEEN),
-                          [(grouped.called, _span(grouped, lambda k: abs(float(state.flows[k])), "flow", system),
-                            _span(grouped, lambda k: _fastest(state, k), "speed", system))
-                           for grouped in grouping.of("pipes", links)]))
+                               [(grouped.called, _span(grouped, lambda k: abs(float(state.flows[k])), "flow", system),
+                                 _span(grouped, lambda k: _fastest(state, k), "speed", system))
+                                for grouped in grouping.of("pipes", links)]))
     return made
 
 

@@ -66,7 +66,7 @@ def _pump(study: Study, state: State, link: int, run: PumpRun, system: str) -> l
                    ChartCurve("what the loop asks for", [p for p in asked if p[1] <= high], 1, 3.0)],
                   [ChartMark("works here", point)], high=300.0)
     known = page_paragraph("The shaded band is what is not known of the pump; the loop's curve has its own, which is not drawn.",
-                      class_="note")
+                           class_="note")
     return [page_figure(draw(chart), told, class_="chart"), known]
 
 
@@ -105,7 +105,7 @@ def _budget(assessment: Assessment, state: State, system: str) -> list[Markup]:
         made.append(page_paragraph(f"{len(grouped_all) - MOST_BARS} more returns are left out here."))
     return [*made,
             page_paragraph("The exit is the velocity head that is lost where the water leaves the line. Part by part it stands "
-                             "in the report in text.", class_="note")]
+                           "in the report in text.", class_="note")]
 
 
 def _table(split: Split, name: str, system: str) -> Markup:

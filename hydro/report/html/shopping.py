@@ -43,8 +43,7 @@ def shopping_section(study: Study, system: str, prices: PriceList | None = None)
     body += _pieces(build, parts, system) + _joints(build, parts, system) + _holes(build, parts, system)
     if parts.unknown:
         body.append(page_paragraph(f"A loss is given by its coefficient alone in: {wheres_told(build, parts.unknown)}. "
-                                   f"What that is "
-                              "made of is not known here; count those fittings yourself."))
+                                   f"What that is made of is not known here; count those fittings yourself."))
     body += [subheading("Not to be forgotten"), items(REMEMBER)]
     if prices is not None:
         body += _prices(parts, prices)
@@ -99,7 +98,7 @@ def _cut_list(build: Build, parts: PartsList, system: str) -> list[Markup]:
     made = [subheading("Cut list"), page_table("Every piece", heads(CUTS), rows, (0, 3))]
     if any(not cut.length.is_exact for row in parts.pipes for cut in row.cuts):
         made.append(page_paragraph("'About': that length is known only within its band. Measure on the spot before you cut.",
-                              class_="note"))
+                                   class_="note"))
     if any(row.what == "pipe" for row in parts.pipes):
         made.append(page_paragraph("A standpipe is part of its drain's pipe: where the line passes a bulkhead it is cut "
                                    "there in two.",
@@ -119,8 +118,7 @@ def _pieces(build: Build, parts: PartsList, system: str) -> list[Markup]:
                                   "closed. They are not in the losses. On hose a clip does what a union does.", class_="note"))
     if parts.count("tee"):
         made.append(page_paragraph("Tees are counted by the pipes that meet: three pipes, one tee; four, two. The marks "
-                                   "'tee run' and "
-                              "'tee branch' of one tee are one piece.", class_="note"))
+                                   "'tee run' and 'tee branch' of one tee are one piece.", class_="note"))
     return made
 
 
@@ -147,10 +145,9 @@ def _joints(build: Build, parts: PartsList, system: str) -> list[Markup]:
     if not told:
         return []
     return [subheading("Joints between sizes"), page_table("Where they meet", heads(JOINTS), told,
-                                                      (0, 1, 3)),
+                                                           (0, 1, 3)),
             page_paragraph("A reducer may be a reducing tee or elbow where one is sold. Sizes of two standards that seem "
-                           "to fit do "
-                      "not hold: use the adaptor.", class_="note")]
+                           "to fit do not hold: use the adaptor.", class_="note")]
 
 
 def _holes(build: Build, parts: PartsList, system: str) -> list[Markup]:
@@ -169,5 +166,5 @@ def _prices(parts: PartsList, prices: PriceList) -> list[Markup]:
     total = sum(row.amount or 0.0 for row in known)
     missing = ", ".join(row.words for row in rows if row.amount is None)
     made = [subheading("Prices"), page_table(f"From your list of prices, {prices.currency}", ("item", "price"),
-                                        [*((row.words, f"{row.amount:.2f}") for row in known), ("in all", f"{total:.2f}")])]
+                                             [*((row.words, f"{row.amount:.2f}") for row in known), ("in all", f"{total:.2f}")])]
     return [*made, page_paragraph(f"Without a price in your list: {missing}.")] if missing else made

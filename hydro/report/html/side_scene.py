@@ -18,7 +18,7 @@ FLUSH = 5e-4
 def scene_of(heights: Heights, found: list[Named], system: str, title: str) -> Scene:
     """Return what is drawn."""
     marks = tuple(DrawnMark(one.kind, one.called(3), one.height, one.spot.key, scene_lines(one, system), one.side,
-                       one.spot.chamber, one.at, one.floor) for one in found)
+                            one.spot.chamber, one.at, one.floor) for one in found)
     described = "; ".join(f"{one.called(3)} {both(one.height, 'length', system, one.towards)}" for one in found if one.side)
     name = heights.build.title or "A build"
     return Scene(f"{name}: side view, {title[:1].lower()}{title[1:]}", f"Heights above the ground. {described}.",
@@ -54,7 +54,7 @@ def _vessels(heights: Heights) -> Iterable[DrawnVessel]:
             volumes.append(1.0 if body is None else max(float(body.stored(spot.rim)[0]), 1e-6))
         shares = [max(volume / sum(volumes), LEAST_SHARE) for volume in volumes]
         yield DrawnVessel(spot.key, heights.vessel_name(sump[0]).removeprefix("the "), SUMP, spot.bottom, spot.rim,
-                     tuple(share / sum(shares) for share in shares), chambers=tuple(network.waters[k].name for k in sump))
+                          tuple(share / sum(shares) for share in shares), chambers=tuple(network.waters[k].name for k in sump))
 
 
 def _tank_of(heights: Heights, box: int) -> str:
@@ -83,4 +83,4 @@ def _pipes(heights: Heights) -> Iterable[DrawnPipe]:
         spot = heights.drawn_from(pump)
         intake = NOWHERE if spot is None else End(spot.key, spot.chamber, 0.75, heights.level(pump.intake))
         yield DrawnPipe(RETURN, f"return {described.name}", intake,
-                   End(heights.spots[tank].key, 0, heights.mouth_at(described), heights.level(described.end)))
+                        End(heights.spots[tank].key, 0, heights.mouth_at(described), heights.level(described.end)))

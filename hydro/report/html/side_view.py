@@ -55,7 +55,7 @@ def _view(assessment: Assessment, state: Standing, system: str, room: float, num
     made = [subheading(HEADINGS[state.name]), page_figure(side_view(scene, room), caption, class_="side")]
     if number == 0:
         made.append(page_table("Every height in this drawing", ("what", "above the ground", "above its vessel's bottom",
-                                                            "from its vessel's rim"), _rows(found, system),
+                                                                "from its vessel's rim"), _rows(found, system),
                           class_="nowrap"))
     if number == 0 and seen.stands_for:
         made.append(_folded(heights, system))
@@ -75,7 +75,7 @@ def _waters(assessment: Assessment, states: list[Standing], system: str) -> list
     head = {STOPPED: "power off; power just back"}
     return [subheading("Water in every state"),
             page_table("Where water stands, above the ground and from its vessel's rim",
-                  ("what", *(head.get(state.name, state.name) for state in drawn)), rows, range(len(drawn) + 1))]
+                       ("what", *(head.get(state.name, state.name) for state in drawn)), rows, range(len(drawn) + 1))]
 
 
 def _told(one: Named, heights: Heights, system: str) -> Named:
@@ -155,5 +155,5 @@ def _folded(heights: Heights, system: str) -> Markup:
                      figures({one: opening_of(heights.network, one) - levels.get(one, 0.0) for one in grouped.all}),
                      heights.network.waters[k].name])
     return page_table("Tanks told as one: the lowest and the highest of them, running",
-                 ("tanks", "rims above the ground", "water above the ground", "water below the opening", "least room"),
-                 rows, (0, 4))
+                      ("tanks", "rims above the ground", "water above the ground", "water below the opening", "least room"),
+                      rows, (0, 4))

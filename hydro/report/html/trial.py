@@ -47,9 +47,8 @@ def trial_section(study: Study, system: str) -> PageSection | None:
         body += [subheading(title), page_table("In this order", heads(HEAD), _rows(steps, number), range(5), class_="sheet")]
         number += len(steps)
     body.append(page_paragraph(f"'Passes between' is what the bands of your own figures make likely. {MARKED} common "
-                               f"practice, no "
-                          "source: 15 % on flows, times and volumes, 3 mm on heights. A figure outside says that something is "
-                          "not as described: find out what.", class_="note"))
+                               f"practice, no source: 15 % on flows, times and volumes, 3 mm on heights. A figure outside "
+                               f"says that something is not as described: find out what.", class_="note"))
     body.append(page_paragraph("Tested by ", _blank(12), " on ", _blank(7), " signature ", _blank(12), class_="signature"))
     return PageSection("trial", "Test sheet", join(body))
 

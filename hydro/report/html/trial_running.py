@@ -52,8 +52,7 @@ def _valves(build: Build) -> Iterator[Step]:
                 found.setdefault((KINDS[item.kind].word, f"{opened.middle:.0%} open"), []).append(name)
     for (word, told), names in found.items():
         yield Step(f"Set the {word} of {few(Grouping.by(build).names('lines', names))}, then trim until the levels below "
-                   f"are met. "
-                   "Mark where it stands.", told)
+                   f"are met. Mark where it stands.", told)
 
 
 def _buckets(assessment: Assessment, state: State, system: str) -> Iterator[Step]:

@@ -60,7 +60,7 @@ def pump_choice_text(found: Choices, units: str | None = None) -> str:
     energy = f"{show(found.asked.hours * 3600.0, 'time', system)} a day" if found.asked.hours < 24.0 else "day and night"
     for note in (found.rule, *NOTES):
         lines += listed(note.format(pump=found.pump, energy=f"Energy: {energy}",
-                                         bands="with every band moved" if found.asked.bands else "in the middle of every band"))
+                                    bands="with every band moved" if found.asked.bands else "in the middle of every band"))
     return "\n".join(lines) + "\n"
 
 
@@ -111,7 +111,7 @@ def _watts(duty: Duty) -> str:
 
 def _likely(low: float | None, middle: float, high: float | None, dimension: str, system: str) -> tuple[str, str]:
     return rounded_band((middle if low is None else min(low, middle), middle, middle if high is None else max(high, middle)),
-                 dimension, system)
+                        dimension, system)
 
 
 def _as_they_come(rows: Sequence[Choice], drawn: Curves, system: str) -> list[str]:

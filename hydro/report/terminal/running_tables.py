@@ -125,7 +125,7 @@ def return_table(view: View, state: State) -> list[str]:
         fastest = grouped.most(lambda run: run.speed)[1]
         rows.append([grouped.called, *view.bands(grouped, lambda run: run.flow, "flow"),
                      grouped.between(lambda run: run.speed if run.speed > STILL else 0.0,
-                                  lambda one: f"{convert(one, 'speed', view.system):.2g}"),
+                                     lambda one: f"{convert(one, 'speed', view.system):.2g}"),
                      _bucket(view, grouped, size), fastest.where])
         notes.append(which(grouped, lambda run: run.flow[1], rows[-1][1]))
     lines = ["", *table(rows, words=(0, 5)), *noted(notes)]

@@ -96,7 +96,7 @@ def _tanks(view: View, cases: Sequence[Shutdown], height: str) -> list[list[str]
     pairs = [(network.waters[k].name, [case.levels[k] - bottom_of(network, k) for case in cases]) for k in network.uppers]
     boxes = {network.waters[k].name for k in network.uppers if network.waters[k].kind == BOX}
     grouped_all = [*view.grouping.of("tanks", [pair for pair in pairs if pair[0] not in boxes]),
-             *view.grouping.of("boxes", [pair for pair in pairs if pair[0] in boxes])]
+                   *view.grouping.of("boxes", [pair for pair in pairs if pair[0] in boxes])]
     return [row for grouped in grouped_all for row in _ends(view, grouped, len(cases), height)]
 
 

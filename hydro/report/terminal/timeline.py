@@ -248,7 +248,7 @@ def _charts(asked: Question, system: str) -> list[str]:
         bottom = bottom_of(network, water)
         values: Sequence[float] = [moment.levels[water] - bottom for moment in asked.history.moments]
         lines += ["", *level_plot(f"{name}, {unit_name('length', system)} above its bottom", times, values, until,
-                             lambda value: mark(value, system), lambda time: show(time, "time", system))]
+                                  lambda value: mark(value, system), lambda time: show(time, "time", system))]
     return lines
 
 

@@ -108,7 +108,7 @@ def test_sections_are_whole_and_without_figures_that_are_none(path):
     ids = [element["attributes"]["id"] for element in reader.elements if "id" in element["attributes"]]
     assert len(ids) == len(set(ids))
     assert not re.search(r"\b(nan|inf|None|unknown|no limit)\b", "".join(element["text"] for element in reader.named("p")
-                                                                        + reader.named("td") + reader.named("svg")))
+                                                                         + reader.named("td") + reader.named("svg")))
 
 
 @each_case

@@ -146,7 +146,7 @@ def test_blocked_answer_is_the_worst_of_them(path):
     found = assessed(path)
     rows = found.of(CheckKind.BLOCKED)
     worst = next(row for verdict in ("fails", "only just", "holds") for row in sorted(rows, key=lambda row: row.margin)
-             if row.verdict == verdict)
+                 if row.verdict == verdict)
     said = beside("Blocked drain", text(found))
     assert said.lower().startswith(f"{worst.verdict}.")
     assert f"'{worst.subject}'" in said

@@ -518,7 +518,7 @@ def test_folding_needs_a_group_or_a_crowd():
     assert grouping.called("shelf") == "any of 2 x shelf"
     assert grouping.told("a, b: it flushes") == "2 x shelf: it flushes"
     assert grouping.notes(["a: too thin", "b: too thin", "c: else", "'x: y' is odd"]) == ["2 x shelf: too thin", "c: else",
-                                                                                         "'x: y' is odd"]
+                                                                                          "'x: y' is odd"]
 
 
 def test_spans_and_lists_are_short():
