@@ -129,7 +129,7 @@ class Grouping:
         """Return names, those told as one by what that is called."""
         return [grouped.called for grouped in self.of(kind, [(name, name) for name in names])]
 
-    def told(self, text: str) -> str:
+    def reason(self, text: str) -> str:
         """Return a text whose list of names ('a, b, c: it flushes') is folded."""
         head, colon, rest = text.partition(": ")
         names = head.split(", ")

@@ -35,7 +35,7 @@ def attention_sentences(view: View) -> list[Sentence]:
 def special_sentences(view: View) -> list[Sentence]:
     """Return how it runs where that is not one steady way: the reason, naming pump or drains, and the figures behind it."""
     answer = view.assessment.answer
-    said = [say("{kind}: {reason}.", kind=SAID[answer.kind], reason=view.grouping.told(answer.reason))]
+    said = [say("{kind}: {reason}.", kind=SAID[answer.kind], reason=view.grouping.reason(answer.reason))]
     if answer.kind == SURGES:
         said += _swings(view)
     elif answer.figures:

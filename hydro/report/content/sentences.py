@@ -25,7 +25,7 @@ DOWN, NEAREST, UP = -1, 0, 1
 """Where a length is rounded to: what must not be passed downward, what water reaches upward."""
 FINE, SIXTEENTH = 0.010, 0.0254 / 16
 """Lengths below these are shown to a tenth of a millimetre, and to a hundredth of an inch, m."""
-_FRACTION = re.compile(r"(?<=\d)-(?=\d+/\d+ in\b)")
+_FRACTION = re.compile(r"(?<=\d)-(?=\d+/\d)")
 """The '-' of '8-1/16 in', which a page writes as '8 1/16 in'."""
 
 

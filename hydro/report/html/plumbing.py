@@ -28,7 +28,7 @@ from hydro.report.content.pump_points import pump_runs
 from hydro.report.content.sentences import least_to_most, written
 from hydro.report.html.figures import both_band
 from hydro.report.html.heads import heads
-from hydro.report.html.lines_told import inlet_told, line_told
+from hydro.report.html.lines_in_words import inlet_in_words, line_in_words
 from hydro.report.html.markup import PageSection, items, join, page_paragraph, page_table, strong, subheading
 from hydro.steady.state import State
 from hydro.study import Study
@@ -109,15 +109,15 @@ def _over(grouped: Grouped[DrainRun], system: str) -> str:
 
 
 def _drains(assessment: Assessment, system: str) -> list[tuple[str, str]]:
-    return [(one.name, f"{inlet_told(one, system)}; {line_told(one.line, system)}; ends in '{one.into}'")
+    return [(one.name, f"{inlet_in_words(one, system)}; {line_in_words(one.line, system)}; ends in '{one.into}'")
             for one in assessment.build.drains]
 
 
 def _pressure(assessment: Assessment, system: str) -> list[tuple[str, str]]:
     build = assessment.build
-    told = [(one.name, f"draws from '{one.chamber}'; {line_told(one.line, system)}") for one in build.pumps]
-    told += [(one.name, f"{line_told(one.line, system)}; ends in {one.tank}, pointing {one.points}") for one in build.returns]
-    return told + [(one.name, f"from {one.start} to {one.finish}; {line_told(one.line, system)}") for one in build.runs]
+    told = [(one.name, f"draws from '{one.chamber}'; {line_in_words(one.line, system)}") for one in build.pumps]
+    told += [(one.name, f"{line_in_words(one.line, system)}; ends in {one.tank}, pointing {one.points}") for one in build.returns]
+    return told + [(one.name, f"from {one.start} to {one.finish}; {line_in_words(one.line, system)}") for one in build.runs]
 
 
 def _built(assessment: Assessment, told: Sequence[tuple[str, str]]) -> Markup:

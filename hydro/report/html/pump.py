@@ -59,7 +59,7 @@ def _pump(study: Study, state: State, link: int, run: PumpRun, system: str) -> l
     asked = study.system_curve(link)
     edges = _edges(study.assessment, link, flows)
     high = 1.06 * max(*(head for _, head in curve), *(head for _, head in edges[1]), point[1])
-    told = _told(run, point[1], asked, system)
+    told = _sentence(run, point[1], asked, system)
     chart = Chart(f"{run.name}: head against flow", told, f"pump-{link}", Axis("flow", "flow", 0.0, most, system),
                   Axis("head", "head", 0.0, high, system),
                   [ChartCurve("pump", [p for p in curve if p[1] >= 0.0], 0, band=edges),
@@ -70,7 +70,7 @@ def _pump(study: Study, state: State, link: int, run: PumpRun, system: str) -> l
     return [page_figure(draw(chart), told, class_="chart"), known]
 
 
-def _told(run: PumpRun, head: float, asked: Sequence[Point], system: str) -> str:
+def _sentence(run: PumpRun, head: float, asked: Sequence[Point], system: str) -> str:
     """Return where a pump works, in words."""
     words = (f"{run.name[:1].upper()}{run.name[1:]} works at {both_band(run.flow, 'flow', system)}, against "
              f"{both(head, 'length', system)} of head, at {run.flow[1] / run.last:.0%} of the last flow of its curve. With no "

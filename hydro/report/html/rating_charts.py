@@ -23,12 +23,12 @@ def rating_chart(rating: Rating, system: str) -> Chart:
         marks.append(ChartMark("runs here", (rating.flow, rating.over)))
     low = min([0.0, *(1.1 * y for _, y in full), 1.1 * rating.over if rating.flow >= DRY else 0.0])
     levels = [ChartLevel("lip", 0.0)] + ([ChartLevel("lowest opening", rating.room)] if rating.room <= 1.02 * rating.top else [])
-    return Chart(f"{rating.name}: level over the lip against flow", _told(rating, system), f"rating-{rating.link}",
+    return Chart(f"{rating.name}: level over the lip against flow", _sentence(rating, system), f"rating-{rating.link}",
                  Axis("flow", "flow", 0.0, rating.most, system), Axis("level over the lip", "length", low, rating.top, system),
                  [ChartCurve(AIR, rating.with_air, 0), ChartCurve(FULL, full, 1)], marks, levels)
 
 
-def _told(rating: Rating, system: str) -> str:
+def _sentence(rating: Rating, system: str) -> str:
     """Return what the chart shows, in words."""
     full = rating.as_siphon
     mode = rating.mode if rating.mode in (WITH_AIR, SIPHON) else "flushing"

@@ -14,7 +14,7 @@ from hydro.parts.records import CutLength, PartsList, Piece, PipeRow, WallHole
 from hydro.report.content.sentences import other_system
 from hydro.report.html.figures import both
 from hydro.report.html.heads import heads
-from hydro.report.html.lines_told import length_told, size_told, wheres_told
+from hydro.report.html.lines_in_words import length_in_words, places_in_words, size_in_words
 from hydro.report.html.markup import PageSection, items, join, page_paragraph, page_table, subheading
 from hydro.study import Study
 
@@ -42,7 +42,7 @@ def shopping_section(study: Study, system: str, prices: PriceList | None = None)
         body += [subheading("Pipe and hose"), _pipes(parts, system), *_cut_list(build, parts, system)]
     body += _pieces(build, parts, system) + _joints(build, parts, system) + _holes(build, parts, system)
     if parts.unknown:
-        body.append(page_paragraph(f"A loss is given by its coefficient alone in: {wheres_told(build, parts.unknown)}. "
+        body.append(page_paragraph(f"A loss is given by its coefficient alone in: {places_in_words(build, parts.unknown)}. "
                                    f"What that is made of is not known here; count those fittings yourself."))
     body += [subheading("Not to be forgotten"), items(REMEMBER)]
     if prices is not None:
@@ -71,7 +71,7 @@ def _total(row: PipeRow, system: str) -> str:
 
 
 def _pipe_name(row: PipeRow, system: str) -> str:
-    return row.called if row.words else f"{row.what}, {size_told('', row.bore, system)}"
+    return row.called if row.words else f"{row.what}, {size_in_words('', row.bore, system)}"
 
 
 def _pipes(parts: PartsList, system: str) -> Markup:
@@ -93,8 +93,8 @@ def _cut_list(build: Build, parts: PartsList, system: str) -> list[Markup]:
             same.setdefault((cut.length.middle, cut.length.low, cut.length.high), []).append(cut)
         for key in sorted(same, reverse=True):
             cuts = same[key]
-            rows.append((_pipe_name(row, system), f"{len(cuts)} x", length_told(cuts[0].length, system),
-                         wheres_told(build, [cut.where for cut in cuts]), BOX))
+            rows.append((_pipe_name(row, system), f"{len(cuts)} x", length_in_words(cuts[0].length, system),
+                         places_in_words(build, [cut.where for cut in cuts]), BOX))
     made = [subheading("Cut list"), page_table("Every piece", heads(CUTS), rows, (0, 3))]
     if any(not cut.length.is_exact for row in parts.pipes for cut in row.cuts):
         made.append(page_paragraph("'About': that length is known only within its band. Measure on the spot before you cut.",
@@ -109,7 +109,7 @@ def _cut_list(build: Build, parts: PartsList, system: str) -> list[Markup]:
 def _pieces(build: Build, parts: PartsList, system: str) -> list[Markup]:
     made: list[Markup] = []
     for added, title in ((False, "Fittings, valves and bulkheads"), (True, "Added here")):
-        rows = [(_piece_name(piece, system), f"{piece.count}", piece.note or "-", wheres_told(build, piece.wheres), BOX)
+        rows = [(_piece_name(piece, system), f"{piece.count}", piece.note or "-", places_in_words(build, piece.wheres), BOX)
                 for piece in parts.pieces if piece.added == added]
         if rows:
             made += [subheading(title), page_table("By number", heads(PIECES), rows, (0, 2, 3))]
@@ -123,7 +123,7 @@ def _pieces(build: Build, parts: PartsList, system: str) -> list[Markup]:
 
 
 def _piece_name(piece: Piece, system: str) -> str:
-    size = size_told(piece.words, piece.bore, system)
+    size = size_in_words(piece.words, piece.bore, system)
     return f"{piece.what}, {size}" if size else piece.what
 
 
@@ -137,7 +137,7 @@ def _joints(build: Build, parts: PartsList, system: str) -> list[Markup]:
     words = {ADAPTOR: "adaptor", REDUCER: "reducer", IN_HAND: "match in hand"}
     told = []
     for row in parts.joints:
-        count, where = len(row.wheres), wheres_told(build, row.wheres)
+        count, where = len(row.wheres), places_in_words(build, row.wheres)
         sides = [_side(side, system) for side in row.joint.between]
         needs = {ADAPTOR: row.joint.words, REDUCER: " to ".join(sides)}
         said = needs.get(row.joint.kind, f"{' and '.join(sides)}: {row.joint.words}")
@@ -154,7 +154,7 @@ def _holes(build: Build, parts: PartsList, system: str) -> list[Markup]:
     def told(hole: WallHole) -> str:
         size = "a size that is not said" if hole.bore is None else both(hole.bore, "length", system)
         each = "a hole of" if hole.each == 1 else f"{hole.each} holes in each, of"
-        return f"{hole.what}: {each} {size}, in {wheres_told(build, hole.wheres)}"
+        return f"{hole.what}: {each} {size}, in {places_in_words(build, hole.wheres)}"
     if not parts.holes:
         return []
     return [subheading("Drilled, not bought"), items(told(hole) for hole in parts.holes)]

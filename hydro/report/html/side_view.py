@@ -49,7 +49,7 @@ def side_view_section(study: Study, system: str) -> PageSection | None:
 def _view(assessment: Assessment, state: Standing, system: str, room: float, number: int) -> list[Markup]:
     seen = shown_waters_of(assessment, state)
     heights = Heights(assessment, state, seen)
-    found = together([_told(one, heights, system) for one in heights.all()])
+    found = together([_with_figures(one, heights, system) for one in heights.all()])
     scene = scene_of(heights, found, system, HEADINGS[state.name])
     caption = _caption(heights, system)
     made = [subheading(HEADINGS[state.name]), page_figure(side_view(scene, room), caption, class_="side")]
@@ -78,7 +78,7 @@ def _waters(assessment: Assessment, states: list[Standing], system: str) -> list
                        ("what", *(head.get(state.name, state.name) for state in drawn)), rows, range(len(drawn) + 1))]
 
 
-def _told(one: Named, heights: Heights, system: str) -> Named:
+def _with_figures(one: Named, heights: Heights, system: str) -> Named:
     """Return a height with what this state has to say of it, and without a label where it has nothing to say."""
     kinds = LABELLED.get(heights.state.name)
     if kinds is not None and one.kind not in kinds:

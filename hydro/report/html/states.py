@@ -10,7 +10,7 @@ from hydro.checks.assessment import Assessment
 from hydro.checks.check import RANK
 from hydro.network.model import BOX, CHAMBER, TANK, Network
 from hydro.report.content.grouping import Grouped, Grouping
-from hydro.report.content.levels import rim_of, vessel_of
+from hydro.report.content.levels import rim_of
 from hydro.scenarios.results import OverflowCase, opening_of
 
 RUNNING, STOPPED, RESTARTED, BLOCKED, BUILT = "running", "power off", "power back", "a drain blocked", "as built"
@@ -126,8 +126,3 @@ def shown_waters_of(assessment: Assessment, state: Standing) -> Shown:
     sumps = kept("sumps", tuple(tops)) if len(tops) > MOST else [(k, Grouped("", (("", k),))) for k in tops]
     return Shown(tuple(k for k, _ in tanks), boxes, tuple(tops[k] for k, _ in sumps),
                  {k: grouped for k, grouped in (*tanks, *sumps) if not grouped.alone})
-
-
-def water_name(assessment: Assessment, water: int) -> str:
-    """Return the name of the vessel in which a water stands."""
-    return vessel_of(assessment.results, water).name

@@ -12,7 +12,7 @@ from hydro.report.content.flows import drain_runs, return_runs
 from hydro.report.content.grouping import Grouped, Grouping, few
 from hydro.report.content.levels import levels, spread_of, sump_bottom
 from hydro.report.html.figures import both
-from hydro.report.html.trial_steps import Step, any_one_of, bucket_told, spanned
+from hydro.report.html.trial_steps import Step, any_one_of, bucket_with_band, spanned
 from hydro.scenarios.results import DRY, Results
 from hydro.steady.state import State
 
@@ -65,7 +65,7 @@ def _buckets(assessment: Assessment, state: State, system: str) -> Iterator[Step
         band = min(one[0] for one in bands), middle, max(one[2] for one in bands)
         yield Step(f"Bucket and watch at the mouth of {any_one_of(grouped)}, three times. Swing a mouth under water just "
                    f"clear of it.",
-                   *bucket_told(band, system))
+                   *bucket_with_band(band, system))
 
 
 def _lips(assessment: Assessment, state: State, system: str) -> Iterator[Step]:

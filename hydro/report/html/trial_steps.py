@@ -39,7 +39,7 @@ class Step:
     warned: bool = False
 
 
-def height_told(band: Band, system: str) -> tuple[str, str]:
+def height_with_band(band: Band, system: str) -> tuple[str, str]:
     """Return a height and its band in both systems, rounded outward to the marks of a tape."""
     low, middle, high = band
     mark = ""
@@ -48,7 +48,7 @@ def height_told(band: Band, system: str) -> tuple[str, str]:
     return both(middle, "length", system), f"{both(low, 'length', system, -1)} to {both(high, 'length', system, 1)}{mark}"
 
 
-def amount_told(band: Band, dimension: str, system: str) -> tuple[str, str]:
+def amount_with_band(band: Band, dimension: str, system: str) -> tuple[str, str]:
     """Return a flow, volume or time and its band in both systems."""
     low, middle, high, mark = widened(band)
     return both(middle, dimension, system), f"{both(low, dimension, system)} to {both(high, dimension, system)}{mark}"
@@ -62,7 +62,7 @@ def widened(band: Band) -> tuple[float, float, float, str]:
     return middle * (1.0 - PRACTICE_SHARE), middle, middle * (1.0 + PRACTICE_SHARE), MARKED
 
 
-def bucket_told(bucket: Band, system: str) -> tuple[str, str]:
+def bucket_with_band(bucket: Band, system: str) -> tuple[str, str]:
     """Return the seconds for the bucket of either system; `bucket` counts for 10 L."""
     low, middle, high, mark = widened(bucket)
     told, ends = [], []
@@ -133,7 +133,7 @@ def any_one_of(grouped: Grouped[Any]) -> str:
 
 def spanned(grouped: Grouped[Band], system: str) -> tuple[str, str]:
     """Return the prediction for one height, or for any of several that are alike."""
-    predicted, between = height_told(widest_band(grouped), system)
+    predicted, between = height_with_band(widest_band(grouped), system)
     if not grouped.alone:
         predicted = grouped.between(lambda band: band[1], lambda value: both(value, "length", system))
     return predicted, between

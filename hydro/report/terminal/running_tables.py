@@ -28,7 +28,7 @@ def running_section(view: View) -> list[str]:
     answer = view.assessment.answer
     if answer.state is None:
         return []
-    lines = [*heading("Running"), *paragraph(f"How it runs: {answer.kind} ({view.grouping.told(answer.reason)}).")]
+    lines = [*heading("Running"), *paragraph(f"How it runs: {answer.kind} ({view.grouping.reason(answer.reason)}).")]
     for number, state in enumerate(answer.states):
         if len(answer.states) > 1:
             kind = (("low", "high")[number % 2] + " bound of the surging" if answer.kind == SURGES

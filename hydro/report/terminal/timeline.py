@@ -195,11 +195,11 @@ def _rows(asked: Question, system: str) -> list[list[str]]:
         return [*cells, _figure(moment.named(FLOOR), system)] if spills else cells
 
     rows = [[*head, f"floor, {volume}"] if spills else head, row(history.start, asked.disturbance.words)]
-    rows += [row(moment, words) for moment, words in told_moments(history)]
+    rows += [row(moment, words) for moment, words in timed_sentences(history)]
     return [*rows, row(history.end, history.ended)]
 
 
-def told_moments(history: History) -> list[tuple[TransientState, str]]:
+def timed_sentences(history: History) -> list[tuple[TransientState, str]]:
     """Return the events, those of many tanks at one instant with one wording for all of them in one line."""
     if len(history.start.network.uppers) == 1:
         return [(event.moment, event.words) for event in history.events]

@@ -23,7 +23,7 @@ from hydro.report.html.head_bars import splits
 from hydro.report.html.plotting import Axis, Chart, ChartCurve, ChartLevel, ChartMark, draw
 from hydro.report.html.rating_charts import rating_chart
 from hydro.report.html.time_charts import level_chart
-from hydro.report.html.trial_steps import bucket_told, height_told, widened
+from hydro.report.html.trial_steps import bucket_with_band, height_with_band, widened
 from hydro.scenarios.results import least_room
 from hydro.search.pumps.point import head_asked
 from hydro.study import Study, courses
@@ -270,7 +270,7 @@ def test_the_sheet_predicts_what_was_worked_out():
     rows = {row[0]: row for row in cells(case_bodies(path_of("demo"))["trial"]) if len(row) == 5}
     runs = {run.name: run for run in return_runs(assessment, assessment.answer.state)}
     bucket = next(row for words, row in rows.items() if "Bucket" in words and "weir stones" in words)
-    assert (bucket[1], bucket[2]) == bucket_told(runs["weir stones"].bucket, "metric")
+    assert (bucket[1], bucket[2]) == bucket_with_band(runs["weir stones"].bucket, "metric")
     cut = next(row for words, row in rows.items() if "Pull the plug" in words)
     litres = float(re.match(r"[\d.]+", cut[1])[0])
     assert litres == pytest.approx(assessment.results.stopped[True, True].comes_down * 1e3, abs=0.5)
@@ -305,8 +305,8 @@ def test_bands_that_are_not_known_are_common_practice_and_marked():
     """A figure without a band gets 15 %, a height 3 mm, each with the mark; one with a band keeps it and has none."""
     assert widened((2.0, 2.0, 2.0)) == (pytest.approx(1.7), 2.0, pytest.approx(2.3), "*")
     assert widened((1.8, 2.0, 2.1)) == (1.8, 2.0, 2.1, "")
-    assert height_told((0.1, 0.1, 0.1), "metric")[1].endswith("*")
-    assert height_told((0.09, 0.1, 0.12), "metric") == ("100 mm (3 15/16 in)", "90 mm (3 1/2 in) to 120 mm (4 3/4 in)")
+    assert height_with_band((0.1, 0.1, 0.1), "metric")[1].endswith("*")
+    assert height_with_band((0.09, 0.1, 0.12), "metric") == ("100 mm (3 15/16 in)", "90 mm (3 1/2 in) to 120 mm (4 3/4 in)")
 
 
 def test_many_tanks_are_told_once():

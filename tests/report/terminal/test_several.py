@@ -516,7 +516,7 @@ def test_folding_needs_a_group_or_a_crowd():
     assert grouping.names("pumps", ["a", *lone, "q"]) == ["a", f"{MANY + 1} pumps"]
     assert Grouping.by(build, each=True).names("pumps", ["a", "b"]) == ["a", "b"]
     assert grouping.called("shelf") == "any of 2 x shelf"
-    assert grouping.told("a, b: it flushes") == "2 x shelf: it flushes"
+    assert grouping.reason("a, b: it flushes") == "2 x shelf: it flushes"
     assert grouping.notes(["a: too thin", "b: too thin", "c: else", "'x: y' is odd"]) == ["2 x shelf: too thin", "c: else",
                                                                                           "'x: y' is odd"]
 
