@@ -9,8 +9,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from enum import Enum, Flag, auto
 
-HOLDS, ONLY_JUST, FAILS = "holds", "only just", "fails"
-RANK = {HOLDS: 0, ONLY_JUST: 1, FAILS: 2}
+HOLDS, TIGHT, UNSURE, FAILS = "holds", "tight", "unsure", "fails"
+"""What a person does about a check: nothing; change something, for little is left; measure what decides it; change it, for water
+goes where it must not, or the pump does not do its work."""
+IN_DOUBT = (TIGHT, UNSURE)
+RANK = {HOLDS: 0, TIGHT: 1, UNSURE: 2, FAILS: 3}
 
 FLOOR, PUMP, COMFORT = "floor", "pump", "comfort"
 """What is at stake: water where it must not be; a pump that runs dry, draws air or cannot lift; noise, speed, turnover, nearness
@@ -35,7 +38,10 @@ CURVE, VOLUMES = Basis.CURVE, Basis.VOLUMES
 
 
 class CheckKind(Enum):
-    """The kinds of checks: word (the start of the key), title in a list, stake, dimension, sense, basis, datum."""
+    """The kinds of checks: word (the start of the key), title in a list, stake, dimension, sense, basis, datum.
+
+    Comfort has words of its own instead of a verdict: those of what is well, of what is noticed, of what is too much.
+    """
 
     POWER_CUT = ("power cut", "power cut", FLOOR, "length", AT_MOST, CURVE | VOLUMES, SUMP)
     CUT_OVER_RIMS = ("cut over rims", "cut over rims", FLOOR, "volume", AT_MOST, CURVE)
@@ -55,13 +61,14 @@ class CheckKind(Enum):
     LIFT_MARGIN = ("lift margin", "lift margin", PUMP, "share", AT_LEAST, CURVE)
     INTAKE = ("intake", "water over the intake", PUMP, "length", AT_LEAST, CURVE)
     SUCTION = ("suction", "suction", PUMP, "length", AT_MOST, CURVE)
-    BACK_FLOW = ("back-flow", "back-flow", COMFORT, "flow", AT_MOST, CURVE)
-    TURNOVER = ("turnover", "turnover", COMFORT, "turnover", WITHIN, CURVE)
-    TURNOVER_OF_ALL = ("turnover of all", "turnover of all water", COMFORT, "turnover", WITHIN, CURVE)
-    SPEED = ("speed", "speed in the returns", COMFORT, "speed", AT_MOST, CURVE)
-    NOISE = ("noise", "noise", COMFORT, "number", AT_MOST, CURVE)
-    WAY = ("way", "near a change", COMFORT, "share", AT_LEAST, CURVE)
-    GOAL_FLOW = ("goal flow", "flow asked for", COMFORT, "flow", WITHIN, CURVE)
+    BACK_FLOW = ("back-flow", "back-flow", COMFORT, "flow", AT_MOST, CURVE, NOWHERE, ("none", "some", "some"))
+    TURNOVER = ("turnover", "turnover", COMFORT, "turnover", WITHIN, CURVE, NOWHERE, ("in range", "unusual", "not as wished"))
+    TURNOVER_OF_ALL = ("turnover of all", "turnover of all water", COMFORT, "turnover", WITHIN, CURVE, NOWHERE,
+                       ("in range", "unusual", "unusual"))
+    SPEED = ("speed", "speed in the returns", COMFORT, "speed", AT_MOST, CURVE, NOWHERE, ("calm", "brisk", "too fast"))
+    NOISE = ("noise", "noise", COMFORT, "number", AT_MOST, CURVE, NOWHERE, ("quiet", "audible", "loud"))
+    WAY = ("way", "way of running", COMFORT, "share", AT_LEAST, CURVE, NOWHERE, ("settled", "near a change", "changes"))
+    GOAL_FLOW = ("goal flow", "flow asked for", COMFORT, "flow", WITHIN, CURVE, NOWHERE, ("as asked", "unsure", "not as asked"))
     HOLE_TO_EDGE = ("edge", "hole to edge", FLOOR, "length", AT_LEAST)
     HOLE_TO_HOLE = ("rims", "hole to hole", FLOOR, "length", AT_LEAST)
     HOLE_TO_CORNER = ("corner", "hole to corner", FLOOR, "length", AT_LEAST)
@@ -69,9 +76,9 @@ class CheckKind(Enum):
     SMALLEST_HOLE = ("least", "smallest hole", FLOOR, "length", AT_LEAST)
 
     def __init__(self, word: str, title: str, stake: str, dimension: str, sense: str, rests_on: Basis = Basis.NOTHING,
-                 datum: str = NOWHERE) -> None:
+                 datum: str = NOWHERE, comfort: tuple[str, str, str] = (HOLDS, TIGHT, FAILS)) -> None:
         self.word, self.title, self.stake, self.dimension, self.sense = word, title, stake, dimension, sense
-        self.rests_on, self.datum = rests_on, datum
+        self.rests_on, self.datum, self.comfort = rests_on, datum, comfort
 
     def key(self, subject: str = "") -> str:
         """Return the key of a check by kind and subject: 'power cut', 'tank room show'; no two pairs share one.
@@ -91,7 +98,8 @@ class Check:
     `subject` is the name of the drain, tank or pump asked about, '' where there is one only; `water` the network's water whose
     level it is, None where it is no level. `origin` says where the limit comes from, `reasons` what decided the verdict,
     `figures` further numbers (SI) by words with their dimension. A check that `stands_for` members of a group is that of the
-    `worst` of them, by name.
+    `worst` of them, by name. `soft` says that beyond its limit it is at worst tight: only a reserve is missing there; `reserve`
+    is how far beyond the limit that is so where it is not everywhere. Where one input decides a verdict, `decided_by` names it.
     """
 
     kind: CheckKind
@@ -107,6 +115,9 @@ class Check:
     sense: str = NEITHER
     stands_for: tuple[str, ...] = ()
     worst: str = ""
+    soft: bool = False
+    reserve: float = 0.0
+    decided_by: str = ""
     figures: dict[str, tuple[float, str]] = field(default_factory=dict)
 
     @property
@@ -120,11 +131,19 @@ class Check:
         return self.kind.dimension
 
     @property
+    def word(self) -> str:
+        """The verdict as it is told: of comfort in plain words."""
+        if self.kind.stake != COMFORT:
+            return self.verdict
+        well, noticed, too_much = self.kind.comfort
+        return {HOLDS: well, FAILS: too_much}.get(self.verdict, noticed)
+
+    @property
     def because(self) -> str:
         """The reasons in one line."""
         return "; ".join(self.reasons)
 
-    def downgraded(self, reason: str, verdict: str = ONLY_JUST) -> Check:
+    def downgraded(self, reason: str, verdict: str = TIGHT) -> Check:
         """Return the check with a worse verdict and its reason; a verdict is never made better."""
         if RANK[verdict] < RANK[self.verdict]:
             return self
@@ -132,7 +151,7 @@ class Check:
 
     def with_verdict(self, verdict: str, *reasons: str) -> Check:
         """Return the check with another verdict, because of something that the plain comparison cannot see."""
-        return replace(self, verdict=verdict, reasons=reasons)
+        return replace(self, verdict=verdict, reasons=reasons, soft=verdict != FAILS)
 
 
 def worse(first: str, second: str) -> str:
@@ -174,4 +193,4 @@ def _held(kind: CheckKind, sense: str, question: str, value: float, limit: float
     most = sense == AT_MOST
     verdict = HOLDS if (value <= limit if most else value >= limit) else otherwise
     return Check(kind, question, value, limit, limit - value if most else value - limit, verdict, origin,
-                 (because,) if because else (), subject, water, sense)
+                 (because,) if because else (), subject, water, sense, soft=otherwise != FAILS)

@@ -84,7 +84,15 @@ def _fixed(made: Assembler, pump: Pump) -> dict[str, Number]:
     chamber = made.place.get(pump.chamber)
     wet = chamber is not None and made.waters[chamber].kind != JUNCTION
     return {"curve": curve_of(pump, context), "intake": context.height(pump.intake) if wet else EVERYWHERE_DEEP,
-            "speed": context.value(pump.speed) if pump.speed is not None else 1.0, "running": 0.0 if pump.off else 1.0}
+            "speed": context.value(pump.speed) if pump.speed is not None else 1.0, "running": 0.0 if pump.off else 1.0,
+            **_intake(made, pump, wet)}
+
+
+def _intake(made: Assembler, pump: Pump, wet: bool) -> dict[str, Number]:
+    """Return how wide a pump's intake is, or how fast the water usually goes in where nobody measured it."""
+    if pump.intake_bore is not None:
+        return {"intake_bore": made.context.value(pump.intake_bore)}
+    return {"intake_speed": made.context.default(pumps.INTAKE_SPEED)} if wet else {}
 
 
 def _still(made: Assembler, line: Line) -> Number:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from hydro.checks import FAILS, HOLDS, Check, CheckKind, checks_of
-from hydro.checks.check import ONLY_JUST, RANK, by_key
+from hydro.checks.check import RANK, TIGHT, by_key
 from hydro.checks.sensitivity import Shift, combined_band, judged_over_bands, uncertain_inputs
 from hydro.description.build import Build
 from hydro.errors import HydroError
@@ -39,11 +39,11 @@ class Base:
     def allowed(self, key: str) -> str:
         """Return the verdict that a check may have after a change: that of before.
 
-        What held only because nothing ran steadily, noise and speed and the like, may then hold only just.
+        What held only because nothing ran steadily, noise and speed and the like, may then hold tight.
         """
         steady = self.checks.get(CheckKind.STEADY.key())
         runs = steady is None or steady.verdict != FAILS
-        return self.verdict(key) if runs or self.verdict(key) != HOLDS else ONLY_JUST
+        return self.verdict(key) if runs or self.verdict(key) != HOLDS else TIGHT
 
     def harmed(self, checks: Mapping[str, Check]) -> list[str]:
         """Return the keys of checks that are worse than they may be."""

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from hydro.checks import FAILS, HOLDS, Check, checks_of
-from hydro.checks.check import ONLY_JUST, RANK, by_key
+from hydro.checks.check import RANK, UNSURE, by_key
 from hydro.errors import HydroError
 from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
@@ -176,4 +176,4 @@ def _back(bench: Bench, change: Change, key: str, wanted: str, failed: int, good
 
 def wanted_of(check: Check) -> tuple[str, ...]:
     """Return the verdicts that a check may be mended to, the best one first."""
-    return (HOLDS, ONLY_JUST) if check.verdict == FAILS else (HOLDS,)
+    return (HOLDS, UNSURE) if check.verdict == FAILS else (HOLDS,)
