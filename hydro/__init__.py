@@ -37,8 +37,8 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 __all__ = ["FAILS", "HOLDS", "TIGHT", "UNSURE", "Assessment", "Build", "Check", "CheckKind", "Complaint", "HydroError",
-           "InputError", "RunningLine", "SolveError", "Study", "Uncertain", "as_data", "assess", "figures", "load", "loads", "study_of", "text",
-           "to_json"]
+           "InputError", "RunningLine", "SolveError", "Study", "Uncertain", "as_data", "assess", "figures", "load", "loads",
+           "study_of", "text", "to_json"]
 
 _MODULES = {
     "hydro.checks.assessment": ("Assessment", "RunningLine", "assess"), "hydro.description.build": ("Build",),

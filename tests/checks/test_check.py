@@ -12,7 +12,7 @@ from builds import drain, found, height, loop, way, worked
 from many_builds import driven, from_tank, gutter, into_tank, several, tank, tube
 
 from hydro.case import loads
-from hydro.checks import HOLDS, ONLY_JUST, CheckKind, checks_of
+from hydro.checks import HOLDS, TIGHT, CheckKind, checks_of
 from hydro.checks.assessment import assess
 from hydro.checks.check import AT_LEAST, AT_MOST, CURVE, NEITHER, NOWHERE
 from hydro.checks.sensitivity import judged_over_bands
@@ -73,7 +73,7 @@ def test_a_name_hides_no_end_of_a_band(name):
     """A drain that fails to clear its air at one end of a band does so under the pump's name as well."""
     lower = DEMO.replace("end: 40 cm above sump bottom", "end: 38 cm above sump bottom")
     answer = assess(loads(lower.replace("name: emergency", f"name: {name}")))
-    assert answer.check(CheckKind.RESTART, name).verdict == ONLY_JUST
+    assert answer.check(CheckKind.RESTART, name).verdict == TIGHT
     assert len({check.key for check in answer.checks}) == len(answer.checks)
 
 
@@ -119,7 +119,7 @@ def test_a_goal_for_the_flow_rests_on_the_curve():
     """What all pumps lift is asked of the curve too: on a box label the goal is reached only just."""
     goals = Goals(flow=Uncertain.exact(1e-6, "flow"))
     plain, label = (judged_goals(goals, found(build), [])[0] for build in (BUILDS[1], boxed(BUILDS[1])))
-    assert (plain.kind, plain.verdict, label.verdict) == (CheckKind.GOAL_FLOW, HOLDS, ONLY_JUST)
+    assert (plain.kind, plain.verdict, label.verdict) == (CheckKind.GOAL_FLOW, HOLDS, TIGHT)
 
 
 def test_a_check_keeps_to_its_kind():

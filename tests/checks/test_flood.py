@@ -12,7 +12,7 @@ from math import inf, nextafter, pi
 import pytest
 from builds import CURVE, band, chamber, cut_to, drain, found, loop, plate, pump, seen, stated, way, worked
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST
+from hydro.checks import FAILS, HOLDS, TIGHT
 from hydro.checks.flood import flood_checks, power_cut, pump_starts, restart, sump_room
 from hydro.checks.overflow import DRY
 from hydro.elements.drain import SIPHON
@@ -71,7 +71,7 @@ def test_an_opening_above_the_rim_is_the_rim():
 def test_power_cut_rests_on_siphon_breaks():
     """Where only plugged breaks make it too much, and breaks large enough to be counted make it fit exactly, it is only just."""
     row = cut(loop(returns=(BROKEN,)), 0.5, breaks=RIM, both=RIM)
-    assert row.verdict == ONLY_JUST
+    assert row.verdict == TIGHT
     assert row.because == "it rests on the siphon breaks alone: with one plugged the sump runs over its room"
 
 
@@ -167,7 +167,7 @@ def test_power_cut_of_a_whole_build():
     row = power_cut(found(worked()))
     assert (row.verdict, row.margin) == (HOLDS, pytest.approx(20.88e-3 / 0.51, abs=1e-4))
     wish = {"room at the sump rim": row.margin + 1e-4}
-    assert power_cut(found(worked(wishes=wish))).verdict == ONLY_JUST
+    assert power_cut(found(worked(wishes=wish))).verdict == TIGHT
     deeper = (way("a", 1.30), way("b", 1.30))
     assert power_cut(found(worked(returns=deeper))).verdict == FAILS
 
@@ -239,8 +239,8 @@ def test_restart_exactly_at_its_room_holds():
 
 
 @pytest.mark.parametrize(("number", "verdict", "words"), [
-    (0.30 - 1e-9, HOLDS, "vents at its rim"), (0.30 + 1e-9, ONLY_JUST, "air has to leave upward"),
-    (1.0 - 1e-9, ONLY_JUST, "air has to leave upward"), (1.0 + 1e-9, FAILS, "drowned after a power cut"),
+    (0.30 - 1e-9, HOLDS, "vents at its rim"), (0.30 + 1e-9, TIGHT, "air has to leave upward"),
+    (1.0 - 1e-9, TIGHT, "air has to leave upward"), (1.0 + 1e-9, FAILS, "drowned after a power cut"),
 ])
 def test_restart_too_deep_goes_by_the_air_number(number, verdict, words):
     """Drowned too deep, a drain vents itself up to J = 0.3, shares the pipe with air up to 1, and cannot clear it above."""
@@ -275,7 +275,7 @@ def test_restart_exactly_at_its_air_numbers():
     """J of the same float as the quiet number vents itself, and as the sweep number still shares the pipe with air."""
     k = LOOP.network.drains[0]
     number = float(LOOP.element(k).air_number(1.5e-3))
-    for name, verdict in (("quiet number", HOLDS), ("sweep number", ONLY_JUST)):
+    for name, verdict in (("quiet number", HOLDS), ("sweep number", TIGHT)):
         results = found(loop(drains=(drain(end=0.25),), overrides={name: Uncertain.exact(number, name)}))
         state = stated(results.state, flows={"drain": 1.5e-3})
         assert restart(seen(cut_to(results, dict.fromkeys(CASES, 0.45)), state), k).verdict == verdict
@@ -304,7 +304,7 @@ def test_restart_looks_at_its_own_chamber():
     assert asked(LOOP, 0.05, chamber=1).value == pytest.approx(-0.25, abs=1e-12)
 
 
-@pytest.mark.parametrize(("number", "verdict"), [(0.2, HOLDS), (0.5, ONLY_JUST), (3.0, ONLY_JUST)])
+@pytest.mark.parametrize(("number", "verdict"), [(0.2, HOLDS), (0.5, TIGHT), (3.0, TIGHT)])
 def test_restart_of_a_dry_emergency(number, verdict):
     """A drain that stands dry is asked at the flow it takes over from a blocked one, and never worse than only just."""
     results = found(loop(drains=(drain(), drain("dry", 1.53))))

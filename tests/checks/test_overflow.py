@@ -8,7 +8,7 @@ from math import inf, nextafter, pi
 import pytest
 from builds import band, box, chamber, drain, found, item, loop, mat, plate, pump, seen, slot, stated, three_chambers, way, worked
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST
+from hydro.checks import FAILS, HOLDS, TIGHT
 from hydro.checks.overflow import (
     DRY,
     capacity,
@@ -42,8 +42,8 @@ def carried(with_air, siphons=None, results=LOOP):
 
 
 @pytest.mark.parametrize(("air", "siphons", "verdict"), [
-    (RIM, None, HOLDS), (RIM, OVER, HOLDS), (OVER, None, FAILS), (OVER, RIM, ONLY_JUST), (OVER, OVER, FAILS), (None, None, FAILS),
-    (None, RIM, ONLY_JUST),
+    (RIM, None, HOLDS), (RIM, OVER, HOLDS), (OVER, None, FAILS), (OVER, RIM, TIGHT), (OVER, OVER, FAILS), (None, None, FAILS),
+    (None, RIM, TIGHT),
 ])
 def test_capacity_on_both_sides(air, siphons, verdict):
     """Drains running with air that keep the tank at its opening hold; a siphon that does is only just; nothing else is enough."""
@@ -153,7 +153,7 @@ def test_capacity_that_is_not_solved(monkeypatch):
     assert (plain.overflows[0].level, plain.overflows[0].siphons) == (inf, None)
     assert capacity(plain, plain.overflows[0]).verdict == FAILS
     primed = siphon(1.48)
-    assert (primed.overflows[0].level, capacity(primed, primed.overflows[0]).verdict) == (inf, ONLY_JUST)
+    assert (primed.overflows[0].level, capacity(primed, primed.overflows[0]).verdict) == (inf, TIGHT)
 
 
 def test_tank_room_on_both_sides():
@@ -185,7 +185,7 @@ def test_all_blocked_on_both_sides(comes_up, top_up, held, verdict):
 def test_all_blocked_is_remote_with_a_dry_emergency():
     """Where one drain stands dry, all of them blocked at once is never worse than only just."""
     results = found(loop(drains=(drain(), drain("dry", 1.53))))
-    assert brought(0.06, 0.05, results=results).verdict == ONLY_JUST
+    assert brought(0.06, 0.05, results=results).verdict == TIGHT
     assert brought(0.05, 0.05, results=results).verdict == HOLDS
 
 
@@ -268,7 +268,7 @@ def test_dry_drains_in_every_way_to_run():
 
 @pytest.mark.parametrize(("flows", "value", "verdict", "words"), [
     ({"a": 1e-3, "b": 0.0}, 1.0, HOLDS, ""), ({"a": 0.0, "b": 0.0}, 2.0, HOLDS, ""),
-    ({"a": 1e-3, "b": 1e-3}, 0.0, ONLY_JUST, "the same leaf can block them all"),
+    ({"a": 1e-3, "b": 1e-3}, 0.0, TIGHT, "the same leaf can block them all"),
 ])
 def test_a_dry_emergency_is_asked_for(flows, value, verdict, words):
     """One dry drain is enough; without any the row is only just (common practice, no source)."""
@@ -299,7 +299,7 @@ def test_a_siphon_that_is_needed_is_only_just():
     level, siphons = siphon(1.48).overflows[0].level, siphon(1.48).overflows[0].siphons
     assert siphons < 1.48 < level
     results = siphon(1.48)
-    assert capacity(results, results.overflows[0]).verdict == ONLY_JUST
+    assert capacity(results, results.overflows[0]).verdict == TIGHT
     assert capacity(results, results.overflows[0]).value == level
     results = siphon(level + 1e-6)
     assert capacity(results, results.overflows[0]).verdict == HOLDS
@@ -348,7 +348,7 @@ def with_emergency(bore=0.057, lip=1.50, opening=None):
 
 
 @pytest.mark.parametrize(("more", "verdict"), [
-    ({}, HOLDS), ({"bore": 0.016}, ONLY_JUST), ({"lip": 1.55, "opening": 1.54}, ONLY_JUST),
+    ({}, HOLDS), ({"bore": 0.016}, TIGHT), ({"lip": 1.55, "opening": 1.54}, TIGHT),
 ])
 def test_an_emergency_drain_is_asked_to_carry_everything(more, verdict):
     """A dry drain that is too small, or whose lip stands over the tank's opening, is no emergency: by the rim's own formula.
@@ -368,7 +368,7 @@ def test_an_emergency_drain_is_asked_to_carry_everything(more, verdict):
 
 def test_an_emergency_that_fails_leaves_nothing_remote():
     """All drains blocked is remote only beside an emergency that carries everything: else what comes up must find room."""
-    for bore, verdict in ((0.057, ONLY_JUST), (0.016, FAILS)):
+    for bore, verdict in ((0.057, TIGHT), (0.016, FAILS)):
         results = with_emergency(bore)
         case = replace(results.all_blocked, top_up=1.0)
         assert nothing_comes_down(replace(results, blocked_tanks=(case,))).verdict == verdict

@@ -9,7 +9,7 @@ import pytest
 from builds import CURVE, drain, found, loop, pump, seen, stated, way, worked
 
 import hydro.scenarios.results
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, checks_of
+from hydro.checks import FAILS, HOLDS, TIGHT, checks_of
 from hydro.checks.pump import how_it_runs, intake, lift_margin, on_curve, pump_checks
 from hydro.errors import SolveError
 from hydro.quantities.arrays import GRAVITY
@@ -21,7 +21,7 @@ LOOP = found(loop())
 
 
 @pytest.mark.parametrize(("kind", "verdict"), [
-    (STEADY, HOLDS), (DRAWS_AIR, FAILS), (CANNOT_LIFT, FAILS), (BACKWARDS, FAILS), (TWO_POINTS, ONLY_JUST), (SURGES, FAILS),
+    (STEADY, HOLDS), (DRAWS_AIR, FAILS), (CANNOT_LIFT, FAILS), (BACKWARDS, FAILS), (TWO_POINTS, TIGHT), (SURGES, FAILS),
     (NONE, FAILS),
 ])
 def test_how_it_runs_goes_by_the_answer(kind, verdict):
@@ -34,7 +34,7 @@ def test_how_it_runs_counts_the_ways():
     """One steady way holds with a margin, several are only just, and the value says how many there are."""
     one, two = how_it_runs(LOOP), how_it_runs(seen(LOOP, LOOP.state, LOOP.state, reason="history decides"))
     assert (one.value, one.margin, one.verdict, one.because) == (1.0, 1.0, HOLDS, "")
-    assert (two.value, two.margin, two.verdict, two.because) == (2.0, 0.0, ONLY_JUST, "history decides")
+    assert (two.value, two.margin, two.verdict, two.because) == (2.0, 0.0, TIGHT, "history decides")
 
 
 def test_how_it_runs_names_what_is_wrong():
@@ -78,7 +78,7 @@ def test_all_rows_come_gravest_first():
 LAST = CURVE[-1][0]
 
 
-@pytest.mark.parametrize(("flow", "verdict"), [(LAST, HOLDS), (nextafter(LAST, 1.0), ONLY_JUST), (1.0, ONLY_JUST)])
+@pytest.mark.parametrize(("flow", "verdict"), [(LAST, HOLDS), (nextafter(LAST, 1.0), TIGHT), (1.0, TIGHT)])
 def test_pump_curve_on_both_sides(flow, verdict):
     """The pump may work at the last point of its curve; beyond it the row is only just, never worse."""
     row = on_curve(seen(LOOP, stated(LOOP.state, flows={"pump": flow})))
@@ -88,7 +88,7 @@ def test_pump_curve_on_both_sides(flow, verdict):
 def test_pump_curve_takes_the_largest_flow_and_the_speed():
     """Of several ways to run the largest flow counts; the last point moves in proportion to the speed (affinity)."""
     two = seen(LOOP, LOOP.state, stated(LOOP.state, flows={"pump": 2.0 * LAST}))
-    assert on_curve(two).verdict == ONLY_JUST
+    assert on_curve(two).verdict == TIGHT
     assert on_curve(found(loop(driven_by=pump(speed=0.8)))).limit == pytest.approx(0.8 * LAST, rel=1e-12)
 
 
@@ -99,7 +99,7 @@ def lifted(lift, wanted=0.2, speed=1.0):
 
 
 @pytest.mark.parametrize(("lift", "verdict"), [
-    (3.75, HOLDS), (3.7499, HOLDS), (3.7501, ONLY_JUST), (nextafter(5.0, 0.0), ONLY_JUST), (5.0, FAILS), (5.5, FAILS),
+    (3.75, HOLDS), (3.7499, HOLDS), (3.7501, TIGHT), (nextafter(5.0, 0.0), TIGHT), (5.0, FAILS), (5.5, FAILS),
 ])
 def test_lift_margin_on_both_sides(lift, verdict):
     """A quarter of the shut-off head (5 m) must be left where that is asked for; less is only just; nothing left fails."""
@@ -136,7 +136,7 @@ def test_intake_limit_by_hand():
 def test_intake_on_both_sides():
     """Water over the intake as deep as the rule asks holds, less is only just, and a millimetre at most draws air and fails."""
     wanted = submerged(0.3, 1e-3).limit
-    for depth, verdict in ((wanted + 1e-9, HOLDS), (wanted - 1e-9, ONLY_JUST), (1.01e-3, ONLY_JUST), (0.99e-3, FAILS),
+    for depth, verdict in ((wanted + 1e-9, HOLDS), (wanted - 1e-9, TIGHT), (1.01e-3, TIGHT), (0.99e-3, FAILS),
                            (-0.01, FAILS)):
         row = submerged(depth, 1e-3)
         assert row.verdict == verdict
@@ -149,9 +149,9 @@ def test_intake_exactly_at_its_limits():
     still = stated(results.state, flows={"pump": 0.0})
     bore = float(results.element(results.network.pump).line.first_bore)
     assert intake(seen(results, stated(still, chambers=(0.3, bore)))).verdict == HOLDS
-    assert intake(seen(results, stated(still, chambers=(0.3, nextafter(bore, 0.0))))).verdict == ONLY_JUST
+    assert intake(seen(results, stated(still, chambers=(0.3, nextafter(bore, 0.0))))).verdict == TIGHT
     assert intake(seen(results, stated(still, chambers=(0.3, 1e-3)))).verdict == FAILS
-    assert intake(seen(results, stated(still, chambers=(0.3, nextafter(1e-3, 1.0))))).verdict == ONLY_JUST
+    assert intake(seen(results, stated(still, chambers=(0.3, nextafter(1e-3, 1.0))))).verdict == TIGHT
 
 
 def test_intake_takes_the_worst_way_to_run():
@@ -182,7 +182,7 @@ def test_rows_of_the_worked_loop():
     assert rows["steady"].verdict == rows["pump curve"].verdict == rows["lift margin"].verdict == HOLDS
     assert rows["pump curve"].value * 3.6e6 == pytest.approx(5034.4, abs=0.1)
     assert rows["lift margin"].value == pytest.approx(1.0 - (1.49528 - 0.205) / 5.0, abs=1e-5)
-    assert (rows["intake"].value, rows["intake"].verdict) == (pytest.approx(0.135), ONLY_JUST)
+    assert (rows["intake"].value, rows["intake"].verdict) == (pytest.approx(0.135), TIGHT)
 
 
 def test_a_pump_that_draws_air_fails_in_two_rows():

@@ -10,7 +10,7 @@ from builds import band, chamber, cut_to, drain, found, loop, plate, pump, seen,
 
 import hydro.checks.assessment
 import hydro.checks.sensitivity
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, CheckKind, checks_of
+from hydro.checks import FAILS, HOLDS, TIGHT, CheckKind, checks_of
 from hydro.checks.assessment import assess
 from hydro.checks.sensitivity import Shift, given_water, judged_over_bands, shifts, uncertain_inputs
 from hydro.checks.sensitivity import band as band_of
@@ -46,21 +46,21 @@ def test_it_holds_where_no_end_fails():
 
 
 @pytest.mark.parametrize(("verdict", "words"), [(FAILS, "fails with 'hose' at its low end"),
-                                                (ONLY_JUST, "holds only just with 'hose' at its low end")])
+                                                (TIGHT, "holds only just with 'hose' at its low end")])
 def test_one_end_makes_it_only_just(verdict, words):
     """A row that no longer holds at one end of one input is only just, names input and end, and other rows stay."""
     rows = judged_over_bands(
         LOOP, [moved("pipe", "high"), moved("hose", "low", tank_room=(verdict, -0.01)), moved("bend", "low")]
     )
     row = row_of(rows, "tank room")
-    assert (row.verdict, row.because) == (ONLY_JUST, words)
+    assert (row.verdict, row.because) == (TIGHT, words)
     assert [one for one in rows if one.key != "tank room"] == [one for one in checks_of(LOOP) if one.key != "tank room"]
 
 
 def test_the_worst_end_is_named():
     """Of several ends that a row does not survive the worst is named: a fail before an only just, then the smallest margin."""
     rows = judged_over_bands(LOOP, [moved("a", "low", tank_room=(FAILS, -0.02)), moved("b", "high", tank_room=(FAILS, -0.03)),
-                        moved("c", "low", tank_room=(ONLY_JUST, -0.09)), moved("d", "low", tank_room=(FAILS, -0.01))])
+                        moved("c", "low", tank_room=(TIGHT, -0.09)), moved("d", "low", tank_room=(FAILS, -0.01))])
     assert row_of(rows, "tank room").because == "fails with 'b' at its high end"
 
 
@@ -74,7 +74,7 @@ def test_an_end_at_which_nothing_runs_counts():
     """Where the loop does not run at an end, every row that says nothing there is only just, and names that end."""
     silent = Shift(Uncertain(0.0, 1.0, 2.0, "curve"), "low", LOOP, {"steady": row_of(checks_of(LOOP), "steady")})
     rows = judged_over_bands(LOOP, [moved("pipe", "low"), silent])
-    assert row_of(rows, "power cut").verdict == ONLY_JUST
+    assert row_of(rows, "power cut").verdict == TIGHT
     assert row_of(rows, "power cut").because.endswith("does not run with 'curve' at its low end")
     assert row_of(rows, "steady").verdict == HOLDS
 
@@ -95,7 +95,7 @@ def test_an_end_that_cannot_be_solved_is_a_shift(monkeypatch):
     assert {key: row.verdict for key, row in low.checks.items()} == {"steady": FAILS}
     assert (high.end, high.results.answer.state is None) == ("high", False)
     rows = judged_over_bands(middle, [low, high])
-    assert {row.verdict for row in rows} <= {ONLY_JUST, FAILS}
+    assert {row.verdict for row in rows} <= {TIGHT, FAILS}
 
 
 def test_each_band_is_moved_to_both_ends():
@@ -143,7 +143,7 @@ def test_a_line_with_a_band_makes_the_cut_only_just():
     room = 0.46 - fits.stopped[False, False].sump_level
     wishes = {"room at the sump rim": room - 1e-3}
     row = assess(loop(line=band(0.195, 0.205, 0.215), wishes=wishes)).check(CheckKind.POWER_CUT)
-    assert (row.verdict, row.margin > 0.0) == (ONLY_JUST, True)
+    assert (row.verdict, row.margin > 0.0) == (TIGHT, True)
     assert "'chamber pump: line' at its high end" in row.because
     assert assess(loop(line=band(0.205, 0.205, 0.2051), wishes=wishes)).check(CheckKind.POWER_CUT).verdict == HOLDS
 
@@ -153,7 +153,7 @@ def test_a_hole_near_its_ratio_is_only_just():
     overrides = {"siphon break ratio": Uncertain(0.2, 0.3, 0.4, "siphon break ratio")}
     build = loop(returns=(way(end=1.40, hole_at=1.465, hole=0.35 * 0.0284),), counts_on=("siphon breaks",), overrides=overrides)
     row = assess(build).check(CheckKind.POWER_CUT)
-    assert row.verdict == ONLY_JUST
+    assert row.verdict == TIGHT
     assert "'siphon break ratio' at its high end" in row.because
     large = replace(build, returns=(way(end=1.40, hole_at=1.465, hole=0.45 * 0.0284),))
     assert assess(large).check(CheckKind.POWER_CUT).verdict == HOLDS
@@ -162,10 +162,10 @@ def test_a_hole_near_its_ratio_is_only_just():
 def test_a_rough_lip_by_assess():
     """A tank that stays just below its opening in the middle and not with the lip 5 mm higher is only just by that lip."""
     level = float(LOOP.state.tank_level)
-    for room, verdict in ((0.003, ONLY_JUST), (0.007, HOLDS)):
+    for room, verdict in ((0.003, TIGHT), (0.007, HOLDS)):
         row = assess(loop(drains=(drain(lip=band(1.465, 1.470, 1.475)),), tank_opening=level + room)).check(CheckKind.TANK_ROOM)
         assert row.verdict == verdict
-        assert ("'drain drain: lip' at its high end" in row.because) is (verdict == ONLY_JUST)
+        assert ("'drain drain: lip' at its high end" in row.because) is (verdict == TIGHT)
 
 
 PUMPED = ("overflow", "tank room", "sump room", "restart drain", "restart pump", "steady", "pump curve", "lift margin",
@@ -190,7 +190,7 @@ def test_a_curve_may_hold():
 def test_a_box_label_never_holds():
     """Where the box label is all that is known of the pump, no row that rests on the pump holds, and each says why."""
     rows = quiet(curve=(), most_flow=8e-4, most_height=3.0)
-    assert {rows[key][0] for key in PUMPED} == {ONLY_JUST}
+    assert {rows[key][0] for key in PUMPED} == {TIGHT}
     assert all("the label on its box" in rows[key][1] for key in PUMPED)
     assert HOLDS not in {verdict for verdict, _ in rows.values()}
 
@@ -201,7 +201,7 @@ def test_a_box_label_blocked():
     small = ((0.0, 3.0), (4e-4, 0.0))
     verdicts = [row_of(judged_over_bands(found(loop(**pair, driven_by=driven)), []), "blocked a").verdict
                 for driven in (pump(curve=small), pump(curve=(), most_flow=4e-4, most_height=3.0))]
-    assert verdicts == [HOLDS, ONLY_JUST]
+    assert verdicts == [HOLDS, TIGHT]
 
 
 @pytest.mark.parametrize(("about", "words"), [({"tank_about": True}, "the tank is a box marked 'about'"),
@@ -211,7 +211,7 @@ def test_a_box_marked_about_never_holds(about, words):
     rows = judged_over_bands(found(loop(**about)), [])
     for key in ("power cut", "all blocked"):
         row = row_of(rows, key)
-        assert row.verdict == (ONLY_JUST if about else HOLDS)
+        assert row.verdict == (TIGHT if about else HOLDS)
         assert words in row.because
     assert row_of(rows, "tank room").verdict == HOLDS
 
@@ -222,7 +222,7 @@ def test_rough_data_leave_what_does_not_hold():
     assert (row_of(rows, "power cut").verdict, "about" in row_of(rows, "power cut").because) == (FAILS, False)
     label = found(loop(driven_by=pump(curve=(), most_flow=2e-3, most_height=5.0)))
     before, after = row_of(checks_of(label), "intake"), row_of(judged_over_bands(label, []), "intake")
-    assert before.verdict == ONLY_JUST
+    assert before.verdict == TIGHT
     assert after == before
 
 
@@ -230,7 +230,7 @@ def test_near_a_change_of_mode_is_only_just():
     """A drain within 15 % of priming is only just, and with it the whole build."""
     near = stated(LOOP.state, tank=1.47 + 0.9 * 0.057, flows={"drain": 6e-3})
     row = row_of(judged_over_bands(seen(LOOP, near), []), "way drain")
-    assert (row.verdict, row.value) == (ONLY_JUST, pytest.approx(0.1, abs=1e-9))
+    assert (row.verdict, row.value) == (TIGHT, pytest.approx(0.1, abs=1e-9))
 
 
 def shifted(tank, named="x", end="low"):
@@ -350,7 +350,7 @@ def test_several_inputs_together_make_it_only_just():
         ends = [moved(name, "low", tank_room=(HOLDS, margin - by * margin / share)) for name, by in (("a", 3.0), ("b", 4.0))]
         return row_of(judged_over_bands(LOOP, ends), "tank room")
 
-    assert (both(5.1).verdict, both(4.9).verdict) == (HOLDS, ONLY_JUST)
+    assert (both(5.1).verdict, both(4.9).verdict) == (HOLDS, TIGHT)
     assert "together" in both(4.9).because
 
 
@@ -368,7 +368,7 @@ def test_the_line_counts_from_the_sumps_bottom():
 def test_the_verdict_is_the_worst_of_all_rows(monkeypatch):
     """A whole build is as good as its worst row; what does not run has its one row and no line."""
     answer = assess(worked())
-    assert answer.verdict == FAILS == max((row.verdict for row in answer.checks), key=[HOLDS, ONLY_JUST, FAILS].index)
+    assert answer.verdict == FAILS == max((row.verdict for row in answer.checks), key=[HOLDS, TIGHT, FAILS].index)
     monkeypatch.setattr(
         "hydro.scenarios.results.operating_point", lambda *_: OperatingPoint(NONE, None, (), "the equations were not solved")
     )

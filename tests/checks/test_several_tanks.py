@@ -8,7 +8,7 @@ import pytest
 from builds import found, loop, pump, seen, stated
 from many_builds import cascade, driven, fish_room, from_tank, into_tank, several, sump, tank, two_on_header, two_sumps, with_box
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, checks_of, flood
+from hydro.checks import FAILS, HOLDS, TIGHT, checks_of, flood
 from hydro.description.build import Group
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.all_drains_blocked import drains_of, raised_in_every_tank
@@ -189,7 +189,7 @@ def test_a_box_label_on_one_of_two_pumps():
                     [into_tank("return", "show", 1.45, "main")], [label, known])
     rows = {row.key: row for row in judged_over_bands(found(build), [])}
     assert "all that is known of boxed" in rows["overflow"].because
-    assert rows["overflow"].verdict == ONLY_JUST
+    assert rows["overflow"].verdict == TIGHT
 
 
 def test_many_tanks_are_asked_quickly_of_few():
@@ -271,7 +271,7 @@ def test_water_back_through_a_pump_that_stands(valve):
     assert ("back-flow spare" in rows) is not valve
     assert (back > 1e-5) is not valve
     if not valve:
-        assert (rows["back-flow spare"].value, rows["back-flow spare"].verdict) == (pytest.approx(back), ONLY_JUST)
+        assert (rows["back-flow spare"].value, rows["back-flow spare"].verdict) == (pytest.approx(back), TIGHT)
         assert rows["back-flow spare"].because == "no check valve holds it back"
 
 

@@ -12,7 +12,7 @@ from many_builds import sump, two_sumps
 from rooms import room
 
 from hydro import assess
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, CheckKind
+from hydro.checks import FAILS, HOLDS, TIGHT, CheckKind
 from hydro.checks.check import RANK
 from hydro.description.build import Build, Drain, Height
 from hydro.quantities.uncertain import Uncertain
@@ -141,7 +141,7 @@ def test_a_valve_that_is_there_is_closed_a_little():
     """Where a return runs too fast a valve that is there is closed: to the first step at which V = q/A is 1.5 m/s or less."""
     build = loop(returns=[way(bore=0.0284, k=0.0, end=1.42)], driven_by=throttled(pump()), drains=wide_drains())
     row = assess(build).check(CheckKind.SPEED)
-    assert row.verdict == ONLY_JUST
+    assert row.verdict == TIGHT
     result = find_remedies(build, keys=("speed",))
     there = remedy(result, "speed", "valve")
     assert kinds_for(result, "speed")[0] == "valve"
@@ -175,7 +175,7 @@ def test_a_pump_that_cannot_lift_becomes_larger():
     small = tuple((q, 0.3 * h) for q, h in pump().curve)
     build = loop(driven_by=pump(curve=small), drains=wide_drains())
     row = assess(build).check(CheckKind.LIFT_MARGIN)
-    assert row.verdict == ONLY_JUST
+    assert row.verdict == TIGHT
     there = remedy(find_remedies(build, keys=("lift margin",)), "lift margin", "pump")
     share = there.value
     needed = row.figures["to be lifted"][0] / 0.8
@@ -223,7 +223,7 @@ def test_two_changes_where_no_single_one_does_it():
 def test_a_single_drain_stays_without_a_dry_one():
     """No single change gives a loop with one drain another that stands dry: said so, with no remedy."""
     (row,) = find_remedies(exact(), keys=("dry emergency",)).rows
-    assert row.row.verdict == ONLY_JUST
+    assert row.row.verdict == TIGHT
     assert row.remedies == ()
 
 
@@ -319,7 +319,7 @@ def test_a_pump_that_draws_air_gets_more_water():
         after = {row.key: row for row in assess(there.build).checks}
         before = {row.key: row.verdict for row in result.assessment.checks}
         assert set(there.costs) == {name for name, row in after.items() if RANK[row.verdict] > RANK[before.get(name, HOLDS)]}
-        assert {after[name].verdict for name in there.costs} <= {ONLY_JUST}
+        assert {after[name].verdict for name in there.costs} <= {TIGHT}
 
 
 def test_nothing_is_tried_where_nothing_runs(monkeypatch):
@@ -348,7 +348,7 @@ def test_defaults_with_a_band_ask_for_more():
     tight = remedy(find_remedies(worked(), keys=("blocked drain 2",)), "blocked drain 2", "saw")
     loose = find_remedies(banded(worked()), keys=("blocked drain 2",))
     wide = remedy(loose, "blocked drain 2", "saw")
-    assert wide.value < tight.value or wide.verdict == ONLY_JUST
+    assert wide.value < tight.value or wide.verdict == TIGHT
 
 
 def test_wishes_are_left_alone():
