@@ -132,11 +132,19 @@ REMOTE = "remote: it takes every drain blocked at once, the dry one that carries
 
 
 def remote(results: Results, tank: int | None = None) -> bool:
-    """Whether all drains of a tank blocked is remote: a dry one stands as an emergency that carries everything alone."""
+    """Whether all drains of a tank blocked is remote: a dry one stands as an emergency that carries everything alone.
+
+    Of tanks built alike that were not asked, with their wet drains out, those that were answer: the worst stands for all.
+    """
     tank = results.network.tanks[0] if tank is None else tank
-    mine = set(drains_of(results.network, tank))
-    cases = [case for case in results.emergencies if mine & set(case.out)]
-    return dry_drains(results, tank) > 0 and all(_emergency(results, case).verdict == HOLDS for case in cases)
+    mine = drains_of(results.network, tank)
+    wet = set(wet_drains(results.answer, mine))
+    if not 0 < len(wet) < len(mine):
+        return False
+    cases = [case for case in (*results.overflows, *results.emergencies) if wet <= set(case.out)]
+    if not cases:
+        return not wet <= {k for case in results.overflows for k in case.out}
+    return all(case.water is not None and case.level <= opening_of(results.network, case.water) for case in cases)
 
 
 def dry_drains(results: Results, tank: int) -> int:

@@ -51,7 +51,7 @@ def how_it_runs(results: Results) -> Check:
     because = answer.reason if verdict != HOLDS else ""
     told = because if answer.kind in (STEADY, SURGES) else f"{answer.kind}: {because}"
     return Check(CheckKind.STEADY, "it runs steadily", float(ways), 1.0, float(ways == 1), verdict, "the equations of the loop",
-                 (told,) if told else ())
+                 (told,) if told else (), soft=True)
 
 
 def back_flow(results: Results, k: int) -> Check:
@@ -89,6 +89,7 @@ def lift_margin(results: Results, k: int | None = None) -> Check:
     lift = static_head(results.state, k)
     check = held(CheckKind.LIFT_MARGIN, f"{who} has head to spare over the lift", 1.0 - lift / best, wanted, origin,
                  otherwise=TIGHT, subject=subject)
+    check = replace(check, soft=False, reserve=wanted)
     check.figures["shut-off head"] = (best, "length")
     check.figures["to be lifted"] = (lift, "length")
     return check if best > lift else check.downgraded(f"{who} cannot lift that high{_from_rest(results, k)}", FAILS)

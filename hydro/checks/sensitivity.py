@@ -96,10 +96,10 @@ def judged(check: Check, moved: Sequence[Shift]) -> Check:
     if failing:
         worst = min(failing, key=lambda shift: shift.checks[key].margin)
         return _unsure(check, f"fails with {worst.words}", worst)
-    margins = [(shift.uncertain.name, shift.checks[key].margin) for shift in moved]
-    if check.soft or combined_band(check.margin, margins)[0] + check.reserve >= 0.0:
+    margins = [(shift.uncertain.name, shift.checks[key].to_failing) for shift in moved]
+    if check.soft or combined_band(check.to_failing, margins)[0] >= 0.0:
         return check
-    most = min(moved, key=lambda shift: shift.checks[key].margin)
+    most = min(moved, key=lambda shift: shift.checks[key].to_failing)
     return _unsure(check, f"no single figure fails it, several near their bad ends together do; most of it {most.words}", most)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held
@@ -108,4 +109,5 @@ def suction(results: Results, k: int) -> Check:
     value = max(float(end.highest) - level, 0.0)
     check = held(CheckKind.SUCTION, f"{name} does not draw itself flat at its highest point", value, soft, origin,
                  otherwise=TIGHT, subject=name)
+    check = replace(check, soft=False, reserve=greatest - soft)
     return check if value <= greatest else check.downgraded("the column parts there", FAILS)

@@ -9,7 +9,7 @@ t thickness of the glass. 2 t, 6 t, t and the third are the glass trade's for pa
 6.5 t on fabricators' sheets (from memory and from such sheets; the standard itself was not read). One diameter is common practice
 of those who drill tanks, no source. The stricter one is kept: the trade's rule is about a pane that outlives the furnace, not one
 with water behind it and a nut drawn tight in its hole. Diameters enter at the size of the cutter, places at what the tape is good
-for. Below the trade's rule a check fails; between the two it holds tight.
+for. Below the trade's rule a check fails; between the two it is tight.
 """
 
 from __future__ import annotations

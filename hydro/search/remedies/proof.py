@@ -39,7 +39,7 @@ class Base:
     def allowed(self, key: str) -> str:
         """Return the verdict that a check may have after a change: that of before.
 
-        What held only because nothing ran steadily, noise and speed and the like, may then hold tight.
+        What held only because nothing ran steadily, noise and speed and the like, may then be tight.
         """
         steady = self.checks.get(CheckKind.STEADY.key())
         runs = steady is None or steady.verdict != FAILS

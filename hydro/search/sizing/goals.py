@@ -106,7 +106,7 @@ def judged_goals(goals: Goals, middle: Results, moved: Sequence[Shift]) -> list[
             for shift in moved:
                 there = by_key(goal_checks(goals, shift.results)).get(check.key)
                 if there is None or there.verdict == FAILS:
-                    check = check.downgraded(f"not with {shift.words}", UNSURE)
+                    check = replace(check.downgraded(f"not with {shift.words}", UNSURE), decided_by=shift.uncertain.name)
                     break
         checks.append(check)
     return checks
