@@ -26,7 +26,7 @@ def number_in(results, bore):
 
 @pytest.mark.parametrize(("bore", "verdict"), [(0.110, HOLDS), (0.060, TIGHT)])
 def test_a_pipe_that_drains_share(bore, verdict):
-    """A shared pipe that vents itself, J up to 0.3 by hand, holds; a narrower one that fills up holds only just."""
+    """A shared pipe that vents itself, J up to 0.3 by hand, holds; a narrower one that fills up is tight."""
     results = found(gutter(bore))
     node, = headers_of_drains(results)
     row = shared_pipe(results, node)
@@ -59,6 +59,7 @@ def test_the_suction_at_a_lines_highest_point(over, verdict):
     links[k] = replace(links[k], element=replace(element, end=end))
     row = suction(replace(results, network=replace(results.network, links=tuple(links))), k)
     assert (row.value, row.verdict) == (pytest.approx(over, abs=1e-9), verdict)
+    assert (row.soft, row.to_failing) == (False, pytest.approx(7.0 - over, abs=1e-9))
 
 
 def test_a_siphon_tube_that_keeps_its_prime():
@@ -107,7 +108,7 @@ def test_keys_name_what_there_are_several_of():
 
 
 def test_a_return_over_a_high_crown_may_not_fill_again():
-    """Of two returns one climbs over more than the pump lifts from rest: full it runs, and the restart is only just."""
+    """Of two returns one climbs over more than the pump lifts from rest: full it runs, and the restart is tight."""
     curve = ((0.0, 1.60), (0.6e-3, 1.50), (1.2e-3, 0.0))
     high = replace(way("high"), highest=height(2.10, "high: highest"))
     results = found(loop(returns=(way("low", bore=0.022), high), driven_by=driven(curve=curve)))
@@ -119,7 +120,7 @@ def test_a_return_over_a_high_crown_may_not_fill_again():
 
 @pytest.mark.parametrize(("bore", "slow"), [(0.0452, True), (0.0284, False)])
 def test_a_siphon_tube_that_is_too_slow_for_its_air(bore, slow):
-    """With J below 1 at its crown, by hand, a tube may lose its prime to air that collects: only just; a faster one holds."""
+    """With J below 1 at its crown, by hand, a tube may lose its prime to air that collects: tight; a faster one holds."""
     results = found(tube(start=1.15, finish=1.15, bore=bore))
     k = results.network.place("tube")
     number = results.state.flows[k] / (math.pi / 4.0 * bore**2 * math.sqrt(GRAVITY * bore))
