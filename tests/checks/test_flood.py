@@ -185,7 +185,7 @@ def test_power_cut_lists_all_four_answers():
 
 
 def test_power_cut_of_a_whole_build():
-    """The worked loop holds at its rim, is tight with more room wanted than it leaves, and fails with deeper mouths (notes, 6)."""
+    """The worked loop holds at its rim, is tight with more room wanted than is left, and fails with deeper mouths (notes, 6)."""
     row = power_cut(found(worked()))
     assert (row.verdict, row.margin) == (HOLDS, pytest.approx(20.88e-3 / 0.51, abs=1e-4))
     wish = {"room at the sump rim": row.margin + 1e-4}
