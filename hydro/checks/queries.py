@@ -133,7 +133,7 @@ def _breaks(results: Results) -> list[str]:
         elif end.ratio is None:
             asked.append(f"{end.name}: no bore is given for the siphon break; it is counted as large enough")
         elif float(end.ratio) < least:
-            asked.append(f"{end.name}: the siphon break is {float(end.ratio):.0%} of the pipe's bore; below {least:.0%} the "
-                         "line may run on as froth, and the hole is counted as plugged")
+            asked.append(f"{end.name}: the siphon break is {100.0 * float(end.ratio):.0f} % of the pipe's bore; "
+                         f"below {100.0 * least:.0f} % the line may run on as froth, and the hole is counted as plugged")
     return asked
 
