@@ -17,7 +17,7 @@ from hydro.errors import HydroError
 from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
 from hydro.search.remedies.change import Change
-from hydro.search.remedies.proof import Base, Proof, prove_remedy
+from hydro.search.remedies.proof import Base, Proof, adds_up, prove_remedy
 
 SPREAD = 4
 """Each mark that is sampled lies so many times as far as the one before it."""
@@ -73,11 +73,11 @@ class Bench:
         return self.proofs[asked]
 
     def margin(self, change: Change, k: int, key: str, wanted: str) -> float:
-        """Return a check's margin at a mark where it has the wanted verdict, minus infinity where it has not."""
+        """Return what a check has left to failing at a mark where it has the wanted verdict, minus infinity where it has not."""
         check = (self.checks(change, k) or {}).get(key)
         if check is None or RANK[check.verdict] > RANK[wanted]:
             return -math.inf
-        return check.margin if wanted == HOLDS else math.inf
+        return check.to_failing if wanted == HOLDS and adds_up(check) else math.inf
 
     def harmless(self, change: Change, k: int) -> bool:
         """Whether no check is worse than before in the middle of every band."""
