@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from hydro.checks import UNSURE, Check, CheckKind, checks_of
-from hydro.checks.check import COMFORT, worst_verdict
+from hydro.checks.check import verdict_at_stake
 from hydro.checks.sensitivity import Shift, band, combined_band, given_water, judged_over_bands, known_roughly, shifts
 from hydro.description.build import Build
 from hydro.elements import limits
@@ -66,7 +66,7 @@ class Assessment:
     @property
     def verdict(self) -> str:
         """The worst verdict where the floor or the pump is at stake; comfort is told beside it."""
-        return worst_verdict(check for check in self.checks if check.kind.stake != COMFORT)
+        return verdict_at_stake(self.checks)
 
     @property
     def deciding(self) -> dict[str, list[Check]]:

@@ -156,6 +156,11 @@ def worst_verdict(checks: Iterable[Check]) -> str:
     return max((check.verdict for check in checks), key=RANK.__getitem__, default=HOLDS)
 
 
+def verdict_at_stake(checks: Iterable[Check]) -> str:
+    """Return the worst verdict where the floor or the pump is at stake, 'holds' for none; comfort is told beside it."""
+    return worst_verdict(check for check in checks if check.kind.stake != COMFORT)
+
+
 def gravity(check: Check) -> tuple[int, float]:
     """Return what checks are put in order by: the verdict, and of alike ones the margin, the gravest one last."""
     return RANK[check.verdict], -check.margin

@@ -136,7 +136,7 @@ def test_clearances_are_plane_geometry():
 @pytest.mark.parametrize(("up", "verdict"), [(0.500, HOLDS), (0.508, TIGHT), (0.520, TIGHT), (0.5459, TIGHT),
                                              (0.547, FAILS)])
 def test_the_stricter_of_two_rules_is_kept(up, verdict):
-    """60 mm in 12 mm glass: 60 mm to the edge holds, less only just (as within 4 mm of tape), under 2 x 12 mm fails."""
+    """60 mm in 12 mm glass: 60 mm to the edge holds, less is tight (as within 4 mm of tape), under 2 x 12 mm fails."""
     found = row(checks_of_panel(pane(), [hole(0.75, up, 0.06)], 0.004), "edge")
     assert found.limit == pytest.approx(0.06)
     assert found.verdict == verdict
@@ -172,7 +172,7 @@ def test_wood_and_acrylic_ask_for_a_diameter():
 
 
 def test_two_holes_are_held_against_the_larger():
-    """40 and 80 mm: 80 mm from rim to rim hold, 79 mm hold only just, less than two thicknesses fail."""
+    """40 and 80 mm: 80 mm from rim to rim hold, 79 mm are tight, less than two thicknesses fail."""
     for gap, verdict in ((0.081, HOLDS), (0.079, TIGHT), (0.023, FAILS)):
         holes = [hole(0.5, 0.3, 0.04), hole(0.5 + 0.06 + gap, 0.3, 0.08, name="right")]
         assert row(checks_of_panel(pane(), holes, 0.0), "rims").verdict == verdict

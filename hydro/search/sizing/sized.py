@@ -16,7 +16,7 @@ from hydro.case import loads
 from hydro.catalog import PriceList
 from hydro.checks import FAILS, HOLDS, Check
 from hydro.checks.assessment import Assessment, assess
-from hydro.checks.check import RANK, worst_verdict
+from hydro.checks.check import RANK, verdict_at_stake, worst_verdict
 from hydro.errors import Complaint, HydroError, InputError
 from hydro.search.pumps.duty import water_density
 from hydro.search.sizing.figures import FIGURES, DesignScale, Weighed, operating
@@ -60,8 +60,8 @@ class Design:
 
     @property
     def verdict(self) -> str:
-        """The worst verdict of all checks."""
-        return worst_verdict(self.checks)
+        """The worst verdict where the floor or the pump is at stake."""
+        return verdict_at_stake(self.checks)
 
     @property
     def asked_verdict(self) -> str:
@@ -129,8 +129,6 @@ def find_designs(text: str, file: str, prices: PriceList | None = None, told: To
                  prices.currency if prices is not None and not unpriced else "")
 
 
-
-
 def _lettered(designs: list[Design], names: tuple[str, ...]) -> tuple[Design, ...]:
     """Return the designs that are shown with their letters, and with what each is the best of them by."""
     said: dict[int, list[str]] = {n: [one.stands_for] if one.stands_for else [] for n, one in enumerate(designs)}
@@ -171,8 +169,9 @@ def _prove(openings: Openings, shapes: Shapes, goals: Goals, scale: DesignScale,
         except HydroError as problem:
             refuted.append(f"{', '.join(words)}: {str(problem).splitlines()[0]}")
             continue
-        if designs[-1].verdict == FAILS:
-            failing = next(check for check in designs.pop().checks if check.verdict == FAILS)
+        failing = next((check for check in designs[-1].checks if check.verdict == FAILS), None)
+        if failing is not None:
+            designs.pop()
             refuted.append(f"{', '.join(words)}: fails '{failing.question}'")
 
 

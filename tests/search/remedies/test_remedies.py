@@ -115,10 +115,17 @@ def elbows(lowest: float, highest: float) -> Build:
     return replace(worked(), drains=tuple(turned))
 
 
+def short_of_room(build: Build) -> float:
+    """Return the room that is left with air and drain 2 blocked less the 10 mm that waves want, m: less than nothing here."""
+    results = found(build)
+    case = next(one for one in results.overflows if one.out == results.network.drains[1:])
+    return results.tank_opening - 0.010 - case.level
+
+
 def test_an_elbow_is_turned_by_what_the_tank_stands_over():
     """With drain 2 blocked the tank stands 5.27 mm over its rim: the other lip goes down by as much, to the next millimetre."""
     build = elbows(1.40, 1.50)
-    margin = assess(build).check(CheckKind.BLOCKED, "drain 2").margin
+    margin = short_of_room(build)
     there = remedy(find_remedies(build, keys=("blocked drain 2",)), "blocked drain 2", "elbow")
     # A tank that stands lower lets the pump deliver a little more: less than the rest of that millimetre.
     assert there.value == pytest.approx(1.470 - math.ceil(-margin / MM) * MM, abs=1e-9)
@@ -126,15 +133,15 @@ def test_an_elbow_is_turned_by_what_the_tank_stands_over():
 
 
 def test_an_elbow_stays_within_its_turns():
-    """An elbow that turns down by 4 mm only is no remedy where 6 mm are needed."""
+    """An elbow that turns down by 4 mm only is no remedy where 16 mm are needed."""
     assert "elbow" not in kinds_for(find_remedies(elbows(1.466, 1.50), keys=("blocked drain 2",)), "blocked drain 2")
 
 
 def test_a_standpipe_is_cut():
-    """Of standpipes the one that still runs is cut shorter by the same 6 mm."""
+    """Of standpipes the one that still runs is cut shorter by the same 16 mm: 6 to the rim and 10 below it."""
     there = remedy(find_remedies(worked(), keys=("blocked drain 2",)), "blocked drain 2", "saw")
-    assert there.value == pytest.approx(1.464, abs=1e-9)
-    assert there.said("metric") == "cut the standpipe of drain 1 shorter by 6 mm, its lip to 1464 mm above the ground"
+    assert there.value == pytest.approx(1.454, abs=1e-9)
+    assert there.said("metric") == "cut the standpipe of drain 1 shorter by 16 mm, its lip to 1454 mm above the ground"
 
 
 def test_a_valve_that_is_there_is_closed_a_little():
