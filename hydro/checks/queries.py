@@ -9,6 +9,7 @@ from __future__ import annotations
 from hydro.catalog import PipeSize, adaptor, pipe_sizes, size_of
 from hydro.description.build import Build, Item
 from hydro.elements.registry import all_defaults
+from hydro.elements.return_line import RATIO
 from hydro.network.vessels import stands_inside
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.results import Results
@@ -136,6 +137,7 @@ def _tees(build: Build) -> list[str]:
 
 def _breaks(results: Results) -> list[str]:
     asked = []
+    least, _ = results.limit(RATIO)
     for k in results.network.returns:
         end = results.element(k).end
         if end.break_at is None:
@@ -144,8 +146,8 @@ def _breaks(results: Results) -> list[str]:
             asked.append(f"{end.name}: the siphon break sits no higher than the mouth, so it breaks nothing")
         elif end.ratio is None:
             asked.append(f"{end.name}: no bore is given for the siphon break; it is counted as large enough")
-        elif float(end.ratio) < 0.3:
-            asked.append(f"{end.name}: the siphon break is {float(end.ratio):.0%} of the pipe's bore; below 30 % the line may "
-                         "run on as froth, and the hole is counted as plugged")
+        elif float(end.ratio) < least:
+            asked.append(f"{end.name}: the siphon break is {100.0 * float(end.ratio):.0f} % of the pipe's bore; "
+                         f"below {100.0 * least:.0f} % the line may run on as froth, and the hole is counted as plugged")
     return asked
 

@@ -139,7 +139,7 @@ def test_an_edge_of_the_panel_cuts_the_band():
     assert rim - band.most.height == pytest.approx(0.064 + 0.032)
     assert rim - band.least.height == pytest.approx(0.110 + 0.020)
     nearer = freedom(replace(hole, up=hole.panel.height - 0.080), IntervalEnd(rim - 0.110), IntervalEnd(rim - 0.030))
-    assert rim - nearer.most.height == pytest.approx(0.032 + 0.032), "described where it holds only just: half a diameter"
+    assert rim - nearer.most.height == pytest.approx(0.032 + 0.032), "described where it is tight: half a diameter"
 
 
 def test_no_hole_where_checks_and_edges_have_nothing_in_common():
