@@ -226,10 +226,16 @@ def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Clo
         rooms = [least_room(state)[0] for state in found
                  if any(state.network.links[k].element.mode == SIPHON for k in network.drains)]
         siphons = opening_of(network, water) - max(rooms) if rooms else None
-        answer = operating_point(network, held, near) if not rooms else None
-        if answer is not None and answer.kind == SURGES:
-            flushes = max(opening_of(network, water) - least_room(state)[0] for state in answer.states)
+        flushes = None if rooms else top_of_cycle(network, held, water, near)
     return OverflowCase(out, air, siphons, None if closed is None else operating_point(network, closed, near), flushes)
+
+
+def top_of_cycle(network: Network, held: Closing, water: int, near: State | None = None) -> float | None:
+    """Return the highest level (m) of the cycle of drains that flush, told as one of `water`; None where none flushes."""
+    answer = operating_point(network, held, near)
+    if answer.kind != SURGES:
+        return None
+    return max(opening_of(network, water) - least_room(state)[0] for state in answer.states)
 
 
 def blocked_line(results: Results) -> float | None:
