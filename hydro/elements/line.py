@@ -103,6 +103,16 @@ class Line:
         return sum((pipe.volume for pipe in self.pipes), 0.0)
 
     @property
+    def tuned(self) -> Valve | None:
+        """Return its valve that is tuned on the running build, None without one."""
+        return next((part for part in self.parts if isinstance(part, Valve) and part.trickle is not None), None)
+
+    def with_part(self, old: Part, new: Part) -> Line:
+        """Return the line with a part exchanged; what is entered beside the parts (the dynamic head at a drilled hole) stays."""
+        changed = Line.of([new if part is old else part for part in self.parts])
+        return replace(changed, quadratic=changed.quadratic + (self.quadratic - Line.of(self.parts).quadratic))
+
+    @property
     def check_valves(self) -> tuple[CheckValve, ...]:
         """Return its check valves."""
         return tuple(part for part in self.parts if isinstance(part, CheckValve))

@@ -140,7 +140,7 @@ def results_of(loop: PlacedBuild, sample: Sample | None = None, near: Results | 
 def _overflows(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near: Results | None) -> tuple[OverflowCase, ...]:
     """Judge the drains together and with each one out, the pump at its best unless a pick asks for another end of it."""
     assert answer.state is not None
-    network = loop.network(at_its_best(loop.build, sample))
+    network = loop.network(at_its_best(loop.build, sample), answer.state.network)
     line = max(float(state.pump_level) for state in answer.states)
     closed = Closing(network.pump_chamber, total=max(float(state.total) for state in answer.states))
     ready = {overflow.out: overflow.with_air for overflow in near.overflows} if near else {}
@@ -196,7 +196,7 @@ def _emergencies(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near
     Under other picks the drains that are wet in the middle are out, so that the same is asked at every end.
     """
     assert answer.state is not None
-    network = loop.network(at_its_best(loop.build, sample))
+    network = loop.network(at_its_best(loop.build, sample), answer.state.network)
     if near is not None:
         outs = [one.out for one in near.emergencies]
     else:
