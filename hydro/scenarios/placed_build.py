@@ -155,6 +155,16 @@ def at_its_best(build: Build, sample: Sample) -> Sample:
     return {**CAPACITY, **valves, **sample}
 
 
+def slowed(build: Build) -> tuple[str, ...]:
+    """Return the pumps that are stated to run below full speed."""
+    return tuple(pump.name for pump in build.pumps if pump.speed is not None and pump.speed.middle < 1.0 and not pump.off)
+
+
+def at_speed_of(running: Network, network: Network) -> Network:
+    """Return the network with its pumps at the speeds that they have in `running`."""
+    return network.changed({k: {"speed": running.links[k].element.speed} for k in network.pumps})
+
+
 def pressed(build: Build) -> set[str]:
     """Return the headers that some pump pushes into, over the pipes between headers."""
     found = {header_of(build, pump) for pump in build.pumps}

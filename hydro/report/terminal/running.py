@@ -12,6 +12,7 @@ from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.flows import drain_runs, hole_runs, return_name, return_runs, wall_runs
 from hydro.report.content.head_budget import Path, paths, pump_head
 from hydro.report.content.levels import levels, rim_of
+from hydro.report.content.tuned import tuned_told
 from hydro.report.terminal.layout import heading, paragraph, table
 from hydro.steady.operating_point import STEADY, SURGES
 from hydro.steady.state import State
@@ -58,7 +59,7 @@ def _drains(assessment: Assessment, state: State, system: str) -> list[str]:
     return ["", *table(rows, words=(0, 6, 7)),
             *paragraph("J is the speed in the pipe over sqrt(g D), D its bore: up to 0.3 a drain vents itself quietly, up to 1 "
                        "it carries air along."),
-            *paragraph(_ratings(state, system))]
+            *paragraph(_ratings(state, system)), *(line for text in tuned_told(assessment) for line in paragraph(text))]
 
 
 def _ratings(state: State, system: str) -> str:

@@ -91,10 +91,11 @@ class Designs:
         way = self.overflows[out]
         place = way.among(design)
         siphons = float(self.siphons[out][design])
+        full = len(out) != 1 or bool(self.wet[network.drains.index(out[0]), design])
         if place is None:
-            return OverflowCase(out, None, None if siphons != siphons else siphons, None)
+            return OverflowCase(out, None, None if siphons != siphons else siphons, None, full)
         state = State(network, None, tuple(float(x[place]) for x in way.levels), tuple(float(x[place]) for x in way.flows), 0)
-        return OverflowCase(out, state, None if siphons != siphons else siphons, None)
+        return OverflowCase(out, state, None if siphons != siphons else siphons, None, full)
 
 
 def designs_of(loop: PlacedBuild, sample: Mapping[str, Any], count: int) -> Designs | None:
@@ -171,7 +172,7 @@ def _overflows(
     ways, siphons = {}, {}
     near = ran.ways[0]
     for out, designs in outs.items():
-        network = with_drains_blocked(best, out)
+        network = with_drains_blocked(_at_stated_speed(best, ran, wet, out[0]) if len(out) == 1 else best, out)
         way = solve_in(network, held, dict.fromkeys(drains, WITH_AIR), designs, near, guarded=False)
         ways[out], siphons[out] = way, np.full(ran.count, np.nan)
         opening = np.broadcast_to(np.asarray(best.waters[best.tank].opening, dtype=float), (ran.count,))
@@ -179,6 +180,16 @@ def _overflows(
         if len(over):
             siphons[out][over] = _siphons(take(network, over), take(held, over), len(over))
     return ways, siphons
+
+
+def _at_stated_speed(best: Network, ran: Ran, wet: Any, out: int) -> Network:
+    """Return the network with the pump at the speed of their running state in the designs in which the drain `out` is dry."""
+    import numpy as np
+
+    k = best.pump
+    full, stated = (np.broadcast_to(np.asarray(one.links[k].element.speed, dtype=float), (ran.count,))
+                    for one in (best, ran.network))
+    return best.changed({k: {"speed": np.where(wet[best.drains.index(out)], full, stated)}})
 
 
 def _siphons(network: Network, held: Closing, count: int) -> Any:

@@ -11,6 +11,7 @@ from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, hole_runs, return_runs
 from hydro.report.content.grouping import Fold, span
 from hydro.report.content.levels import Level, levels
+from hydro.report.content.tuned import tuned_told
 from hydro.report.content.view import View, which
 from hydro.report.terminal.layout import paragraph, table
 from hydro.steady.state import State
@@ -67,7 +68,8 @@ def drain_table(view: View, state: State) -> list[str]:
         notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
     return ["", *table(rows, words=(0, 5)), *told(notes),
             *paragraph("J is the speed in the pipe over sqrt(g D), D its bore: up to 0.3 a drain vents itself quietly, up to 1 "
-                       "it carries air along."), *paragraph(_ratings(view, state))]
+                       "it carries air along."), *paragraph(_ratings(view, state)),
+            *(line for text in tuned_told(view.assessment) for line in paragraph(text))]
 
 
 def counted(fold: Fold[DrainRun]) -> str:
