@@ -79,8 +79,8 @@ def test_setting_of_the_tuned_siphon(worked):
     """Tuned, the channel has a twentieth of the pump's flow, and K is what its weir's level over the inflow leaves to the valve.
 
     The box stands over the channel's lip as a weir round its rim of 42.6 mm with C 0.53 says. From there to the inflow's water
-    the siphon loses, at the other 95 %: entrance, bulkhead, its widening, pipe, bend and exit, and in the valve the rest. Where the
-    valve then stands: on straight lines of log K between the table's points 25 % (24) and 50 % (4.5), handbooks, from memory.
+    the siphon loses, at the other 95 %: entrance, bulkhead, its widening, pipe, bend and exit, and in the valve the rest. The
+    valve then stands on straight lines of log K between the table's points 25 % (24) and 50 % (4.5), handbooks, from memory.
     """
     flows, levels, found = worked("reef-comb-three-drains")
     trickle = 0.05 * flows["pump"]
