@@ -9,6 +9,7 @@ from __future__ import annotations
 from hydro.catalog import PipeSize, adaptor, pipe_sizes, size_of
 from hydro.description.build import Build, Item
 from hydro.elements.registry import all_defaults
+from hydro.network.vessels import stands_inside
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.results import Results
 
@@ -59,6 +60,19 @@ def _low_boxes(results: Results) -> list[str]:
         if under > 1e-3:
             asked.append(f"the rim of {box} lies {1000.0 * under:.0f} mm under the edge it is filled over; a box inside its tank "
                          "is filled over its rim first")
+    return [*asked, *_unplaced_boxes(results)]
+
+
+def _unplaced_boxes(results: Results) -> list[str]:
+    """Ask about boxes of which nobody says whether they stand in their tank: there they take its room."""
+    network, asked = results.network, []
+    for box in results.build.boxes:
+        waters = [network.waters[network.water(name)] for name in (box.name, box.tank)]
+        if box.inside is None and waters[0].body is not None:
+            where = "inside" if stands_inside(box, waters[0].body, waters[1]) else "outside"
+            who = box.tank if box.tank != "tank" else "the tank"
+            asked.append(f"whether {box.name} stands inside {who} is not said, and it is taken to stand {where}; 'inside tank: "
+                         "yes' or 'no' says it")
     return asked
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from hydro.checks.assessment import BUCKET, Assessment
 from hydro.checks.overflow import DRY
-from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
+from hydro.elements.drain import BY_EDGE, BY_PIPE, QUIET_AT, SIPHON, WITH_AIR
 from hydro.elements.flat_run import FlatRun
 from hydro.network.paths import pipes_at
 from hydro.quantities.tape import Band
@@ -21,6 +22,16 @@ from hydro.steady.state import State
 QUIET, AIR, RUSH, FULL, FLUSHES, STANDS_DRY = (
     "quiet", "carries air", "much air", "full siphon", "flushes", "dry")
 EDGE, THROAT, NARROW, FLAT, PIPE, NOTHING = "edge", "throat", "narrow pipe", "flat run", "full pipe", "-"
+
+
+def limits_when_full(limits: Sequence[tuple[str, str]]) -> str:
+    """Return in one sentence what is the limit of drains that are full of water: names with the edge or the pipe."""
+    by = {limit: list(dict.fromkeys(name for name, own in limits if own == limit)) for limit in (BY_EDGE, BY_PIPE)}
+    if not by[BY_EDGE]:
+        return "Full of water each carries what its pipe takes."
+    if not by[BY_PIPE]:
+        return "Full of water each carries what its edge feeds, less than its pipe takes."
+    return f"Full of water the edge is the limit of {', '.join(by[BY_EDGE])}, the pipe that of {', '.join(by[BY_PIPE])}."
 
 
 @dataclass(frozen=True, slots=True)

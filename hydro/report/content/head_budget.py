@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from hydro.elements.line import REST, mouth
+from hydro.elements.break_above import open_end
+from hydro.elements.line import REST, lifted_to
 from hydro.network.model import Network
 from hydro.steady.state import State
 
@@ -84,10 +85,10 @@ def paths(state: State) -> list[Path]:
     found = []
     for way in (route(network, k) for k in network.returns):
         last = network.links[way[-1]]
-        outlet = float(last.element.outlet)
+        outlet = float(open_end(last.element.outlet, last.element.hole))
         level = float(state.tank_level)
         shared = [part for k in way if k in common for part in parts_of(state, k)]
         own = [part for k in way if k not in common for part in parts_of(state, k)]
-        found.append(Path(last.name, head, float(mouth(level, outlet)[0]) - float(state.pump_level),
-                          tuple(shared), tuple(own), outlet > level))
+        lift = float(lifted_to(last.element, float(state.flows[way[-1]]), level)) - float(state.pump_level)
+        found.append(Path(last.name, head, lift, tuple(shared), tuple(own), outlet > level))
     return found

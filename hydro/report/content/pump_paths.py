@@ -11,7 +11,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from hydro.elements.line import mouth
+from hydro.elements.break_above import open_end
+from hydro.elements.line import lifted_to
 from hydro.network.model import JUNCTION, Network
 from hydro.network.paths import fed_by
 from hydro.report.content.head_budget import parts_of
@@ -85,7 +86,7 @@ def way_of(state: State, links: Sequence[int]) -> Way:
     """Return where the pumps' head goes along a way that ends in a return."""
     network = state.network
     last = network.links[links[-1]]
-    outlet, level = float(last.element.outlet), float(state.levels[last.down])
+    outlet, level = float(open_end(last.element.outlet, last.element.hole)), float(state.levels[last.down])
     node = network.links[links[0]].up
     start = node
     passed = []
@@ -95,5 +96,5 @@ def way_of(state: State, links: Sequence[int]) -> Way:
         node = link.down if link.up == node else link.up
         passed.append((link.name, tuple((label, sign * head) for label, head in parts_of(state, k))))
     heads = tuple((network.links[k].name, pump_head_of(state, k)) for k in links if k in network.pumps)
-    return Way(links[-1], network.waters[start].name, heads, float(mouth(level, outlet)[0]) - float(state.levels[start]),
-               tuple(passed), outlet > level)
+    lift = float(lifted_to(last.element, float(state.flows[links[-1]]), level)) - float(state.levels[start])
+    return Way(links[-1], network.waters[start].name, heads, lift, tuple(passed), outlet > level)

@@ -9,7 +9,7 @@ from hydro.network.model import TANK
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import mark, rounded_band, seconds, tape_band
 from hydro.report.content.buckets import BUCKETS
-from hydro.report.content.flows import drain_runs, hole_runs, return_name, return_runs, wall_runs
+from hydro.report.content.flows import drain_runs, hole_runs, limits_when_full, return_name, return_runs, wall_runs
 from hydro.report.content.head_budget import Path, paths, pump_head
 from hydro.report.content.levels import levels, rim_of
 from hydro.report.content.tuned import tuned_told
@@ -63,14 +63,15 @@ def _drains(assessment: Assessment, state: State, system: str) -> list[str]:
 
 
 def _ratings(state: State, system: str) -> str:
-    """Return what each drain can carry: with air before it primes, and its line full of water, brimful at the priming head."""
-    texts = []
+    """Return what each drain can carry: with air before it primes, and full of water, as its inlet feeds it when it primes."""
+    texts, limits = [], []
     for k in state.network.drains:
         drain: Any = state.network.links[k].element
-        full = drain.full_flow(drain.primes_at * drain.inlet.rim, float(state.ends(k)[1]))
+        full, limit = drain.siphon_rating(float(state.ends(k)[1]))
+        limits.append((drain.name, limit))
         texts.append(f"{drain.name} {show(drain.vented_rating(), 'flow', system, digits=2)} with air, "
                      f"{show(full, 'flow', system, digits=2)} full of water")
-    return "They can carry: " + "; ".join(texts) + ". Between the two an open drain flushes."
+    return f"They can carry: {'; '.join(texts)}. Between the two an open drain flushes. {limits_when_full(limits)}"
 
 
 def _returns(assessment: Assessment, state: State, system: str) -> list[str]:

@@ -32,7 +32,7 @@ def first_screen(study: Study, system: str) -> list[str]:
     lines += labelled("Felt-pen line", *line_answer(study, system))
     lines += labelled("Power cut", *cut_answer(assessment, system))
     lines += labelled("Blocked drain", *blocked_answer(assessment, system))
-    if assessment.answer.state is not None:
+    if assessment.answer.runs:
         lines += labelled("Single faults", *single_faults(study.faults))
     lines += labelled("Expect", *expected(assessment, system))
     return lines + labelled("Verdict", *verdict(assessment))

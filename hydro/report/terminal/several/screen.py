@@ -36,7 +36,7 @@ def first_screen(view: View) -> list[str]:
     lines += labelled("Felt-pen line", *line_answer(view))
     lines += labelled("Power cut", *cut_answer(view))
     lines += labelled("Blocked drain", *blocked_answer(view))
-    if answer.state is not None:
+    if answer.runs:
         lines += labelled("Single faults", *single_faults(view.study.faults))
     lines += labelled("Expect", *expected(view))
     return lines + labelled("Verdict", *verdict(view.assessment, lambda checks: topics(view, checks)))

@@ -8,7 +8,7 @@ from hydro.network.model import CHAMBER
 from hydro.quantities.formatting import convert, show
 from hydro.quantities.tape import Band, mark, seconds, tape_band
 from hydro.report.content.buckets import BUCKETS
-from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, hole_runs, return_runs
+from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, hole_runs, limits_when_full, return_runs
 from hydro.report.content.grouping import Fold, span
 from hydro.report.content.levels import Level, levels
 from hydro.report.content.tuned import tuned_told
@@ -79,18 +79,19 @@ def counted(fold: Fold[DrainRun]) -> str:
 
 
 def _ratings(view: View, state: State) -> str:
-    """Return what drains can carry: with air before they prime, and full of water, brimful at the priming head."""
-    pairs = []
+    """Return what drains can carry: with air before they prime, and full of water, as their inlets feed them when they prime."""
+    pairs, limits = [], {}
     for k in state.network.drains:
         drain = state.network.links[k].element
-        full = float(drain.full_flow(drain.primes_at * drain.inlet.rim, float(state.ends(k)[1])))
+        full, limits[drain.name] = drain.siphon_rating(float(state.ends(k)[1]))
         pairs.append((drain.name, (float(drain.vented_rating()), full)))
-    texts = []
+    texts, limited = [], []
     for fold in view.folding.of("drains", pairs):
+        limited += [(fold.called, limits[name]) for name, _ in fold.members]
         vented, full_of = ((show(end, "flow", view.system, digits=2) for end in fold.ends(lambda pair, n=n: pair[n]))  # type: ignore[misc]
                            for n in (0, 1))
         texts.append(f"{fold.called} {_both(view, *vented)} with air, {_both(view, *full_of)} full of water")
-    return "They can carry: " + "; ".join(texts) + ". Between the two an open drain flushes."
+    return f"They can carry: {'; '.join(texts)}. Between the two an open drain flushes. {limits_when_full(limited)}"
 
 
 def _both(view: View, low: str, high: str) -> str:
