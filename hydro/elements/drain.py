@@ -282,11 +282,9 @@ class DrainLine:
 
     def limits(self, q: float, up: float, down: float) -> list[str]:
         """Return in words what of a state lies outside the range in which the laws are known."""
-        notes = []
+        notes = self.line.notes()
         if 0.0 < up - float(self.inlet.crest) < THIN and q > 1e-6:
             notes.append(f"{self.name}: less than 5 mm of water over the lip, where surface tension rules and no law holds")
-        if self.line.tuned is not None and self.line.tuned.misses:
-            notes.append(f"{self.line.tuned.label}: {self.line.tuned.misses}")
         bore = float(self.full_bore)
         carries = self.air_number(q) > float(self.quiet_at) and float(self.primed) < 0.5
         if carries and float(self.inlet.air_out(q)) < 0.5:

@@ -54,8 +54,11 @@ def settings_of(network: Network) -> dict[int, Valve]:
 
 def set_to(network: Network, settings: Settings) -> Network:
     """Return the network with its tuned valves as they were set."""
-    lines = {k: network.links[k].element.line for k in settings}
-    return network.changed({k: {"line": lines[k].with_part(lines[k].tuned, valve)} for k, valve in settings.items()})
+    changes = {}
+    for k, valve in settings.items():
+        line = network.links[k].element.line
+        changes[k] = {"line": line.with_part(line.parts.index(line.tuned), valve)}
+    return network.changed(changes)
 
 
 def tuned(network: Network, closing: Closing) -> Network:
