@@ -186,7 +186,8 @@ def test_every_test_makes_its_claim():
 READERS = {"hydro.scenarios.results": {"opening_of", "room_of", "least_room"}, "hydro.scenarios.histories": {"outcome_of"},
            "hydro.scenarios.all_drains_blocked": {"drains_of"}, "hydro.transient.level_marks": {"vessels_by_name"},
            "hydro.transient.manifold_filling": {"header_in_words"}, "hydro.faults.table": {"fault_in_words"},
-           "hydro.faults.survivable_heights": {"below"}, "hydro.study.system_curve": {"most_flow"}}
+           "hydro.faults.survivable_heights": {"below"}, "hydro.study.system_curve": {"most_flow"},
+           "hydro.scenarios.tuned_valves": {"settings_of", "next_higher"}}
 """Functions of the rooms that solve which only read what is known already."""
 SOLVING = {"solve", "steady", "shutdown", "transient", "scenarios", "faults", "search"}
 """Rooms that solve: a report takes records and constants from them, and the readers above."""

@@ -10,8 +10,10 @@ from dataclasses import replace
 
 from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held
 from hydro.checks.folding import worst_of_groups
+from hydro.description.build import Build
 from hydro.elements import limits
 from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of
+from hydro.scenarios.placed_build import slowed
 from hydro.scenarios.results import DRY as DRY
 from hydro.scenarios.results import OverflowCase, Results, opening_of, wet_drains
 
@@ -62,10 +64,13 @@ def capacity(results: Results, overflow: OverflowCase) -> Check:
     Holds where the drains running with air are enough; tight where that takes a drain that siphons, or where one flushes: then
     the highest level of its cycle counts; fails otherwise.
     """
+    build = results.build
     names = ", ".join(results.network.links[k].name for k in overflow.out)
     kind = CheckKind.BLOCKED if names else CheckKind.CAPACITY
     best = "the pump's best" if len(results.network.pumps) == 1 else "the pumps' best"
     question = f"{names} blocked: the rest carry {best}" if names else f"overflows carry {best}"
+    if slowed(build) and not overflow.full_speed:
+        question = f"{names} blocked: the rest carry the stated speed"
     water = results.network.tanks[0] if overflow.water is None else overflow.water
     opening, who = opening_of(results.network, water), the(results, water)
     check = held(kind, question, overflow.level, opening, f"lowest opening of {who}", subject=names, water=water)
@@ -78,10 +83,23 @@ def capacity(results: Results, overflow: OverflowCase) -> Check:
         else:
             check = check.downgraded(f"water over {who}'s lowest opening", FAILS)
     check = _near_the_rim(results, check)
+    if slowed(build):
+        check = replace(check, reasons=(*check.reasons, at_speed(build, overflow.full_speed)))
     if overflow.closed is not None and overflow.closed.state is not None:
         check.figures[f"with only the water in the system, {who} stands at"] = (overflow.closed.highest_of(water), "length")
         check.figures["and the pump chamber at"] = (float(overflow.closed.state.pump_level), "length")
     return check
+
+
+def at_speed(build: Build, full: bool) -> str:
+    """Say at which pump speed an overflow was judged, where the file states less than full speed."""
+    names, alone = slowed(build), len(build.pumps) == 1
+    stated = ", ".join(("" if alone else f"{pump.name} ") + f"{100.0 * pump.speed.middle:.0f} %"
+                       for pump in build.pumps if pump.name in names and pump.speed is not None)
+    who = "pump" if alone else "pumps"
+    if full:
+        return f"{who} at 100 % though the file says {stated}: a controller may forget its setting"
+    return f"{who} at the stated {stated}: the drain is dry there, and a controller that forgets its setting is a second fault"
 
 
 def emergency_alone(results: Results) -> list[Check]:

@@ -282,7 +282,7 @@ class DrainLine:
 
     def limits(self, q: float, up: float, down: float) -> list[str]:
         """Return in words what of a state lies outside the range in which the laws are known."""
-        notes = []
+        notes = self.line.notes()
         if 0.0 < up - float(self.inlet.crest) < THIN and q > 1e-6:
             notes.append(f"{self.name}: less than 5 mm of water over the lip, where surface tension rules and no law holds")
         bore = float(self.full_bore)

@@ -18,7 +18,10 @@ b is the ratio of the smaller to the larger bore. Published K of one and the sam
 Cengel and Cimbala, 1.5 threaded in Munson, Young and Okiishi): the default 'fitting losses' multiplies all K of this file by
 0.7 .. 1.5 around 1. Valid for Re above some 1e4; below it K grows and the band is the excuse.
 
-Throttled valves, K by open share (handbook tables, from memory; band of a factor 2): log K between the points.
+Throttled valves, K by open share (handbook tables, from memory): log K between the points. Published curves differ by about
+a factor of 2 to either side, so the default 'throttled valve loss' multiplies it by 0.5 .. 2; never less than K fully open. A
+valve that is 'tuned' has no K of its own: it is set on the running build until a trickle is left for the next inlet
+(`hydro.scenarios.tuned_valves`), and counts as fully open until then.
 A squared flow has no slope at rest: |q| is rounded over 1e-6 m3/s (3.6 L/h), which keeps the law smooth and strictly rising.
 
     >>> from hydro.elements.fittings import LocalLoss
@@ -30,12 +33,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
 
 from hydro.elements.registry import Default, Field, Kind, Reader, register
-from hydro.quantities.arrays import GRAVITY, Number, each, log, where
+from hydro.quantities.arrays import GRAVITY, Number, any_of, each, first, greater, log, where
 
 REST = 1e-6
 """Flow over which |q| is rounded, m3/s."""
@@ -44,7 +47,18 @@ SHUT = 1e10
 
 FITTINGS = Default("fitting losses", 0.7, 1.0, 1.5, "number",
                    "K of one elbow spreads from half to double between published sources (Crane, Hooper, Rennels, Munson)")
+THROTTLED = Default("throttled valve loss", 0.5, 1.0, 2.0, "number",
+                    "K of a throttled valve: published curves spread by about a factor of 2; common practice")
+TRICKLE = Default("trickle share", 0.02, 0.05, 0.10, "share",
+                  "of its water's flow, left for the next higher inlet by a valve that is tuned; common practice, no source")
 CRACKING = Default("check valve cracking head", 0.0, 0.02, 0.10, "length", "common practice, no source")
+
+LEAST_OPEN = 0.02
+"""Least share by which a valve that is not shut is taken as open."""
+TUNED = "tuned"
+"""Stands in place of the opening of a valve that is set by hand on the running build."""
+Curve = tuple[tuple[float, float], ...]
+"""Open share -> K."""
 
 _GATE = ((0.25, 24.0), (0.5, 4.5), (0.75, 0.9))
 _BALL = ((0.333, 206.0), (0.5, 25.0), (0.667, 5.5), (0.778, 1.6), (0.889, 0.3))
@@ -72,9 +86,29 @@ class LocalLoss:
 
 @dataclass(frozen=True, slots=True)
 class Valve(LocalLoss):
-    """A valve in a line. `opened` is its K when fully open, None where it stands fully open or only its K is known."""
+    """A valve in a line. `opened` is its K when fully open, None where it stands fully open or only its K is known.
+
+    `curve` is the table of its K by open share. One that is tuned leaves the share `trickle` of its water's flow to the next
+    higher inlet (None: it is not tuned); `misses` says why no setting does, '' where `k` is the one that does.
+    """
 
     opened: Number | None = None
+    curve: Curve = ()
+    trickle: Number | None = None
+    misses: str = ""
+
+    def with_k(self, k: Number, misses: str = "") -> Valve:
+        """Return the valve at another K."""
+        return replace(self, k=k, quadratic=LocalLoss.of(k, self.bore).quadratic, misses=misses)
+
+    def open_share(self) -> float:
+        """Return how far it is open by its table, a share; at most 1, at least what the table is carried on to."""
+        low, high, open_k = LEAST_OPEN, 1.0, first(self.k if self.opened is None else self.opened)
+        for _ in range(40):
+            middle = 0.5 * (low + high)
+            shut_more = first(throttled(self.curve, middle, open_k)) < first(self.k)
+            low, high = (low, middle) if shut_more else (middle, high)
+        return 0.5 * (low + high)
 
 
 def squared(coefficient: Number, q: Number) -> tuple[Number, Number]:
@@ -147,10 +181,10 @@ def change_of_bore(before: Number, after: Number, label: str = "change of bore")
     return LocalLoss.of(where(narrowing, 0.5 * (1.0 - square), (1.0 - square) ** 2.0), small, label)
 
 
-def throttled(table: tuple[tuple[float, float], ...], opening: Number, open_k: Number) -> Number:
+def throttled(table: Curve, opening: Number, open_k: Number) -> Number:
     """Return K of a valve opened by a share 0.02 .. 1, on straight lines of log K; the table's ends are carried on."""
     points = [*table, (1.0, open_k)]
-    opening = where(opening > 0.02, opening, 0.02 + 0.0 * opening)
+    opening = where(opening > LEAST_OPEN, opening, LEAST_OPEN + 0.0 * opening)
     (x0, k0), (x1, k1) = points[0], points[1]
     value = log(k0 + 0.0 * opening) + (opening - x0) * (math.log(k1 / k0) / (x1 - x0))
     for (x0, k0), (x1, k1) in pairwise(points[1:]):
@@ -174,15 +208,26 @@ def _given(reader: Reader) -> list[LocalLoss]:
     return [LocalLoss.of(reader.number("K"), _bore(reader), reader.item.label)]
 
 
-def _valve(table: tuple[tuple[float, float], ...], count: float) -> Callable[[Reader], list[LocalLoss]]:
+def _valve(table: Curve, count: float) -> Callable[[Reader], list[LocalLoss]]:
     def make(reader: Reader) -> list[LocalLoss]:
         bore = _bore(reader)
         k = reader.number("K") if reader.has("K") else count * crane_ft(bore) * reader.default(FITTINGS)
-        opened = None
-        if reader.has("open") and not reader.has("K"):
-            k, opened = throttled(table, reader.number("open"), k), k
-        return [Valve(reader.item.label, k, bore, LocalLoss.of(k, bore).quadratic, opened)]
+        valve = Valve(reader.item.label, k, bore, LocalLoss.of(k, bore).quadratic)
+        if reader.has("K") or not reader.has("open"):
+            return [valve]
+        valve = replace(valve, opened=k, curve=table)
+        if reader.word("open") == TUNED:
+            return [replace(valve, trickle=reader.default(TRICKLE))]
+        return [valve.with_k(_throttled_k(reader, table, k))]
     return make
+
+
+def _throttled_k(reader: Reader, table: Curve, open_k: Number) -> Number:
+    """Return K at the opening that is written: in its band, which a valve that stands fully open has not."""
+    opening = reader.number("open")
+    k = throttled(table, opening, open_k)
+    part_open = opening < 1.0
+    return where(part_open, greater(k * reader.default(THROTTLED), open_k), k) if any_of(part_open) else k
 
 
 def _check(reader: Reader) -> list[CheckValve]:
@@ -194,7 +239,7 @@ def _check(reader: Reader) -> list[CheckValve]:
 
 _SIZE = Field("size", "size", low=0.003, high=0.5)
 _K = Field("K", "number", low=0.0, high=1e5)
-_OPEN = Field("open", "share", low=0.02, high=1.0)
+_OPEN = Field("open", "share", choices=(TUNED,), low=LEAST_OPEN, high=1.0)
 
 for _word, _count, _also in (("elbow 90", 30.0, ("elbow",)), ("elbow 45", 16.0, ()), ("bend 90", 14.0, ("bend",)),
                              ("tee run", 20.0, ()), ("tee branch", 60.0, ("tee",)), ("union", 2.0, ("coupling", "adaptor"))):
@@ -202,9 +247,9 @@ for _word, _count, _also in (("elbow 90", 30.0, ("elbow",)), ("elbow 45", 16.0, 
                   summary=f"K = {_count:g} fT, about {0.022 * _count:.2g} (fT is Crane's friction factor, 0.022 at 25 mm)"))
 register(Kind("K", "part", _given, (Field("K", "number", required=True, low=0.0, high=1e5), _SIZE), ("K", "size"),
               summary="a loss by its coefficient"))
-register(Kind("gate valve", "part", _valve(_GATE, 8.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS,),
-              summary="open, or by so many per cent; K = 8 fT when open"))
-register(Kind("ball valve", "part", _valve(_BALL, 3.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS,),
-              summary="open, or by so many per cent; K = 3 fT when open"))
+register(Kind("gate valve", "part", _valve(_GATE, 8.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS, THROTTLED, TRICKLE),
+              summary="open, by so many per cent, or 'tuned': until the drain's next higher inlet trickles; K = 8 fT when open"))
+register(Kind("ball valve", "part", _valve(_BALL, 3.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS, THROTTLED, TRICKLE),
+              summary="open, by so many per cent, or 'tuned' like a gate valve; K = 3 fT when open"))
 register(Kind("check valve", "part", _check, (_SIZE, _K, Field("crack", "length", low=0.0, high=5.0)), (),
               (FITTINGS, CRACKING), also=("non-return valve",), summary="lets water up and holds it; K = 100 fT unless given"))

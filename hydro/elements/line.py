@@ -104,6 +104,20 @@ class Line:
         return sum((pipe.volume for pipe in self.pipes), 0.0)
 
     @property
+    def tuned(self) -> Valve | None:
+        """Return its valve that is tuned on the running build, None without one."""
+        return next((part for part in self.parts if isinstance(part, Valve) and part.trickle is not None), None)
+
+    def notes(self) -> list[str]:
+        """Return in words why its valve that is tuned cannot be, nothing where it can or there is none."""
+        return [f"{self.tuned.label}: {self.tuned.misses}"] if self.tuned is not None and self.tuned.misses else []
+
+    def with_part(self, place: int, part: Part) -> Line:
+        """Return the line with a part exchanged; what is entered beside the parts (the dynamic head at a drilled hole) stays."""
+        changed = Line.of([*self.parts[:place], part, *self.parts[place + 1:]])
+        return replace(changed, quadratic=changed.quadratic + (self.quadratic - Line.of(self.parts).quadratic))
+
+    @property
     def check_valves(self) -> tuple[CheckValve, ...]:
         """Return its check valves."""
         return tuple(part for part in self.parts if isinstance(part, CheckValve))
@@ -190,10 +204,7 @@ def line_faults(line: Line) -> dict[str, dict[str, Any]]:
     for k, part in enumerate(line.parts):
         twin = f" {labels[:k].count(part.label) + 1}" if labels.count(part.label) > 1 else ""
         for words, other in _part_faults(part).items():
-            changed = Line.of([*line.parts[:k], other, *line.parts[k + 1:]])
-            # What is entered beside the parts (the dynamic head at a drilled hole) stays.
-            beside = line.quadratic - Line.of(line.parts).quadratic
-            answers[f"{part.label}{twin}: {words}"] = {"line": replace(changed, quadratic=changed.quadratic + beside)}
+            answers[f"{part.label}{twin}: {words}"] = {"line": line.with_part(k, other)}
     return answers
 
 

@@ -25,7 +25,8 @@ class Field:
 
     `dimension` is one of `hydro.quantities.parsing.DIMENSIONS`, or 'height' (so much above or below a place), 'word', 'table'
     (pairs of volume and length) or 'size' (a bore, or a size of the pipe catalogue). `low` and `high` bound what is physically
-    sensible, in SI; outside is a mistake in the file."""
+    sensible, in SI; outside is a mistake in the file. `choices` are the words that a 'word' may be; of any other dimension those
+    that may stand in place of the number."""
 
     name: str
     dimension: str

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 
 from hydro.catalog import PriceList
 from hydro.description.build import Build, Item
+from hydro.elements.fittings import TUNED
 from hydro.elements.registry import KINDS, Default
 from hydro.network.tees import Leg, legs_of
 from hydro.parts.joints import ADAPTOR, BARS, BULKHEAD, HOSES, IN_HAND, REDUCER, BoughtPart, Joint, joints, meeting, sized
@@ -129,6 +130,8 @@ def _note(line: _Line, part: BoughtPart) -> str:
     opened = part.item.values.get("open")
     if isinstance(opened, Uncertain):
         notes.append(f"set {opened.middle:.0%} open")
+    elif opened == TUNED:
+        notes.append("set by hand on the running build")
     return "; ".join(notes)
 
 

@@ -22,6 +22,7 @@ from hydro.network.model import Closing, Network
 from hydro.network.naming import header_of
 from hydro.quantities.arrays import lesser
 from hydro.quantities.uncertain import Sample, Uncertain
+from hydro.scenarios.tuned_valves import set_to, settings_of, tuned, tuned_drains
 from hydro.shutdown import still_volume
 from hydro.steady.modes import operating_point
 from hydro.steady.operating_point import NO_FLOW, OperatingPoint
@@ -43,9 +44,13 @@ class PlacedBuild:
     build: Build
     tank_water: Mapping[str, float] | None
 
-    def network(self, sample: Sample | None = None) -> Network:
-        """Return the network under a choice of values."""
-        return make_network(self.build, sample, self.water_at(sample or {}))
+    def network(self, sample: Sample | None = None, as_tuned: Network | None = None) -> Network:
+        """Return the network under a choice of values; valves that are tuned are set for its running state, or as `as_tuned`."""
+        network = make_network(self.build, sample, self.water_at(sample or {}))
+        one = all(isinstance(value, (str, float, int)) for value in (sample or {}).values())
+        if not one or not tuned_drains(network):
+            return network
+        return tuned(network, closing_of(self, network, sample)) if as_tuned is None else set_to(network, settings_of(as_tuned))
 
     def water_at(self, sample: Sample) -> Any:
         """Return the running levels that heights count from under a choice of values, m above the ground."""
@@ -148,6 +153,16 @@ def at_its_best(build: Build, sample: Sample) -> Sample:
             if isinstance(opening, Uncertain):
                 valves[opening.name] = 1.0
     return {**CAPACITY, **valves, **sample}
+
+
+def slowed(build: Build) -> tuple[str, ...]:
+    """Return the pumps that are stated to run below full speed."""
+    return tuple(pump.name for pump in build.pumps if pump.speed is not None and pump.speed.middle < 1.0 and not pump.off)
+
+
+def at_speed_of(running: Network, network: Network) -> Network:
+    """Return the network with its pumps at the speeds that they have in `running`."""
+    return network.changed({k: {"speed": running.links[k].element.speed} for k in network.pumps})
 
 
 def pressed(build: Build) -> set[str]:

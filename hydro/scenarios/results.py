@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from hydro.description.build import Build
@@ -14,7 +14,16 @@ from hydro.errors import SolveError
 from hydro.network.model import Closing, Network
 from hydro.quantities.uncertain import Sample
 from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of, line_when_blocked, raised_in_every_tank
-from hydro.scenarios.placed_build import PlacedBuild, at_its_best, closing_of, held_at, with_air_only, with_drains_blocked
+from hydro.scenarios.placed_build import (
+    PlacedBuild,
+    at_its_best,
+    at_speed_of,
+    closing_of,
+    held_at,
+    slowed,
+    with_air_only,
+    with_drains_blocked,
+)
 from hydro.shutdown import Shutdown, shut_down, worst_shutdown
 from hydro.steady.modes import MOST_FREE, find_steady, follow, free_drains, operating_point
 from hydro.steady.operating_point import SURGES, OperatingPoint
@@ -36,6 +45,7 @@ class OverflowCase:
     level of a consistent state in which some drain siphons, asked for only where the level with air is over the lowest opening,
     None without one; `flushes` where there is none the highest level of the cycle of a drain that flushes; `closed` how the
     loop runs with only the water that is in the system. Levels in m above the datum, of the tank or box with the least room.
+    `full_speed`: whether pumps run at full speed, whatever speed is stated for them.
     """
 
     out: tuple[int, ...]
@@ -43,6 +53,7 @@ class OverflowCase:
     siphons: float | None
     closed: OperatingPoint | None
     flushes: float | None = None
+    full_speed: bool = True
 
     @property
     def water(self) -> int | None:
@@ -139,15 +150,23 @@ def results_of(loop: PlacedBuild, sample: Sample | None = None, near: Results | 
 
 
 def _overflows(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near: Results | None) -> tuple[OverflowCase, ...]:
-    """Judge the drains together and with each one out, the pump at its best unless a pick asks for another end of it."""
+    """Judge the drains together and with each one out, the pump at its best unless a pick asks for another end of it.
+
+    A drain that stands dry is out at the speed that is stated: a controller that forgets it is a second fault.
+    """
     assert answer.state is not None
-    network = loop.network(at_its_best(loop.build, sample))
+    network = loop.network(at_its_best(loop.build, sample), answer.state.network)
     line = max(float(state.pump_level) for state in answer.states)
     closed = Closing(network.pump_chamber, total=max(float(state.total) for state in answer.states))
     ready = {overflow.out: overflow.with_air for overflow in near.overflows} if near else {}
     outs = [one.out for one in near.overflows] if near else [(), *((k,) for k in asked_of(loop.build, answer, network.drains))]
-    return tuple(_overflow(with_drains_blocked(network, out), out, held_at(network, line), None if near else closed,
-                           ready.get(out) or answer.state) for out in outs)
+    wet = {(), *((k,) for k in wet_drains(answer, network.drains))}
+    full = {one.out: one.full_speed for one in near.overflows} if near else {
+        out: out in wet or not slowed(loop.build) for out in outs}
+    stated = at_speed_of(answer.state.network, network)
+    return tuple(replace(_overflow(with_drains_blocked(network if full[out] else stated, out), out, held_at(network, line),
+                                   None if near else closed, ready.get(out) or answer.state), full_speed=full[out])
+                 for out in outs)
 
 
 def asked_of(build: Build, answer: OperatingPoint, links: tuple[int, ...]) -> list[int]:
@@ -197,7 +216,7 @@ def _emergencies(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near
     Under other picks the drains that are wet in the middle are out, so that the same is asked at every end.
     """
     assert answer.state is not None
-    network = loop.network(at_its_best(loop.build, sample))
+    network = loop.network(at_its_best(loop.build, sample), answer.state.network)
     if near is not None:
         outs = [one.out for one in near.emergencies]
     else:

@@ -23,6 +23,15 @@ EQUALISER = ("pipes between: [{{name: eq, from: {{tank: newts, at: {}}}, to: {{t
              "line: [pipe 40 PN10 1 m]}}]\npump:\n")
 
 MISTAKES = {
+    "tuned by nothing": (REEF, "lip: 33 cm below box rim", "lip: 11 cm below box rim",
+                         ("siphon: gate valve", "no inlet in weir stands higher")),
+    "tuned with a K": (REEF, "gate valve tuned", "{gate valve: tuned, K: 4}", ("gate valve", "'tuned' and a K beside")),
+    "tuned by half": (REEF, "gate valve tuned", "gate valve 40 % tuned", ("gate valve", "'% tuned'")),
+    "tuned twice": (REEF, "gate valve tuned", "gate valve tuned, ball valve tuned", ("ball valve", "a second valve")),
+    "two of them tuned": (REEF, "elbow 90]\n    into: {chamber: inflow, end: 31",
+                          "gate valve tuned]\n    into: {chamber: inflow, end: 31",
+                          ("open channel: gate valve", "that of 'siphon' in the same water too")),
+    "a pump tuned": (REEF, "ball valve", "ball valve tuned", ("pump: ball valve", "outside a drain")),
     "gaps that do not fit": (REEF, "height 40 mm, at", "height 40 mm, gaps: 400, at", ("weir: edge: gaps", "5.2 m", "660 mm")),
     "edge longer than the box": (REEF, "comb: 66 cm", "comb: 180 cm", ("weir: edge: length", "1.8 m", "1.76 m all round")),
     "edge below the box": (REEF, "75 mm below tank rim}", "69 cm below tank rim}",

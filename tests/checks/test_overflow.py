@@ -166,6 +166,38 @@ def test_overflows_open_the_pumps_valves():
     assert half.overflows[0].level == pytest.approx(whole.overflows[0].level, abs=1e-9)
 
 
+def spare_at(speed):
+    """Return the findings of a loop that floods at full speed with its spare drain blocked, the pump at a speed."""
+    return found(loop(drains=(drain("main", 1.47, bore=0.0452), drain("spare", 1.51)), tank_opening=1.54,
+                      driven_by=pump(speed=speed)))
+
+
+def test_a_blocked_dry_drain_is_judged_at_the_stated_speed():
+    """A spare that is dry at 55 % is no loss there: blocked, the level is the running one; all else is judged at full speed."""
+    slow, fast = spare_at(0.55), spare_at(1.0)
+    every, main, spare = overflow_checks(slow)[:3]
+    assert spare.value == pytest.approx(slow.state.tank_level, abs=1e-6)
+    assert spare.verdict == HOLDS
+    assert overflow_checks(fast)[2].verdict == FAILS
+    assert [one.value for one in (every, main)] == pytest.approx([one.value for one in overflow_checks(fast)[:2]], abs=1e-6)
+    assert "stated speed" in spare.question
+
+
+def test_the_speed_of_a_capacity_is_told():
+    """Where less than full speed is stated, each row on capacity says at which speed it was judged; else none does."""
+    every, main, spare = overflow_checks(spare_at(0.55))[:3]
+    assert all("pump at 100 % though the file says 55 %" in row.because for row in (every, main))
+    assert "pump at the stated 55 %" in spare.because
+    assert not any("%" in row.because for speed in (1.0, None) for row in overflow_checks(spare_at(speed))[:3])
+
+
+def test_a_spare_that_is_wet_at_its_speed_is_judged_at_full_speed():
+    """At 80 % the spare carries water: blocked, it is missed, and the pump is taken at full speed."""
+    spare = overflow_checks(spare_at(0.8))[2]
+    assert spare.verdict == FAILS
+    assert "pump at 100 %" in spare.because
+
+
 def test_overflows_hold_the_pump_chamber_at_its_line():
     """The pump chamber stands at its running line in the state that capacity is judged by."""
     assert all(float(one.with_air.pump_level) == pytest.approx(0.205, abs=1e-9) for one in WORKED.overflows)

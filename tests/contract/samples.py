@@ -64,7 +64,10 @@ def table(seed, name):
 
 
 def forms(kind):
-    """Yield the ways in which a kind may be written: barely, and in full until each choice of its words has been taken."""
+    """Yield the ways in which a kind may be written: barely, and in full until each choice of its words has been taken.
+
+    A number that a word may stand for is written by itself besides, and so is each of its words.
+    """
     required = tuple(field for field in kind.fields if field.required)
     yield "bare", required, {}
     words = [field for field in kind.fields if field.dimension == "word"]
@@ -72,6 +75,10 @@ def forms(kind):
         named = {field.name: field.choices[turn % len(field.choices)] for field in words}
         if len(kind.fields) > len(required):
             yield " ".join(("full", *named.values())), kind.fields, named
+    for field in kind.fields:
+        if field.choices and field.dimension != "word":
+            yield f"only {field.name}", (*required, field), {}
+            yield from ((word, required, {field.name: word}) for word in field.choices)
 
 
 def make(kind, fields, words, seed, sample=None):

@@ -5,9 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from hydro.elements.fittings import SHUT, CheckValve, LocalLoss, change_of_bore, throttled
-from hydro.elements.registry import family
+from hydro.description.build import Item
+from hydro.elements.fittings import FITTINGS, SHUT, THROTTLED, TRICKLE, CheckValve, LocalLoss, change_of_bore, throttled
+from hydro.elements.registry import PartContext, Reader, family
 from hydro.quantities.arrays import GRAVITY
+from hydro.quantities.uncertain import Uncertain
 
 GATE = ((0.25, 24.0), (0.5, 4.5), (0.75, 0.9))
 
@@ -49,6 +51,52 @@ def test_closing_a_valve_raises_its_k():
 def test_valves_know_their_opening(word):
     """Both valves of the registry take an opening."""
     assert "open" in [field.name for field in family("part")[word].fields]
+
+
+def made(word, overrides=None, **written):
+    """Return a valve of the registry on a bore of 40 mm, with the names of what it took besides what is written."""
+    values = {name: value if isinstance(value, str) else Uncertain.exact(value, name) for name, value in written.items()}
+    context = PartContext({}, overrides or {}, lambda height: height.offset.at({}), 1e-6)
+    (valve,) = family("part")[word].make(Reader(Item(word, values, label=word), context, bore=0.040))
+    return valve, set(context.used) - set(written)
+
+
+@pytest.mark.parametrize("word", ["gate valve", "ball valve"])
+@pytest.mark.parametrize("factor", [0.5, 2.0])
+def test_k_of_a_throttled_valve_is_known_to_a_factor_of_two(word, factor):
+    """The default's band spans half and twice the table's K, and its ends scale K just so; the band is told as used."""
+    assert (THROTTLED.low, THROTTLED.middle, THROTTLED.high) == (0.5, 1.0, 2.0)
+    scaled = {THROTTLED.name: Uncertain.exact(factor, THROTTLED.name)}
+    (plain, used), (other, _) = made(word, open=0.4), made(word, scaled, open=0.4)
+    assert other.k == pytest.approx(factor * plain.k, rel=1e-12)
+    assert other.loss(1e-3)[0] == pytest.approx(factor * plain.loss(1e-3)[0], rel=1e-6)
+    assert used == {FITTINGS.name, THROTTLED.name}
+
+
+@pytest.mark.parametrize("written", [{}, {"open": 1.0}, {"K": 45.0}], ids=str)
+def test_a_valve_that_is_not_throttled_has_no_such_band(written):
+    """Fully open, or by a K of the owner's own, a valve does not take the band of throttled ones."""
+    assert THROTTLED.name not in made("gate valve", **written)[1]
+
+
+def test_a_valve_never_loses_less_than_open():
+    """At the low end of its band a valve that is hardly closed loses what it loses open, not less."""
+    low = {THROTTLED.name: Uncertain.exact(0.5, THROTTLED.name)}
+    nearly, whole = made("gate valve", low, open=0.99)[0], made("gate valve", open=1.0)[0]
+    assert nearly.k == whole.k
+
+
+@pytest.mark.parametrize("opening", [0.05, 0.25, 0.6, 0.99])
+def test_the_opening_of_a_k(opening):
+    """The opening that is read off the table at a valve's K is the one that gives this K."""
+    assert made("ball valve", open=opening)[0].open_share() == pytest.approx(opening, abs=1e-9)
+
+
+def test_a_valve_to_be_tuned_is_open_until_then():
+    """A valve that is tuned has its open K before anything is solved, and carries the trickle that it is to leave."""
+    (valve, used), whole = made("gate valve", open="tuned"), made("gate valve")[0]
+    assert (valve.k, valve.opened, valve.trickle) == (whole.k, whole.k, TRICKLE.middle)
+    assert used == {FITTINGS.name, TRICKLE.name}
 
 
 def test_a_holding_valve_lets_nothing_back():

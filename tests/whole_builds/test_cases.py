@@ -39,7 +39,7 @@ Where the stand-by lets water through more easily (K = 5) all of it runs back: n
 """
 
 FIGURES = {
-    "reef-comb-three-drains": ({"pump": 6677, "siphon": 5633, "open channel": 1044, "emergency": 0}, 126.9),
+    "reef-comb-three-drains": ({"pump": 6677, "siphon": 6343, "open channel": 334, "emergency": 0}, 125.9),
     "two-heights-one-header": ({"pump": 4739, "show left": 2369, "nursery overflow": 1686, "nursery return": 1686}, 175.2),
     "two-unequal-pumps": ({"new": 5863, "old": 2173, "left jet": 4542, "right jet": 3494}, 94.4),
     "drooping-pump": ({"pump": 4719, "left": 2359, "emergency": 0}, 51.9),

@@ -75,22 +75,28 @@ def test_water_over_the_comb(worked):
     assert head == pytest.approx(0.0192, abs=1e-4)
 
 
-def test_flow_of_the_throttled_siphon(worked):
-    """The siphon carries what the fall from the box's water to the inflow's leaves over entrance, bulkhead, bend and valve.
+def test_setting_of_the_tuned_siphon(worked):
+    """Tuned, the channel has a twentieth of the pump's flow, and K is what its weir's level over the inflow leaves to the valve.
 
-    The valve at 29 %: K on a straight line of log K between the table's points 25 % (24) and 50 % (4.5), handbooks, from memory.
+    The box stands over the channel's lip as a weir round its rim of 42.6 mm with C 0.53 says. From there to the inflow's water
+    the siphon loses, at the other 95 %: entrance, bulkhead, its widening, pipe, bend and exit, and in the valve the rest. The
+    valve then stands on straight lines of log K between the table's points 25 % (24) and 50 % (4.5), handbooks, from memory.
     """
-    flows, levels, _ = worked("reef-comb-three-drains")
-    fall = levels["weir"] - levels["inflow"]
-    small, large = 0.042, PIPE_50
-    share = (0.29 - 0.25) / (0.50 - 0.25)
-    valve = 24.0 * (4.5 / 24.0) ** share
-
-    def lost(flow):
-        narrow = (0.5 + (1.0 - (small / large) ** 2) ** 2) * velocity_head(flow, small) + friction(flow, small, 0.08, SALT_26)
-        wide = (30.0 * ft_Crane(large) + valve + 1.0) * velocity_head(flow, large) + friction(flow, large, 1.30, SALT_26)
-        return narrow + wide
-    assert flows["siphon"] == pytest.approx(brentq(lambda flow: lost(flow) - fall, 3000.0, 12000.0), rel=5e-3)
+    flows, levels, found = worked("reef-comb-three-drains")
+    trickle = 0.05 * flows["pump"]
+    assert flows["open channel"] == pytest.approx(trickle, rel=1e-4)
+    head = (trickle * L_H / (2.0 / 3.0 * 0.53 * math.sqrt(2.0 * G) * math.pi * 0.0426)) ** (2.0 / 3.0)
+    lip = 0.85 + 0.03 + 0.67 - 0.19
+    assert levels["weir"] - lip == pytest.approx(head, abs=2e-4)
+    flow, small, large = 0.95 * flows["pump"], 0.042, PIPE_50
+    narrow = (0.5 + (1.0 - (small / large) ** 2) ** 2) * velocity_head(flow, small) + friction(flow, small, 0.08, SALT_26)
+    wide = (30.0 * ft_Crane(large) + 1.0) * velocity_head(flow, large) + friction(flow, large, 1.30, SALT_26)
+    k = (lip + head - levels["inflow"] - narrow - wide) / velocity_head(flow, large)
+    valve = found.network.links[found.network.place("siphon")].element.line.tuned
+    assert valve.k == pytest.approx(k, rel=0.01)
+    share = 0.25 + 0.25 * math.log(24.0 / k) / math.log(24.0 / 4.5)
+    assert valve.open_share() == pytest.approx(share, abs=2e-3)
+    assert 0.30 < share < 0.35
 
 
 def test_two_unequal_pumps_meet_at_one_head(worked):

@@ -14,6 +14,7 @@ from typing import Any
 from hydro.case.names.renaming import numbers_in
 from hydro.case.names.scope import name_list, near_name
 from hydro.case.rules.misplaced import misplaced
+from hydro.case.rules.tuned import judge_tuned
 from hydro.case.syntax.reading import Reading
 from hydro.description.build import Build, Drain, Height, Item, Pump, Return, Sump, Vessel
 from hydro.description.heights import LIP, CircularHeights, WaterUnknown, place_level, resolve
@@ -40,6 +41,7 @@ def judge_geometry(reading: Reading, build: Build, repeated: Mapping[str, str]) 
         judge.way_back(way)
     judge.water()
     misplaced(judge)
+    judge_tuned(judge)
 
 
 def heights_in(thing: Any) -> Iterator[Height]:

@@ -57,7 +57,11 @@ _FORMS: dict[str, Schema] = {
 
 
 def form_of(kind: str, choices: Sequence[str] = ()) -> Schema:
-    """Return the form of a value of some kind: a dimension, or one of the kinds of `keys.Key` and of the registry's fields."""
+    """Return the form of a value of some kind: a dimension, or one of the kinds of `keys.Key` and of the registry's fields.
+
+    Where it is no word, `choices` are words that may stand in its place.
+    """
     if kind == "word":
         return one_word(choices)
-    return _FORMS.get(kind) or (matching(_QUANTITY) if kind in DIMENSIONS else _FORMS[kind])
+    form = _FORMS.get(kind) or (matching(_QUANTITY) if kind in DIMENSIONS else _FORMS[kind])
+    return either([form, one_word(choices)]) if choices else form

@@ -77,7 +77,7 @@ def _plausible(text: str, field: Field) -> bool:
     """Whether trying is worth it: nothing may reach for units that are in no table of the trade."""
     if field.dimension == "number":
         return " " not in text or all(_START.match(word) or word.casefold() in _JOINS for word in text.split())
-    if field.dimension in ("word", "height", "height range"):
+    if field.dimension in ("word", "height", "height range") or text.casefold() in field.choices:
         return True
     return has_known_unit(text) or (field.dimension == "size" and is_pipe_size(text))
 

@@ -153,6 +153,8 @@ def parse(field: Field, text: str, system: str, named: bool = False) -> Value:
     """Read the value of an element's field, and hold it against the field's physical range."""
     if field.dimension == "word":
         return parse_word(text, field.choices)
+    if (word := text.strip().lower()) in field.choices:
+        return word
     if field.dimension == "height":
         return parse_height(text, system, named)
     if field.dimension == "height range":

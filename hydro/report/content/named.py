@@ -9,6 +9,7 @@
 Heights of 'highest running line' and of the sump's levels count from the sump's bottom, the tank's from the tank's bottom.
 Names that hold a name out of the file: 'flow of NAME', 'speed in NAME', 'level in NAME', 'tank with NAME blocked'. Where there
 are several tanks, sumps or pumps every figure carries a name: 'flow into NAME', 'head of NAME', 'NAME with DRAIN blocked'.
+A valve that is tuned has 'K of NAME: VALVE' and 'opening of NAME: VALVE'.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from hydro.report.content.head_budget import lift_to, pump_head_of
 from hydro.report.content.levels import bottom_of, levels, stated_line, sump_bottom
 from hydro.report.content.loads import pressures, weights
 from hydro.report.content.named_several import case_words, of_several
+from hydro.report.content.tuned import tuned_figures
 from hydro.scenarios.results import COMBINATIONS
 from hydro.study import Study
 
@@ -58,6 +60,8 @@ def named(assessment: Assessment) -> dict[str, Figure]:
         found.update(_blocked(assessment))
     else:
         found.update(of_several(assessment))
+    if assessment.answer.state is not None:
+        found.update(tuned_figures(assessment))
     found.update(weights(assessment))
     found.update(pressures(assessment))
     return {name: figure for name, figure in found.items() if figure is not None and math.isfinite(figure[0])}

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from hydro.description.build import Build, Drain, Item
+from hydro.elements.fittings import TUNED
 from hydro.elements.registry import KINDS
 from hydro.parts.joints import BULKHEAD, BoughtPart, sized
 from hydro.parts.records import DRAIN, HEADER, PUMP, RETURN, RUNS, Where
@@ -44,6 +45,8 @@ def part_in_words(part: BoughtPart, system: str) -> str:
         told.append(length_in_words(length, system))
     if isinstance(opened, Uncertain):
         told.append(f"{opened.middle:.0%} open")
+    elif opened == TUNED:
+        told.append(TUNED)
     if isinstance(k, Uncertain):
         told[0] = f"a loss of K = {k.middle:g}" if part.kind == "K" else f"{told[0]}, K = {k.middle:g}"
     hole, holes = values.get("hole"), values.get("holes")

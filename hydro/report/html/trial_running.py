@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
+from hydro.elements.fittings import TUNED
 from hydro.elements.registry import KINDS
 from hydro.quantities.uncertain import Uncertain
 from hydro.report.content.flows import drain_runs, return_runs
@@ -50,6 +51,8 @@ def _valves(build: Build) -> Iterator[Step]:
             opened = item.values.get("open")
             if isinstance(opened, Uncertain) and opened.middle < 1.0:
                 found.setdefault((KINDS[item.kind].word, f"{opened.middle:.0%} open"), []).append(name)
+            elif opened == TUNED:
+                found.setdefault((KINDS[item.kind].word, "until the next higher inlet trickles"), []).append(name)
     for (word, told), names in found.items():
         yield Step(f"Set the {word} of {few(Grouping.by(build).names('lines', names))}, then trim until the levels below "
                    f"are met. Mark where it stands.", told)

@@ -12,6 +12,7 @@ from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, hole_run
 from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import Level, levels
 from hydro.report.content.sentences import least_to_most, written
+from hydro.report.content.tuned import tuned_told
 from hydro.report.content.view import View, which
 from hydro.report.terminal.layout import heading, noted, paragraph, table
 from hydro.report.terminal.passage_tables import edge_table, pipe_table, wall_table
@@ -92,7 +93,8 @@ def drain_table(view: View, state: State) -> list[str]:
         notes.append(which(grouped, lambda run: run.flow[1], rows[-1][1]))
     return ["", *table(rows, words=(0, 6, 7) if alone else (0, 5)), *noted(notes),
             *paragraph("J is the speed in the pipe over sqrt(g D), D its bore: up to 0.3 a drain vents itself quietly, up to 1 "
-                       "it carries air along."), *paragraph(_ratings(view, state))]
+                       "it carries air along."), *paragraph(_ratings(view, state)),
+            *(line for text in tuned_told(view.assessment) for line in paragraph(text))]
 
 
 def ways_counted(grouped: Grouped[DrainRun]) -> str:

@@ -105,7 +105,8 @@ def _field(field: Field, kind: Kind) -> str:
     what = {"height": "a height", "size": "a bore or a size of the catalogue", "table": "volumes and heights",
             "height range": "two heights"}
     name = field.name.replace("_", " ")
-    dimension = "/".join(field.choices) or what.get(field.dimension) or spoken(field.dimension).noun
+    plain = "" if field.dimension == "word" else what.get(field.dimension) or spoken(field.dimension).noun
+    dimension = " or ".join(filter(None, (plain, "/".join(field.choices)))) or spoken(field.dimension).noun
     placed = kind.positional.index(field.name) + 1 if field.name in kind.positional else 0
     order = f", place {placed}" if placed and len(kind.positional) > 1 else ""
     return f"{name} ({dimension}{order}{'' if field.required else ', optional'})"

@@ -97,10 +97,11 @@ class Designs:
         found = float(self.siphons[out][design])
         siphons = None if found != found else found
         flushes = self._flushes(design, out) if siphons is None and self.surges[out][design] else None
+        full = len(out) != 1 or bool(self.wet[network.drains.index(out[0]), design])
         if place is None:
-            return OverflowCase(out, None, siphons, None, flushes)
+            return OverflowCase(out, None, siphons, None, flushes, full)
         state = State(network, None, tuple(float(x[place]) for x in way.levels), tuple(float(x[place]) for x in way.flows), 0)
-        return OverflowCase(out, state, siphons, None, flushes)
+        return OverflowCase(out, state, siphons, None, flushes, full)
 
     def _flushes(self, design: int, out: tuple[int, ...]) -> float | None:
         """Return the highest level of the cycle of a design's drains that flush, m: asked alone, of the few where it matters."""
@@ -185,7 +186,7 @@ def _overflows(
     ways, siphons, surges = {}, {}, {}
     near = ran.ways[0]
     for out, designs in outs.items():
-        network = with_drains_blocked(best, out)
+        network = with_drains_blocked(_at_stated_speed(best, ran, wet, out[0]) if len(out) == 1 else best, out)
         way = solve_in(network, held, dict.fromkeys(drains, WITH_AIR), designs, near, guarded=False)
         ways[out], siphons[out], surges[out] = way, np.full(ran.count, np.nan), np.zeros(ran.count, dtype=bool)
         opening = np.broadcast_to(np.asarray(best.waters[best.tank].opening, dtype=float), (ran.count,))
@@ -193,6 +194,16 @@ def _overflows(
         if len(over):
             siphons[out][over], surges[out][over] = _siphons(take(network, over), take(held, over), len(over))
     return ways, siphons, surges
+
+
+def _at_stated_speed(best: Network, ran: Ran, wet: Any, out: int) -> Network:
+    """Return the network with the pump at the speed of their running state in the designs in which the drain `out` is dry."""
+    import numpy as np
+
+    k = best.pump
+    full, stated = (np.broadcast_to(np.asarray(one.links[k].element.speed, dtype=float), (ran.count,))
+                    for one in (best, ran.network))
+    return best.changed({k: {"speed": np.where(wet[best.drains.index(out)], full, stated)}})
 
 
 def _siphons(network: Network, held: Closing, count: int) -> tuple[Any, Any]:

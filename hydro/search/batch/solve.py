@@ -73,9 +73,10 @@ class Ran:
 
 
 def fits_in(network: Network) -> bool:
-    """Whether a network can be worked out as arrays: one tank, one pump that does not droop, no tees, few drains."""
+    """Whether a network can be worked out as arrays: one tank, one pump that does not droop, no tees, few drains, none tuned."""
     one = len(network.tanks) == len(network.sumps) == len(network.pumps) == 1 and not network.edges and not network.runs
-    return one and not network.tees and len(network.drains) <= MOST_FREE and not _droops(network)
+    tuned = any(network.links[k].element.line.tuned is not None for k in network.drains)
+    return one and not network.tees and len(network.drains) <= MOST_FREE and not tuned and not _droops(network)
 
 
 def _droops(network: Network) -> bool:

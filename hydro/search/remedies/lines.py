@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from hydro.case.syntax.items import every_field
 from hydro.catalog import Size, hoses, pipe_sizes, size_of, sizes_of
 from hydro.description.build import Build, Drain, Item
+from hydro.elements.fittings import TUNED
 from hydro.elements.registry import KINDS as WORDS
 from hydro.quantities.uncertain import Uncertain
 from hydro.search.remedies.change import (
@@ -77,6 +78,8 @@ def _valve(build: Build, called: str, owner: str, line: tuple[Item, ...], number
     if "open" not in every_field(kind) or "K" in item.values or kind.family != "part":
         return
     stands = item.values.get("open")
+    if stands == TUNED:
+        return
     here = stands.middle if isinstance(stands, Uncertain) else 1.0
     name = stands.name if isinstance(stands, Uncertain) else f"{item.label}: open"
 
