@@ -21,7 +21,7 @@ from hydro.search.remedies.writing import edits_for
 INCH = 0.0254
 FAILING = sorted(path.stem for path in (ROOT / "cases").glob("*.yaml") if "# Verdict: fails." in path.read_text(encoding="utf-8"))
 """Every case in which a check fails, by its own words."""
-assert len(FAILING) >= 7, FAILING
+assert len(FAILING) >= 6, FAILING
 
 
 def text_of(name: str) -> str:
