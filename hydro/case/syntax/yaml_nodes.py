@@ -11,14 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any
 
 import yaml
 
-from hydro.errors import Complaint, InputError
-from hydro.quantities.csv_tables import decode
+from hydro.errors import Complaint
+from hydro.quantities.file_text import MOST_BYTES, read_text_of, refuse_file
 
-MOST_BYTES = 1_000_000
 MOST_NODES = 20_000
 MOST_DEPTH = 20
 MERGE = "<<"
@@ -54,26 +53,9 @@ class YamlMapping:
 Node = Text | YamlList | YamlMapping
 
 
-def refuse_file(file: str, line: int, found: str, expected: str, key: str = "") -> NoReturn:
-    """Raise an InputError with one complaint."""
-    raise InputError([Complaint(file, line, key, found, expected)])
-
-
-def read_file_text(path: Path, what: str = "a case file", suffix: str = ".yaml") -> str:
-    """Return the text of a file; InputError where there is none, or where it is too large, empty or not text."""
-    file = str(path)
-    if path.is_dir():
-        refuse_file(file, 0, "this is a folder", f"the name of {what} ({suffix})")
-    try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            refuse_file(file, 0, f"the file has {size / 1e6:.1f} MB", f"{what} of at most {MOST_BYTES / 1e6:g} MB")
-        content = path.read_bytes()
-    except FileNotFoundError:
-        refuse_file(file, 0, "there is no such file", f"the name of {what} ({suffix})")
-    except OSError as problem:
-        refuse_file(file, 0, f"the file cannot be opened ({problem.strerror})", f"{what} that may be read")
-    return decode(content, file)
+def read_file_text(path: Path) -> str:
+    """Return the text of a case file, or of the standard input; InputError where it is missing, too large or not text."""
+    return read_text_of(path, "a case file", ".yaml", standard_input=True)
 
 
 @dataclass(slots=True)
