@@ -8,6 +8,7 @@ nesting.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -21,6 +22,8 @@ from hydro.quantities.file_text import MOST_BYTES, read_text_of, refuse_file
 MOST_NODES = 20_000
 MOST_DEPTH = 20
 MERGE = "<<"
+_HALVES = re.compile(r"[0-9],[0-9](?![0-9]*\s*[x×]\s)")
+"""The end of a text and the next one, where a comma inside a number has parted them; not '2 x elbow 90' behind a size."""
 
 _LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 
@@ -84,6 +87,7 @@ class _Composer:
         self.anchors: dict[str, tuple[Node, int] | None] = {}
         self.root: Node | None = None
         self.complaints: list[Complaint] = []
+        self.after_comma = 0, 0
 
     def complain(self, line: int, key: str, found: str, expected: str) -> None:
         self.complaints.append(Complaint(self.file, line, key, found, expected))
@@ -100,6 +104,12 @@ class _Composer:
         done = self.stack.pop()
         self.add(done.closed(), done.size, done.line, done.anchor)
 
+    def scalar(self, event: Any) -> None:
+        start, end = event.start_mark, event.end_mark
+        split = event.implicit[0] and (start.line, start.column) == self.after_comma
+        self.add(Text(" ".join(event.value.split()), start.line + 1), 1, start.line + 1, event.anchor, split)
+        self.after_comma = end.line, end.column + 1
+
     def alias(self, event: Any) -> None:
         line, name = event.start_mark.line + 1, event.anchor
         if name not in self.anchors:
@@ -109,8 +119,11 @@ class _Composer:
             refuse_file(self.file, line, f"'*{name}' stands inside itself", "an anchor that ends before it is used")
         self.add(known[0], known[1], line, None)
 
-    def add(self, node: Node, size: int, line: int, anchor: str | None) -> None:
-        """Put a finished node where it belongs: behind the waiting key, into the list, or at the root."""
+    def add(self, node: Node, size: int, line: int, anchor: str | None, split: bool = False) -> None:
+        """Put a finished node where it belongs: behind the waiting key, into the list, or at the root.
+
+        `split` says that nothing but a comma parts a text from the one before it.
+        """
         if anchor:
             self.anchors[anchor] = (node, size)
         if not self.stack:
@@ -122,13 +135,21 @@ class _Composer:
             refuse_file(self.file, line, f"more than {MOST_NODES} entries, repetitions counted",
                         "a file without endless '*'")
         if not parent.table:
-            parent.items.append(node)
+            self.item(parent, node, split)
         elif parent.key is None:
             self.key(parent, node, line)
         else:
             if parent.key.text not in (*parent.entries, MERGE):
                 self.entry(parent, parent.key, node)
             parent.key = None
+
+    def item(self, parent: _Open, node: Node, split: bool) -> None:
+        """Enter an entry of a list; '[hose 32 mm 1,5 m]', which YAML takes apart at the comma, is put together again."""
+        last = parent.items[-1] if parent.items else None
+        if split and isinstance(last, Text) and isinstance(node, Text) and _HALVES.match(f"{last.text[-1:]},{node.text}"):
+            parent.items[-1] = Text(f"{last.text},{node.text}", last.line)
+        else:
+            parent.items.append(node)
 
     def entry(self, parent: _Open, key: Text, node: Node) -> None:
         """Enter a key with its value; '{end: 12,5 cm}', which YAML takes apart at the comma, is put together again."""
@@ -175,7 +196,7 @@ def compose(text: str, file: str) -> tuple[YamlMapping, list[Complaint]]:
         elif isinstance(event, yaml.AliasEvent):
             composer.alias(event)
         elif isinstance(event, yaml.ScalarEvent):
-            composer.add(Text(" ".join(event.value.split()), line), 1, line, event.anchor)
+            composer.scalar(event)
     root = composer.root
     if root is None or (isinstance(root, Text) and not root.text):
         refuse_file(file, 0, "the file is empty", "a build: tank, sump, drains, returns, pump, water")
