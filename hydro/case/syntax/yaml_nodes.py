@@ -16,11 +16,11 @@ from typing import Any
 
 import yaml
 
+from hydro.case.syntax.yaml_problems import MOST_DEPTH, told
 from hydro.errors import Complaint
 from hydro.quantities.file_text import MOST_BYTES, read_text_of, refuse_file
 
 MOST_NODES = 20_000
-MOST_DEPTH = 20
 MERGE = "<<"
 _HALVES = re.compile(r"[0-9],[0-9](?![0-9]*\s*[x×]\s)")
 """The end of a text and the next one, where a comma inside a number has parted them; not '2 x elbow 90' behind a size."""
@@ -211,29 +211,7 @@ def _events(text: str, file: str) -> Iterator[Any]:
     try:
         yield from yaml.parse(text, Loader=_LOADER)
     except yaml.MarkedYAMLError as problem:
-        mark = problem.problem_mark or problem.context_mark
-        line = mark.line + 1 if mark else 0
-        found, expected = _words(problem.problem or "", text.splitlines(), line)
-        refuse_file(file, line, found, expected)
+        refuse_file(file, *told(problem, text.splitlines()))
     except yaml.YAMLError as problem:
         position = getattr(problem, "position", 0) or 0
         refuse_file(file, text.count("\n", 0, position) + 1, "a control character that no text holds", "plain text")
-
-
-def _words(problem: str, lines: list[str], line: int) -> tuple[str, str]:
-    """Say in plain words what a parser's message about a line most often means."""
-    there = lines[line - 1] if 0 < line <= len(lines) else ""
-    shown = f"'{there.strip()[:60]}'" if there.strip() else "the end of the file"
-    if "\t" in there[:len(there) - len(there.lstrip())]:
-        return "a tab at the start of the line", "spaces in front of the words"
-    if there.rstrip(" ,}]").endswith("?"):
-        return f"{shown} leaves a value open", "a value; 'sumpwright size' works out what is left open"
-    if "mapping values" in problem:
-        return f"{shown} has a colon too many or does not line up", "'key: value', lined up with its neighbours"
-    if "',' or" in problem or "flow" in problem or "<block end>" in problem or "expected key" in problem:
-        return f"{shown} does not fit (a bracket, a comma or the indent)", "each bracket closed, entries lined up"
-    if "end of stream" in problem:
-        return f"{shown} comes before a quote was closed", "a closing quote"
-    if "nesting" in problem:
-        return f"lists or mappings more than {MOST_DEPTH} deep in each other", "a flatter file"
-    return f"{shown} cannot be read ({problem})", "'key: value'; text with special signs in quotes"
