@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from pathlib import Path
+import stat
 
 from hydro.errors import Complaint, InputError
 
@@ -24,16 +24,18 @@ OWN = tuple(re.compile(mark, re.DOTALL) for mark in (
 
 def keep_what_is_not_ours(option: str, to: str) -> None:
     """InputError where a file that stands there already was not written by this program, or belongs to somebody else."""
-    path = Path(to)
-    if not path.is_file():
-        return  # nothing there, or no file: the writing itself says so
     try:
-        with path.open("rb") as file:
-            there = file.read(MOST_READ)
-        owner = os.stat(path).st_uid
+        known = os.stat(to)
+        if not stat.S_ISREG(known.st_mode):
+            return
     except OSError:
-        there, owner = b"?", -1
-    if hasattr(os, "geteuid") and owner not in (os.geteuid(), -1):
+        return  # nothing there, or nobody can tell: the writing itself says so
+    try:
+        with open(to, "rb") as file:
+            there = file.read(MOST_READ)
+    except OSError:
+        there = b"?"
+    if hasattr(os, "geteuid") and known.st_uid != os.geteuid():
         found = "a file of another owner stands there"
     elif there and not any(mark.match(there) for mark in OWN):
         found = "a file stands there that this program did not write"

@@ -7,6 +7,7 @@ the same bound. A case may come from somebody else: what it names lies in its ow
 from __future__ import annotations
 
 import os
+import stat
 from pathlib import Path
 from typing import NoReturn
 
@@ -29,14 +30,15 @@ def read_text_of(path: Path, what: str, suffix: str, standard_input: bool = Fals
     file = str(path)
     try:
         if not (standard_input and file == STANDARD_INPUT):
-            if path.is_dir():
+            mode = os.stat(path).st_mode
+            if stat.S_ISDIR(mode):
                 refuse_file(file, 0, "this is a folder", f"the name of {what} ({suffix})")
-            if not path.exists():
-                refuse_file(file, 0, "there is no such file", f"the name of {what} ({suffix})")
-            if not path.is_file():
+            if not stat.S_ISREG(mode):
                 refuse_file(file, 0, "this is a device or a pipe, no file", f"the name of {what} ({suffix})")
         with path.open("rb") as stream:
             content = stream.read(MOST_BYTES + 1)
+    except (FileNotFoundError, NotADirectoryError):
+        refuse_file(file, 0, "there is no such file", f"the name of {what} ({suffix})")
     except (OSError, ValueError) as problem:
         refuse_file(file, 0, f"the file cannot be opened ({getattr(problem, 'strerror', None) or problem})",
                     f"{what} that may be read")

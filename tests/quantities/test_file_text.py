@@ -98,3 +98,17 @@ def test_standard_input_is_bounded() -> None:
     with (ROOT / "tests" / "bad_input" / "sound.yaml").open("rb") as sound, Path("/dev/zero").open("rb") as endless:
         assert checked(sound) == (0, "")
         assert checked(endless) == (2, "/dev/stdin: the file has more than 1 MB; expected a case file of at most 1 MB\n")
+
+
+def test_a_folder_that_may_not_be_looked_into_is_named(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a folder may not be read, that is said, and not that there is no such file."""
+    def locked(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+    monkeypatch.setattr("os.stat", locked)
+    told = refusal(folder / "my.yaml")
+    assert told == f"{folder / 'my.yaml'}: the file cannot be opened (Permission denied); expected a case file that may be read"
+
+
+def test_a_file_in_place_of_a_folder_is_no_such_file(folder: Path) -> None:
+    """A path that goes through a file leads nowhere."""
+    assert "there is no such file" in refusal(folder / "inside.csv" / "my.yaml")
