@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from hydro.errors import Complaint, HydroError, InputError
@@ -12,17 +14,40 @@ from .exits import BAD_INPUT, NO_SOLUTION
 from .own_files import keep_what_is_not_ours
 from .streams import say
 
+MOST_COMPLAINTS, MOST_LETTERS = 50, 300
+"""So many complaints are shown of one input, each in so many letters: a screen that can be read."""
+
 
 def complain(problem: HydroError, file: str) -> int:
     """Print a problem on the error stream, one line for each complaint, and return its exit code."""
     from hydro.report.terminal.layout import clean
 
     if isinstance(problem, InputError):
-        for complaint in problem.complaints:
-            say(clean(str(complaint)))
+        for complaint in problem.complaints[:MOST_COMPLAINTS]:
+            say(clean(short(complaint)))
+        more = len(problem.complaints) - MOST_COMPLAINTS
+        if more > 0:
+            say(f"sumpwright: and {more} more")
         return BAD_INPUT
     say(clean(f"{file}: {problem}"))
     return NO_SOLUTION
+
+
+def short(complaint: Complaint) -> str:
+    """Return a complaint in at most `MOST_LETTERS`: what stands there is cut first, then the list of what is expected."""
+    found = re.sub(r"[0-9]{30,}", lambda digits: f"{digits[0][:10]}...", complaint.found)
+    if len(text := str(replace(complaint, found=found))) <= MOST_LETTERS:
+        return text
+    found, end = _cut(found, 120), f"; did you mean '{_cut(complaint.nearest, 60)}'?" if complaint.nearest else ""
+    whole = str(replace(complaint, file=_cut(complaint.file, -100), key=_cut(complaint.key, 60), found=found, nearest=""))
+    return _cut(whole, MOST_LETTERS - len(end)) + end
+
+
+def _cut(text: str, most: int) -> str:
+    """Return the first letters of a text that is too long, or the last ones where `most` is below zero, with dots."""
+    if len(text) <= abs(most):
+        return text
+    return f"{text[:most - 3]}..." if most > 0 else f"...{text[most + 3:]}"
 
 
 def deliver(files: Sequence[tuple[str, str | bytes]]) -> None:
