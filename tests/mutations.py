@@ -78,7 +78,7 @@ LAWS = (
     ("pump", "return speed * speed * value, speed * slope", "return 1.2 * speed * speed * value, 1.2 * speed * slope"),
     ("pump", "most_height * (1.0 - (share ** exponent", "1.2 * most_height * (1.0 - (share ** exponent"),
     ("return_line", "hole, 1.0 / (2.0 * GRAVITY *", "hole, 1.2 / (2.0 * GRAVITY *"),
-    ("drain", "STACK = 2.5e-4 *", "STACK = 3.0e-4 *"),
+    ("stack", "STACK = 2.5e-4 *", "STACK = 3.0e-4 *"),
     ("drain", "return q / (math.pi / 4.0 * bore * bore", "return 1.2 * q / (math.pi / 4.0 * bore * bore"),
     ("drain", "return self.sweeps_at * math.pi / 4.0", "return 1.2 * self.sweeps_at * math.pi / 4.0"),
     ("drain", 'PRIMES_AT = Default("prime head", 0.8, 1.0,', 'PRIMES_AT = Default("prime head", 0.8, 1.2,'),

@@ -64,9 +64,9 @@ def test_the_example_answers_as_printed(case, capsys):
     capsys.readouterr()
     assert command.main(["run", case]) == 0
     report = capsys.readouterr().out
-    shown = README.split("answers first with:\n\n```\n")[1].split("```")[0]
-    assert report.startswith(f"My tank\nmy-tank.yaml\n\n{shown}\n")
-    labels = ("Felt-pen line", "Power cut", "Blocked drain", "Expect", "Verdict")
+    shown = README.split("answers with:\n\n```\n")[1].split("```")[0]
+    assert report == f"My tank\nmy-tank.yaml\n\n{shown}"
+    labels = ("Verdict", "Felt-pen line", "Power cut", "Blocked drain", "Expect", "Measure")
     assert all(label in shown for label in labels)
 
 

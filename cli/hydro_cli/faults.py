@@ -26,8 +26,8 @@ def faults(case: str, options: argparse.Namespace) -> Answer:
     from hydro import load
     from hydro.faults.survivable_heights import surviving
     from hydro.faults.table import fault_table
-    from hydro.report.json.faults import as_data
-    from hydro.report.terminal.faults import text
+    from hydro.report.json.faults import fault_table_data
+    from hydro.report.terminal.faults import faults_text
     from hydro.scenarios.placed_build import place
 
     table = fault_table(place(load(case)), options.pairs, options.times, progress())
@@ -35,5 +35,5 @@ def faults(case: str, options: argparse.Namespace) -> Answer:
         heights = surviving(table.base, table.faults) if table.complete else None
     except KeyboardInterrupt:
         heights = None
-    shown = as_data(table, heights) if options.json else text(table, heights, options.units)
+    shown = fault_table_data(table, heights) if options.json else faults_text(table, heights, options.units)
     return Answer(FAILED if table.flooding else FINE, shown, complete=heights is not None)

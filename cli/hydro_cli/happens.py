@@ -42,12 +42,12 @@ def add(commands: Commands) -> None:
 def happens(case: str, options: argparse.Namespace) -> Answer:
     """Follow one case through time; 1 where water goes over an opening."""
     from hydro import load
-    from hydro.report.json.series import as_data, to_csv
-    from hydro.report.terminal.timeline import text
+    from hydro.report.json.series import series_data, to_csv
+    from hydro.report.terminal.timeline import history_text
     from hydro.scenarios.histories import ask, outcome_of
 
     asked = ask(load(case), options.what, " ".join(options.name), options.breaks == "working", options.valves,
                 options.air == "stays", options.to_the_end)
     return Answer(FAILED if outcome_of(asked.history).over else FINE,
-                  as_data(asked) if options.json else text(asked, options.units),
+                  series_data(asked) if options.json else history_text(asked, options.units),
                   files=((options.csv, to_csv(asked)),) if options.csv is not None else ())

@@ -24,10 +24,10 @@ def mend(case: str, options: argparse.Namespace) -> Answer:
     """Find the remedies of one case; 1 where a check fails, 3 where it does not run."""
     from hydro import load
     from hydro.case.syntax.yaml_nodes import read_file_text
-    from hydro.report.terminal.remedies import as_data, text
+    from hydro.report.terminal.remedies import remedies_data, remedies_text
     from hydro.search.remedies import failing, find_remedies
 
     told = progress(patience=0.0)
     found = find_remedies(load(case), read_file_text(Path(case)), lambda number, asked, key: told(number, asked, f": {key}"))
     code = NO_SOLUTION if found.assessment.answer.state is None else FAILED if failing(found) else FINE
-    return Answer(code, as_data(found) if options.json else text(found, options.units), complete=found.complete)
+    return Answer(code, remedies_data(found) if options.json else remedies_text(found, options.units), complete=found.complete)

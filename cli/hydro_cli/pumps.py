@@ -45,8 +45,8 @@ def add(commands: Commands) -> None:
 
 def pumps(case: str, options: argparse.Namespace) -> Answer:
     """Find which pump suits one case; 1 where none does, 3 where no pump makes it run."""
-    from hydro.report.json.pumps import as_data
-    from hydro.report.terminal.pump_choice import text
+    from hydro.report.json.pumps import pump_choice_data
+    from hydro.report.terminal.pump_choice import pump_choice_text
     from hydro.scenarios.placed_build import place
     from hydro.search.pumps.choose import choose
 
@@ -55,7 +55,7 @@ def pumps(case: str, options: argparse.Namespace) -> Answer:
     found = choose(place(build), name, [*_own(own, candidates), *candidates], asked, progress())
     unsolved = all(row.full is None for row in found.rows)
     code = NO_SOLUTION if unsolved else FINE if found.suited else FAILED
-    return Answer(code, as_data(found) if options.json else text(found, options.units),
+    return Answer(code, pump_choice_data(found) if options.json else pump_choice_text(found, options.units),
                   ((options.plot, _drawing(found, options.units)),) if options.plot is not None else (), found.complete)
 
 

@@ -19,21 +19,24 @@ HIGHEST = "With several files the highest one counts."
 def add(commands: Commands) -> None:
     """Add the command."""
     command = add_command(commands, "run", run, (CASES, UNITS, JSON, TO), "work out a build and say what holds",
-                          "Work out each build: the answers first, then the tables they rest on. With\n--json several "
-                          "files make a list.", f"{EXITS}\n{HIGHEST}", between="\n" + "=" * 80 + "\n\n")
+                          "Work out each build: the answers on one screen, in full with the tables they\nrest on. "
+                          "With --json several files make a list.", f"{EXITS}\n{HIGHEST}", between="\n" + "=" * 80 + "\n\n")
+    command.add_argument("--full", action="store_true",
+                         help="tell everything: checks, levels, flows, heads, power cuts, assumptions, what is not judged")
     command.add_argument("--all", action="store_true",
-                         help="list things that are built several times one by one, not only the lowest and the highest")
+                         help="in full, with things that are built several times one by one, not the lowest and the highest")
 
 
 def run(case: str, options: argparse.Namespace) -> Answer:
-    """Work out a case. `--all` tells things that were described once for several one by one; JSON always has them so."""
+    """Work out a case: one screen, or in full. `--all` tells things described once for several one by one, as JSON always."""
     from hydro import load
     from hydro.report.json.assessment import as_data
     from hydro.report.terminal.report import text
     from hydro.study import study_of
 
     study = study_of(load(case))
-    return Answer(code_of(study.assessment), as_data(study) if options.json else text(study, options.units, options.all))
+    told = as_data(study) if options.json else text(study, options.units, options.all, options.full)
+    return Answer(code_of(study.assessment), told)
 
 
 def code_of(assessment: Assessment) -> int:

@@ -41,8 +41,8 @@ def size(case: str, options: argparse.Namespace) -> Answer:
     """Find designs of one case; 1 where none passes, 3 where none runs at all."""
     from hydro.case.syntax.yaml_nodes import read_file_text
     from hydro.catalog import load_prices
-    from hydro.report.json.sizing import as_data
-    from hydro.report.terminal.sizing import text
+    from hydro.report.json.sizing import sizing_data
+    from hydro.report.terminal.sizing import sizing_text
     from hydro.search.sizing import write_text
     from hydro.search.sizing.sized import find_designs
 
@@ -53,4 +53,4 @@ def size(case: str, options: argparse.Namespace) -> Answer:
     files = [(file, write_text(found, letter, file)) for letter, file in filter(None, [options.write]) if found.complete]
     ran = any(one.ran for one in found.searched.judged)
     return Answer(FINE if found.designs else FAILED if ran else NO_SOLUTION,
-                  as_data(found) if options.json else text(found, options.units), tuple(files), found.complete)
+                  sizing_data(found) if options.json else sizing_text(found, options.units), tuple(files), found.complete)

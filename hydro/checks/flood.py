@@ -178,7 +178,7 @@ def pump_starts(results: Results, k: int | None = None) -> Check:
     pump, drawn, name = results.element(k), network.links[k].up, network.links[k].name
     lowest = float(state.levels[drawn])
     if drawn in network.chambers:
-        lowest = min(case.chambers[network.chambers.index(drawn)] for case in results.stopped.values())
+        lowest = min((case.chambers[network.chambers.index(drawn)] for case in results.stopped.values()), default=lowest)
     shutoff = float(pump.curve.shutoff) * float(pump.speed) ** 2
     tops = [max(mouth_head(state, end), _climbs(results, end)) - _from_others(results, way, k)
             for end, way in fed_by(network, k).items()]

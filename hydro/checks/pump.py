@@ -16,7 +16,7 @@ from hydro.steady.pump_lift import static_head
 
 
 def pump_checks(results: Results) -> list[Check]:
-    """Return the checks on the operating point, the lift and the intake."""
+    """Return the checks on the operating point, the lift and the intake; of a loop that does not run those that do not hold."""
     runs = how_it_runs(results)
     if results.answer.state is None:
         return [runs]
@@ -27,6 +27,8 @@ def pump_checks(results: Results) -> list[Check]:
     first = [(name, k) for name, k in pumps if draws_from_water(network, k)]
     for ask, asked in ((on_curve, pumps), (lift_margin, first), (intake, first)):
         checks += worst_of_groups(results.build, [(name, ask(results, k)) for name, k in asked])
+    if not results.answer.runs:
+        return [check for check in checks if check.verdict != HOLDS]
     back = [(network.links[k].name, back_flow(results, k)) for k in network.pumps if k not in running_pumps(network)]
     return [*checks, *worst_of_groups(results.build, [(name, check) for name, check in back if check.verdict != HOLDS])]
 

@@ -11,7 +11,10 @@ from typing import TYPE_CHECKING
 from hydro.catalog import PipeSize, adaptor, pipe_sizes, size_of
 from hydro.checks.plausibility import Heights, implausible
 from hydro.description.build import Build, Item, Return
+from hydro.elements.limits import limit_of
 from hydro.elements.registry import all_defaults
+from hydro.elements.return_line import RATIO
+from hydro.network.vessels import LOWER
 from hydro.quantities.uncertain import Uncertain
 
 if TYPE_CHECKING:
@@ -31,7 +34,8 @@ def asked_back_of(build: Build) -> list[str]:
     heights = Heights(build)
     asked = [question for items in build.lines for item in items for question in _nominal(item)]
     return [*dict.fromkeys(asked), *_joints(build), *_tees(build), *_breaks(build, heights), *_small_pump(build),
-            *_low_lips(build, heights), *_low_boxes(build, heights), *_far_defaults(build), *implausible(build, heights)]
+            *_low_lips(build, heights), *_low_boxes(build, heights), *_unplaced_boxes(build, heights),
+            *_far_defaults(build), *implausible(build, heights)]
 
 
 def _small_pump(build: Build) -> list[str]:
@@ -68,6 +72,18 @@ def _low_boxes(build: Build, heights: Heights) -> list[str]:
         if under > 1e-3:
             asked.append(f"the rim of {box.name} lies {1000.0 * under:.0f} mm under the edge it is filled over; a box inside its "
                          "tank is filled over its rim first")
+    return asked
+
+
+def _unplaced_boxes(build: Build, heights: Heights) -> list[str]:
+    """Ask about boxes of which nobody says whether they stand in their tank: there they take its room."""
+    asked = []
+    for box in build.boxes:
+        if box.inside is None:
+            lower = heights.place(f"{box.tank} rim") - heights.place(f"{box.name} rim") > LOWER
+            who = box.tank if box.tank != "tank" else "the tank"
+            asked.append(f"whether {box.name} stands inside {who} is not said, and it is taken to stand "
+                         f"{'inside' if lower else 'outside'}; 'inside tank: yes' or 'no' says it")
     return asked
 
 
@@ -130,7 +146,7 @@ def _tees(build: Build) -> list[str]:
 
 
 def _breaks(build: Build, heights: Heights) -> list[str]:
-    asked = []
+    asked, least = [], limit_of(build, RATIO).middle
     for way in build.returns:
         if way.hole is None:
             continue
@@ -144,9 +160,9 @@ def _breaks(build: Build, heights: Heights) -> list[str]:
             asked.append(f"{way.name}: the siphon break sits no higher than the mouth, so it breaks nothing")
         elif wide is None:
             asked.append(f"{way.name}: no bore is given for the siphon break; it is counted as large enough")
-        elif wide < 0.3 * widest:
-            asked.append(f"{way.name}: the siphon break is {wide / widest:.0%} of the pipe's bore; below 30 % the line may "
-                         "run on as froth, and the hole is counted as plugged")
+        elif wide < least * widest:
+            asked.append(f"{way.name}: the siphon break is {100.0 * wide / widest:.0f} % of the pipe's bore; "
+                         f"below {100.0 * least:.0f} % the line may run on as froth, and the hole is counted as plugged")
     return asked
 
 

@@ -1,8 +1,7 @@
 """The build as its owner describes it: frozen records in SI units, heights still tied to their place.
 
-Nothing here computes. `hydro.case` makes a `Build` from a file, a test can make one by hand, `hydro.network.assembly` turns it
-into a network of waters and links. What an inlet, a part of a line or the end of a chamber is, only its element knows
-(`hydro.elements`): here it is an `Item`, the element's word with the values written behind it.
+Nothing here computes. `hydro.case` makes a `Build` from a file, `hydro.network.assembly` turns it into waters and links. What an
+inlet, a part of a line or the end of a chamber is, only its element knows: here it is an `Item`, a word with what stands behind.
 """
 
 from __future__ import annotations
@@ -110,11 +109,12 @@ class Sump:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """An overflow box: a water of its own that a tank spills into over `edge` (an item of the family 'edge')."""
+    """An overflow box: a water that a tank spills into over `edge` (an item of the family 'edge'); `inside`: in its tank."""
 
     vessel: Vessel
     tank: str
     edge: Item
+    inside: bool | None = None
 
     @property
     def name(self) -> str:

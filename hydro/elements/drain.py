@@ -9,7 +9,8 @@
 H_pipe is the head of the line full of water with its whole fall; it is negative while the pipe would carry more than comes.
 H_narrow is what a pipe narrower than the inlet, or a flat run, asks for while it takes in air (`hydro.elements.narrowing`,
 `hydro.elements.flat_run`). H_edge is the head at which the inlet feeds a full line (below the crest for a mouth turned down).
-q >= 0 only: the sump never stands above the crest, and a drain cannot run backwards (SHUT).
+
+q < 0 is shut (SHUT), but where the water at its lower end can stand over its lip (`two_way`): `hydro.elements.backflow`.
 
 Which way a drain runs (J = V/sqrt(g D) on the full bore of its longest run):
 
@@ -23,12 +24,7 @@ Neither consistent means it flushes: fills, siphons the tank down to the breakin
 These conditions are a rim's. Where other inlets let air in, and where they draw it, each says itself (`hydro.elements.inlet`):
 a hole in the wall breaks at its crown; one turned down needs only J >= 1 to begin, unless its vent serves, and breaks at its
 mouth.
-
-A vented vertical pipe carries at filling r (Wyly and Eaton; EN 12056-3:2000, 6.1.1 and Table 8, read in a transcription)
-
-    Q = 2.5e-4 kb^(-1/6) D^(8/3) r^(5/3)       L/s and mm, kb = 0.25 mm, r 0.20 .. 0.33
-
-The table starts at 50 mm: smaller drains are an extrapolation, and the filling also gives the water held in a vented line.
+What a vented stack carries and holds: `hydro.elements.stack`.
 """
 
 from __future__ import annotations
@@ -37,18 +33,19 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any
 
+from hydro.elements.backflow import coming_back
 from hydro.elements.fittings import SHUT
 from hydro.elements.inlet import Inlet, Place
 from hydro.elements.line import Line, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
-from hydro.quantities.arrays import GRAVITY, Number, first, greater, lesser, smooth_max, where
+from hydro.elements.stack import STACK, STACK_FILLING, stack_flow
+from hydro.quantities.arrays import GRAVITY, Number, any_of, first, greater, lesser, smooth_max, where
 
 CORNER = 2e-4
 THIN = 5e-3
 """Head over an edge below which no published law holds, m."""
-STACK = 2.5e-4 * 0.25 ** -0.167 * 1e-3 * 1000.0 ** (8.0 / 3.0)
-"""EN 12056-3 in SI: Q = STACK D^(8/3) r^(5/3), m3/s and m."""
-STACK_FILLING = 0.33
+TRICKLE = 1e-6
+"""Flow (m3/s) from which on a drain is said to run, or to run backwards."""
 
 PRIMES_AT = Default("prime head", 0.8, 1.0, 1.5, "number", "in rim diameters; from memory, no source")
 SWEEPS_AT = Default("sweep number", 1.0, 1.0, 2.0, "number", "J above which air is swept out; published limits 1 to 2")
@@ -57,6 +54,7 @@ BREAKS_BY = Default("break ratio", 0.8, 1.0, 1.5, "number", "of the edge's own h
 QUIET_AT = Default("quiet number", 0.3, 0.3, 0.31, "number", "J up to which a drain vents itself: Simpson 1968, Hills 1983")
 register_defaults(PRIMES_AT, SWEEPS_AT, BREAKS_AT, BREAKS_BY, QUIET_AT)
 
+BY_EDGE, BY_PIPE = "edge", "pipe"
 WITH_AIR, SIPHON, FLUSHING_HIGH, FLUSHING_LOW = "with air", "as a siphon", "flushing, high", "flushing, low"
 
 
@@ -71,7 +69,7 @@ class Guard:
 
 @dataclass(frozen=True, slots=True)
 class DrainLine:
-    """One overflow with its line. `primed`, `surging` and `blocked` are data (0 or 1, `blocked` shuts it)."""
+    """One overflow with its line. `primed`, `surging`, `blocked` (shut) and `two_way` (may run backwards) are data, 0 or 1."""
 
     name: str
     inlet: Inlet
@@ -87,6 +85,7 @@ class DrainLine:
     breaks_by: Number = 1.0
     quiet_at: Number = QUIET_AT.middle
     narrows: tuple[Place, ...] = ()
+    two_way: Number = 0.0
 
     def needed(self, q: Number) -> tuple[Number, Number]:
         """Return the head over the crest (m) that q >= 0 needs with air, at the inlet or a narrow place, and its slope."""
@@ -115,7 +114,20 @@ class DrainLine:
         by_pipe = where(flushing, 0.0 * by_pipe, by_pipe)
         bar = self.blocked * SHUT
         r = up - self.inlet.crest - head - SHUT * backward - bar * forward
-        return r, where(q > 0.0, -slope - bar, -SHUT + 0.0 * slope), 1.0 + 0.0 * q, -by_pipe * drowned
+        answer = r, where(q > 0.0, -slope - bar, -SHUT + 0.0 * slope), 1.0 + 0.0 * q, -by_pipe * drowned
+        if not any_of(self.two_way > 0.5):
+            return answer
+        r_back, *slopes = coming_back(self.inlet, self.line, self.end, backward, up, down)
+        back = r_back - bar * backward, slopes[0] - bar, *slopes[1:]
+        # The lower of two falling laws falls: the closed way as long as no head stands over the lip, the open one from there on.
+        returns = (self.two_way > 0.5) & (self.surging < 0.5) & (q < 0.0) & (back[0] < r)
+        r, r_q, r_up, r_down = (where(returns, new, old) for new, old in zip(back, answer, strict=True))
+        return r, r_q, r_up, r_down
+
+    def keeps_out(self) -> bool:
+        """Whether nothing can come back through it: its end lies in lower water, a check valve holds, or it is blocked."""
+        holds = any(first(valve.back) >= SHUT for valve in self.line.check_valves)
+        return first(self.two_way) < 0.5 or holds or first(self.blocked) > 0.5
 
     @property
     def full_bore(self) -> Number:
@@ -139,7 +151,7 @@ class DrainLine:
         return self.line.loss(q)[0] + mouth(down, self.end)[0] - self.inlet.crest
 
     def held(self, q: Number) -> tuple[Number, Number]:
-        """Return the water in the line (m3) and its slope: full as a siphon, else by the filling of a vented stack."""
+        """Return the water in the line (m3), slope: all as a siphon, else the more of a vented filling and what backs up."""
         forward = where(q > 0.0, q, 0.0 * q)
         volume, slope = 0.0 * q, 0.0 * q
         for pipe in self.line.pipes:
@@ -150,19 +162,29 @@ class DrainLine:
             share = where(self.primed > 0.5, 1.0 + 0.0 * filling, where(part, filling, 1.0 + 0.0 * filling))
             rise = where(self.primed > 0.5, 0.0 * filling, where(part, 0.6 * filling * forward / square, 0.0 * filling))
             volume, slope = volume + share * pipe.volume, slope + rise * pipe.volume
-        return volume, slope
+        backed, backing = self._backed_up(forward, self.end)
+        more = (self.end < self.inlet.crest) & (backed > volume)
+        return where(more, backed, volume), where(more, where(q > 0.0, backing, 0.0 * backing), slope)
+
+    def _backed_up(self, q: Number, receiving: Number) -> tuple[Number, Number]:
+        """Return the water that the losses of q >= 0 hold up in the line over a receiving height in m (m3), and its slope."""
+        fall = self.inlet.crest - receiving
+        free = fall > 0.0
+        lost, rise = self.line.loss(q)
+        share = lost / where(free, fall, 1.0 + 0.0 * fall)
+        part = free & (share < 1.0)
+        volume = self.line.volume
+        backing = rise / where(free, fall, 1.0 + 0.0 * fall) * volume
+        return where(part, share, 1.0 + 0.0 * share) * volume, where(part, backing, 0.0 * backing)
 
     def runs_out(self, q: Number, down: Number) -> Number:
-        """Return the water that its line lets go when the flow stops, m3: what it holds with air, or the leg that stands full.
+        """Return the water that its line lets go when the flow stops, m3: what it holds, and all that flushes may be caught with.
 
-        A throttled line backs up: what its loss holds up over the receiving level stands in it, however little comes. One that
-        flushes may be caught full.
+        It is the same water, counted once; where the end is drowned, what the losses hold up over the receiving level.
         """
-        fall = self.inlet.crest - greater(down, self.end)
-        free = fall > 0.0
-        share = self.line.loss(greater(q, 0.0 * q))[0] / where(free, fall, 1.0 + 0.0 * fall)
-        backed = where(free, lesser(share, 1.0 + 0.0 * share), 1.0 + 0.0 * share)
-        return where(self.surging > 0.5, self.line.volume + 0.0 * backed, greater(self.held(q)[0], backed * self.line.volume))
+        forward = greater(q, 0.0 * q)
+        backed = self._backed_up(forward, greater(down, self.end))[0]
+        return where(self.surging > 0.5, self.line.volume + 0.0 * backed, greater(self.held(q)[0], backed))
 
     @property
     def _priming_head(self) -> Number:
@@ -180,6 +202,8 @@ class DrainLine:
     def keeps(self, q: Number, up: Number, down: Number) -> Number:
         """Return how surely it keeps its mode at a state, as a share of the limit: positive while it does."""
         full = (self.pipe_head(q, down) - self.breaking_head(q)) / self.inlet.rim
+        # One that runs backwards is full of water, but no siphon of its tank.
+        full = where(q > -TRICKLE, full, -1.0 + 0.0 * full)
         with_air = self.air_holds(up - self.inlet.crest, greater(q, 0.0 * q))
         return where(self.primed > 0.5, lesser(full, -self.inlet.vent_margin(q)), with_air)
 
@@ -235,6 +259,20 @@ class DrainLine:
             low, high = (middle, high) if self.line.loss(middle)[0] < available else (low, middle)
         return low
 
+    def siphon_rating(self, down: float) -> tuple[float, str]:
+        """Return what it carries full of water with its inlet at its priming head, m3/s, and what is the limit: edge or pipe.
+
+        The pipe carries no more than its inlet feeds, however deep it falls.
+        """
+        head = float(self.primes_at * self.inlet.rim)
+        low, high = 0.0, self.full_flow(head, down)
+        if float(self.inlet.fed(high)[0]) <= head:
+            return high, BY_PIPE
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if float(self.inlet.fed(middle)[0]) < head else (low, middle)
+        return low, BY_EDGE
+
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""
         valves = {words: {"blocked": 1.0} if words.endswith("shut") else changes
@@ -253,13 +291,10 @@ class DrainLine:
             notes.append(f"{self.name}: air is carried off and its inlet lets none in; it may siphon in fits, down to its mouth")
         if q > 1e-6 and bore < 0.050:
             notes.append(f"{self.name}: bore below 50 mm, smaller than the stacks that EN 12056-3 rates (extrapolated)")
+        if q < -TRICKLE:
+            notes.append(f"{self.name}: water comes back up through it and out of its inlet")
         return notes
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
         """Return where the head goes when the line runs full, part by part."""
         return [(part.label, part.loss(q)[0]) for part in self.line.parts]
-
-
-def stack_flow(bore: Number, filling: Number) -> Number:
-    """Return Q of a vented vertical pipe (m3/s), bore in m, filling 0.20 .. 0.33 (EN 12056-3:2000, Table 8)."""
-    return STACK * bore ** (8.0 / 3.0) * filling ** (5.0 / 3.0)

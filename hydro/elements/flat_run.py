@@ -99,11 +99,11 @@ class FlatRun:
         return low
 
 
-def flat_runs(line: Line, fall: Number, context: PartContext, level_until: str = "") -> tuple[FlatRun, ...]:
-    """Return the runs of a line whose slope is given, from the inlet on; `fall` as in `hydro.elements.narrowing`."""
+def flat_runs(line: Line, fall: Number, context: PartContext, level_until: str = "", depth: Number = 0.0) -> tuple[FlatRun, ...]:
+    """Return the runs of a line whose slope is given, from the inlet on; `fall`, `depth` as in `hydro.elements.narrowing`."""
     runs: list[FlatRun] = []
-    passed = 0.0 * fall
-    for part, own in zip(line.parts, falls(line, fall, level_until), strict=True):
+    passed = depth + 0.0 * fall
+    for part, own in zip(line.parts, falls(line, fall - depth, level_until), strict=True):
         if isinstance(part, Pipe) and part.slope is not None:
             roughness = context.default(ROUGHNESS)
             runs.append(FlatRun.of(part.bore, part.length, part.slope, passed, roughness, context.viscosity))

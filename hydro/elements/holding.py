@@ -1,6 +1,6 @@
 """Water that stands in lines, through time: a drain's line fills and runs out, a return's lets its contents down.
 
-    drain with air     d c/dt = q - o,  o the flow whose filling holds c (`Drain.held`)    a reservoir that runs out by itself
+    drain with air     d c/dt = q - o,  o the flow that holds c in it (`DrainLine.held`)   a reservoir that runs out by itself
     drain as a siphon  d c/dt = q - o,  o = q c/V                                          the rest of the line fills up
     return in the air  o = Q sqrt(c/V),  Q where the whole column's height meets the losses on its way down
 
@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from hydro.elements.drain import STACK
+from hydro.elements.stack import STACK
 
 FILLS = 0.6
 """Exponent of the filling of a vented stack: r = (q/Q)^0.6, from Q r^(5/3)."""
@@ -53,7 +53,20 @@ def _runs_out(drain: Any, amount: float, dt: float) -> tuple[float, float]:
         x = new
     flow = x ** (1.0 / FILLS)
     share = 1.0 / (1.0 + rise * FILLS * x / (flow * dt)) if flow > 0.0 else 0.0
-    return flow, share
+    return _backed_up(drain, amount, flow, dt) or (flow, share)
+
+
+def _backed_up(drain: Any, amount: float, most: float, dt: float) -> tuple[float, float] | None:
+    """Return o of  c(o) + dt o = amount  and do/dq where the losses back the line up, None where at `most` they do not."""
+    held = sum(float(pipe.volume) * min(1.0, (most / (STACK * float(pipe.bore) ** (8.0 / 3.0))) ** FILLS)
+               for pipe in drain.line.pipes)
+    if most <= 0.0 or float(drain.held(most)[0]) <= held * (1.0 + 1e-9):
+        return None
+    low, high = 0.0, most
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if float(drain.held(middle)[0]) + dt * middle < amount else (low, middle)
+    return low, dt / (float(drain.held(low)[1]) + dt)
 
 
 def falling(contents: float, full: float, most: float, dt: float) -> float:

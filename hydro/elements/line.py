@@ -24,6 +24,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from hydro.description.build import Item
+from hydro.elements.break_above import HoleAbove, hole_notes, open_end, over_hole
 from hydro.elements.fittings import SHUT, CheckValve, Closed, LocalLoss, Valve, change_of_bore, squared
 from hydro.elements.pipe import Pipe
 from hydro.elements.registry import KINDS, PartContext, Reader
@@ -160,17 +161,26 @@ def mouth(down: Number, outlet: Number) -> tuple[Number, Number]:
     return head, slope
 
 
+def lifted_to(element: Any, q: Number, down: Number) -> Number:
+    """Return the head that a return asks for beside its losses, m: the tank's level, its mouth's height or its hole's."""
+    level, lost = mouth(down, element.outlet)[0], element.line.loss(q)[0]
+    return level if element.hole is None else over_hole(q, level, lost, element.hole)[0] - lost
+
+
 def held_up(split: Number, line: Line) -> Number:
     """Return a tee's coefficient (s2/m5), a gain cut to what leaves 5 % of the line's own losses in q |q|: r_q stays below 0."""
     return greater(split, -BORNE * line.quadratic)
 
 
-def air_at_mouth(q: Number, down: Number, outlet: Number) -> tuple[Number, Number, Number]:
-    """Return the head that keeps reversed flow out of a mouth in the air (m), and its slopes to q and to the level there."""
+def air_at_mouth(q: Number, down: Number, outlet: Number, cover: float = COVER) -> tuple[Number, Number, Number]:
+    """Return the head that keeps reversed flow out of a mouth in the air (m), and its slopes to q and to the level there.
+
+    `cover` is half the band of levels over which the mouth gets wet, m.
+    """
     backward = where(q < 0.0, q, 0.0 * q)
-    wet, wetting = smooth_step((down - outlet + COVER) / (2.0 * COVER))
+    wet, wetting = smooth_step((down - outlet + cover) / (2.0 * cover))
     bar = SHUT * (1.0 - wet)
-    return bar * backward, where(q < 0.0, bar, 0.0 * q), -SHUT * wetting / (2.0 * COVER) * backward
+    return bar * backward, where(q < 0.0, bar, 0.0 * q), -SHUT * wetting / (2.0 * cover) * backward
 
 
 def line_faults(line: Line) -> dict[str, dict[str, Any]]:
@@ -202,7 +212,7 @@ def break_faults(end: Mouth | None) -> dict[str, dict[str, Any]]:
     """Return the fault of a siphon break at a mouth; none without one."""
     if end is None or end.break_at is None:
         return {}
-    return {"siphon break: plugged": {"end": replace(end, break_at=None)}}
+    return {"siphon break: plugged": {"end": replace(end, break_at=None), "hole": None}}
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,6 +244,7 @@ class LineLink:
 
     `shut` is 0 (open) to 1 (closed): a valve, or a fault. `end` is its mouth, where it ends in one. `split` is what the line
     loses in the tee it begins or ends in, on q |q|, s2/m5: renewed between solves, negative where the tee gives head back.
+    `hole` is a siphon-break hole that counts: above the water the line must lift to it, and nothing siphons back past it.
     """
 
     name: str
@@ -242,15 +253,24 @@ class LineLink:
     shut: Number = 0.0
     end: Mouth | None = None
     split: Number = 0.0
+    hole: HoleAbove | None = None
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r = up - max(down, outlet) - loss(q), m, and its slopes."""
         lost, rise = self.line.loss(q)
         parted, steeper = squared(held_up(self.split, self.line), q)
         level, drowned = mouth(down, self.outlet)
-        held, bar, by_down = air_at_mouth(q, down, self.outlet)
-        r = up - level - lost - parted - held - self.shut * SHUT * q
-        return r, -rise - steeper - bar - self.shut * SHUT, 1.0 + 0.0 * q, -drowned - by_down
+        held, bar, by_down = air_at_mouth(q, down, open_end(self.outlet, self.hole))
+        if self.hole is None:
+            r = up - level - lost - parted - held - self.shut * SHUT * q
+            return r, -rise - steeper - bar - self.shut * SHUT, 1.0 + 0.0 * q, -drowned - by_down
+        head, by_level, by_loss, own = over_hole(q, level, lost + parted, self.hole)
+        r = up - head - held - self.shut * SHUT * q
+        return r, -by_loss * (rise + steeper) - own - bar - self.shut * SHUT, 1.0 + 0.0 * q, -by_level * drowned - by_down
+
+    def limits(self, q: float, up: float, down: float) -> list[str]:
+        """Return in words what its siphon-break hole does above the water."""
+        return hole_notes(self.name, self.hole, q, up, max(down, float(self.outlet)))
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""

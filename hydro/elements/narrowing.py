@@ -3,10 +3,11 @@
     H = q^2 / (2 g (Co a)^2) - z          a = pi/4 d^2
 
 H head over the crest (m) that a place of bore d (m) asks for, z how far it lies under the crest, Co the orifice coefficient of
-the inlet. Above the narrow place the wider pipe fills up and vents upward; below it water falls with air. A wide inlet on a
-narrow pipe carries with air what the narrow pipe takes, however low the whole fall would pull as a siphon. The fall from crest
-to end, less what runs of a given slope take of it, is spread evenly over the other runs of the line; a bulkhead through a wall
-and the pipe up to the first bend have none.
+the inlet. A bulkhead lies as deep as the standpipe or the elbow on it reaches down. Above the narrow place the wider pipe fills
+up and vents upward; below it water falls with air. A wide inlet on a narrow pipe carries with air what the narrow pipe takes,
+however low the whole fall would pull as a siphon. The fall from the line's beginning to its end, less what runs of a given
+slope take of it, is spread evenly over the other runs of the line; a bulkhead through a wall and the pipe up to the first bend
+have none.
 Source: the orifice of `hydro.elements.rim`, moved down the line (derived here). Range of validity: narrowings some bores apart.
 
     >>> from hydro.elements.narrowing import Narrow
@@ -61,14 +62,16 @@ def falls(line: Line, fall: Number, level_until: str = "") -> list[Number]:
     return [given + slope * length for given, length in zip(own, lengths, strict=True)]
 
 
-def narrow_places(line: Line, throat: Number, fall: Number, orifice: Number, level_until: str = "") -> tuple[Narrow, ...]:
+def narrow_places(line: Line, throat: Number, fall: Number, orifice: Number, level_until: str = "",
+                  depth: Number = 0.0) -> tuple[Narrow, ...]:
     """Return the places at which a line takes on another bore than the inlet's throat had, from the inlet on.
 
-    `fall` is the height of the crest over the line's end, m; the runs before the part labelled `level_until` have none of it.
+    `fall` is the height of the crest over the line's end, m, `depth` how far the line's beginning lies under the crest; the runs
+    before the part labelled `level_until` have no fall.
     """
     places: list[Narrow] = []
-    bore, passed = throat, 0.0 * fall
-    for part, own in zip(line.parts, falls(line, fall, level_until), strict=True):
+    bore, passed = throat, depth + 0.0 * fall
+    for part, own in zip(line.parts, falls(line, fall - depth, level_until), strict=True):
         here = getattr(part, "bore", bore)
         if not same(here, bore):
             places.append(Narrow.of(here, passed, orifice))

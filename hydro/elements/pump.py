@@ -2,6 +2,7 @@
 
     running   H = s^2 h(q/s)              affinity; h a monotone cubic through the points
     stopped   H = -K V |V| / (2 g)        on the bore of its line, both ways
+              H = -(K + 1) V |V| / (2 g)  back out of the pump into standing water: the exit loss (momentum) on the same bore
 
 s speed as a share of full speed. Beyond the last point the last slope goes on (said in the results); at q < 0 the head rises
 steeply. A curve that droops (rises from shut-off to a peak) is solved on its falling envelope, which keeps one answer; whether
@@ -33,6 +34,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from hydro.elements.break_above import HoleAbove, hole_notes, open_end, over_hole
 from hydro.elements.fittings import SHUT, squared
 from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, held_up, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
@@ -185,8 +187,10 @@ class PumpLine:
 
     `running` is 1 or 0; `driven` is 1 where `target` (m3/s) is forced through, to ask what head that would need.
     `lowered` (m) is taken off the falling envelope of a drooping curve, where the operating point lies below it. `split` is
-    what its line loses in the tee it ends in, as in `LineLink`. `aired` is 1 for one that stands in the air: its law alone would
-    have water come back through it to hold its chamber at the intake, where others draw that down (`hydro.steady.state`).
+    what its line loses in the tee it ends in, as in `LineLink`. `stopped` is what the still impeller loses on q |q|, `leaving`
+    what is lost besides where water runs back out of it into its chamber, s2/m5. `aired` is 1 for one that stands in the air:
+    its law alone would have water come back through it to hold its chamber at the intake, where others draw that down
+    (`hydro.steady.state`).
     """
 
     name: str
@@ -203,18 +207,26 @@ class PumpLine:
     end: Mouth | None = None
     split: Number = 0.0
     aired: Number = 0.0
+    leaving: Number = 0.0
+    hole: HoleAbove | None = None
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r, m, and its slopes."""
         lift, lift_rise = self.curve.head(q, self.speed, true=False)
         still, still_rise = squared(self.stopped, q)
+        leaves, leaves_rise = squared(self.leaving, q)
+        runs_back = where(q < 0.0, 1.0 + 0.0 * q, 0.0 * q)
+        still, still_rise = still + runs_back * leaves, still_rise + runs_back * leaves_rise
         on = self.running > 0.5
         lift, lift_rise = where(on, lift - self.lowered, -still), where(on, lift_rise, -still_rise)
         lost, rise = self.line.loss(q)
         parted, steeper = squared(held_up(self.split, self.line), q)
         lost, rise = lost + parted, rise + steeper
         level, drowned = mouth(down, self.outlet)
-        held, opened, by_down = air_at_mouth(q, down, self.outlet)
+        held, opened, by_down = air_at_mouth(q, down, open_end(self.outlet, self.hole))
+        if self.hole is not None:  # the hole of a pump's own line is taken at its end: the losses stay as they are
+            level, by_level, _, _ = over_hole(q, level, 0.0 * q, self.hole)
+            drowned = drowned * by_level
         wanted = up - level - lost - held + lift
         # With its intake in the air nothing goes in, also where it stands and water would siphon through; back it may run.
         back = where(on, 0.0, AIRED) * where(q < 0.0, 1.0 + 0.0 * q, 0.0 * q)
@@ -229,7 +241,7 @@ class PumpLine:
     def spare_head(self, q: Number, up: Number, down: Number) -> Number:
         """Return the head the pump has over what the line takes at a flow, on its true curve, m."""
         lost = self.line.loss(q)[0] + squared(held_up(self.split, self.line), q)[0]
-        return up - mouth(down, self.outlet)[0] - lost + self.curve.head(q, self.speed)[0]
+        return up - over_hole(q, mouth(down, self.outlet)[0], 0.0 * q, self.hole)[0] - lost + self.curve.head(q, self.speed)[0]
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""
@@ -239,9 +251,10 @@ class PumpLine:
 
     def limits(self, q: float, up: float, down: float) -> list[str]:
         """Return in words what of a state lies outside the range in which the curve is known."""
+        notes = hole_notes(self.name, self.hole, q, up, max(down, float(self.outlet)))
         if q > float(self.curve.flows[-1]) * float(self.speed):
-            return [f"{self.name}: beyond the last point of its curve, which is carried on in a straight line"]
-        return []
+            notes.append(f"{self.name}: beyond the last point of its curve, which is carried on in a straight line")
+        return notes
 
     def budget(self, q: Number, up: Number, down: Number) -> list[tuple[str, Number]]:
         """Return where the pump's head goes along its own line, part by part."""

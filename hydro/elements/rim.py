@@ -6,6 +6,10 @@
 
 H head over the rim in m, D the rim's diameter, d the throat's bore, q in m3/s. An empty elbow's rim is the pipe's OUTSIDE
 diameter (its socket), a plain pipe's its bore; both are inputs, and d is counted as no more than D.
+The throat lies at the rim. A bulkhead that the line begins with lies lower: what stands in the upright pipe over it is head
+that it has (`bulkhead_depth`, `hydro.elements.narrowing`). Then d is D unless it is given. The depth is a standpipe's `length`,
+or counted from the height of its `bulkhead`; without either the bulkhead of a standpipe is taken to sit at the bottom of its
+tank, that of an elbow one elbow height under the lip.
 EN 12056-3:2000, Table 7 (circular outlets, flat sole; read in a transcription) gives kO D h^1.5/7500 and
 kO D^2 h^0.5/15000 in L/s and mm: Cw = 0.4545, Co = 0.606, which cross at h = D/2.
 Capacity is rated with that Cw; for where the level stands the band reaches to the thin plate's 0.62. Swirl without an
@@ -25,7 +29,7 @@ import math
 from dataclasses import dataclass, replace
 
 from hydro.elements.fittings import FITTINGS, crane_ft
-from hydro.elements.registry import Default, Field, Kind, Reader, register
+from hydro.elements.registry import KINDS, Default, Field, Kind, Reader, register
 from hydro.quantities.arrays import GRAVITY, Number, greater, lesser, smooth_max
 
 CORNER = 2e-4
@@ -40,6 +44,10 @@ ORIFICE = Default("rim orifice coefficient", 0.40, 0.606, 0.62, "number",
 FINNED = Default("rim orifice coefficient with fin", 0.58, 0.606, 0.62, "number",
                  "EN 12056-3:2000 Table 7 (0.606); a fin across the rim stops the swirl")
 STRAINER = Default("strainer factor", 0.5, 0.5, 1.0, "number", "EN 12056-3:2000 Table 7, kO = 0.5 with strainer")
+SEAT = Default("standpipe's bulkhead over the bottom", 0.0, 0.0, 0.05, "length",
+               "the bulkhead of a standpipe sits at the bottom of its tank or box; common practice, no source")
+ELBOW_HEIGHT = Default("elbow height", 0.8, 1.0, 1.5, "number",
+                       "bulkhead under the lip of an up-turned elbow, in rim diameters; common practice, no source")
 ENTRANCE = Default("inlet entrance loss", 0.4, 0.5, 0.8, "number", "sharp flush 0.5, projecting 0.78 (Crane TP-410 A-29)")
 
 
@@ -145,15 +153,32 @@ def _rim(reader: Reader, turned: bool) -> Rim:
     return replace(made, strained=strained)
 
 
+def bulkhead_depth(reader: Reader, bottom: Number, through_side: bool = False) -> Number:
+    """Return how far the bulkhead of a standpipe or up-turned elbow lies under its lip, m.
+
+    `bottom` is its vessel's, m above the datum; a standpipe `through_side` stands on an elbow.
+    """
+    if reader.has("length"):
+        return reader.number("length")
+    lip = reader.height("lip")
+    if reader.has("bulkhead"):
+        return greater(lip - reader.height("bulkhead"), 0.0 * lip)
+    if through_side or KINDS[reader.item.kind].word == "elbow up":
+        return reader.default(ELBOW_HEIGHT) * reader.number("rim")
+    return greater(lip - bottom - reader.default(SEAT), 0.0 * lip)
+
+
 _FIELDS = (Field("rim", "length", required=True, low=0.005, high=0.6),
            Field("lip", "height", required=True),
            Field("throat", "length", low=0.003, high=0.6),
            Field("strainer", "word", choices=("yes", "no")),
-           Field("fin", "word", choices=("yes", "no")))
+           Field("fin", "word", choices=("yes", "no")),
+           Field("bulkhead", "height"))
 _DEFAULTS = (WEIR, ORIFICE, FINNED, STRAINER, ENTRANCE)
 
-register(Kind("standpipe", "inlet", lambda reader: _rim(reader, False), _FIELDS, ("rim",), _DEFAULTS,
+register(Kind("standpipe", "inlet", lambda reader: _rim(reader, False),
+              (*_FIELDS, Field("length", "length", low=0.01, high=3.0)), ("rim",), (*_DEFAULTS, SEAT, ELBOW_HEIGHT),
               summary="upright pipe, open at its top"))
 register(Kind("elbow up", "inlet", lambda reader: _rim(reader, True), (*_FIELDS, Field("turns", "height range")),
-              ("rim",), (*_DEFAULTS, FITTINGS),
+              ("rim",), (*_DEFAULTS, FITTINGS, ELBOW_HEIGHT),
               also=("up-turned elbow",), summary="elbow on a bulkhead, turned up; its rim is the lip"))

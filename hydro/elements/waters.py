@@ -9,7 +9,8 @@
 z is the height over the vessel's bottom. All three are pieces of cubics in z. Below the bottom and above the rim the area goes
 on unchanged, so that a solution can say 'this would be over the rim'. A sloped tub taken as a box by its rim gives a quarter
 too much volume: the taper and the bucket exist for it. A chamber takes its stretch of the sump's length; in a taper the two end
-walls slope, plates between them stand upright. Gear and media displace their volume evenly from the bottom to their top.
+walls slope, plates between them stand upright. Gear and media displace their volume evenly from the bottom to their top. A box
+that stands in a tank takes its plan out of the tank's surface from its floor on, over its rim too: there both are one water.
 
     >>> from hydro.elements.waters import Body
     >>> volume, area = Body.box("tank", bottom=0.9, area=1.6, height=0.65).stored(1.4)
@@ -29,6 +30,8 @@ from hydro.quantities.arrays import Number, first, greater, lesser, piece, where
 from hydro.quantities.interpolation import Row
 from hydro.quantities.uncertain import Uncertain
 
+ABOVE_ALL = 1e4
+"""Height over a bottom that no water reaches, m."""
 LEAST_SURFACE = 0.25
 """Least surface at the ends of a bucket table, as a share of the mean one between its last two fills (chosen here)."""
 
@@ -37,7 +40,8 @@ LEAST_SURFACE = 0.25
 class Body:
     """A body of water. Row k of `rows` holds between knots k - 1 and k, both counted from `bottom`.
 
-    `solids` are (m2, m above the bottom): what stands in it takes so much of the surface up to that height.
+    `solids` are (m2, m above the bottom): what stands in it takes so much of the surface up to that height; one that begins
+    higher than the bottom gives it back up to there.
     """
 
     name: str
@@ -74,6 +78,12 @@ class Body:
         """Return the body with `volume` (m3) of solids spread evenly from the bottom up to `top` (m above the datum)."""
         reach = top - self.bottom
         return replace(self, solids=(*self.solids, (volume / reach, reach)))
+
+    def around(self, box: Body) -> Body:
+        """Return the body without the room of another one that stands in it, of its mean plan from its floor on."""
+        plan = box.stored(box.rim)[0] / box.height
+        floor = greater(box.bottom - self.bottom, 0.0 * plan)
+        return replace(self, solids=(*self.solids, (plan, ABOVE_ALL + 0.0 * plan), (-plan, floor)))
 
     def part(self, name: str, share: Number) -> Body:
         """Return a share of the body as a body of its own, the same at every height."""

@@ -80,7 +80,7 @@ def sound(loop: PlacedBuild, line: float | None = None) -> Sound:
     """
     network = counted_breaks(loop.build, loop.network())
     answer = operating_point(network, closing_of(loop, network) if line is None else held_at(network, line))
-    if answer.state is None or answer.kind == NONE:
+    if answer.state is None or not answer.runs:
         raise SolveError("running", 0, float("nan"), "the loop", answer.reason)
     build = loop.build
     return Sound(loop, network, answer, max(float(state.pump_level) for state in answer.states),

@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from hydro.description.build import Item, Pump, Return, Run
 from hydro.elements import pump as pumps
+from hydro.elements.break_above import HoleAbove
 from hydro.elements.drain import QUIET_AT
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint
@@ -44,7 +45,11 @@ def curve_of(pump: Pump, context: PartContext) -> pumps.PumpCurve:
         exponent = (pumps.fitted_exponent(flow, height, tests) if tests else default(pumps.BOX_EXPONENT))
         shape = pumps.from_box(flow, height, exponent)
     else:
-        return pumps.from_tests(tests).scaled(default(pumps.STRENGTH))
+        try:
+            return pumps.from_tests(tests).scaled(default(pumps.STRENGTH))
+        except ValueError as problem:  # sound in the middle of the bands, and not at some end
+            raise InputError([Complaint("", 0, f"{pump.name}: bucket", str(problem), "tests further apart, or timed closer")]) \
+                from problem
     strength = default(pumps.STRENGTH)
     if tests:
         shape = shape.at_speed(pumps.fitted_speed(shape, tests))
@@ -81,28 +86,35 @@ def pressure_side(made: Assembler) -> None:
 def _fixed(made: Assembler, pump: Pump) -> dict[str, Number]:
     """Return what a pump is, whatever it pushes through."""
     context = made.context
-    chamber = made.place.get(pump.chamber)
-    wet = chamber is not None and made.waters[chamber].kind != JUNCTION
-    return {"curve": curve_of(pump, context), "intake": context.height(pump.intake) if wet else EVERYWHERE_DEEP,
+    intake = context.height(pump.intake) if _in_chamber(made, pump) else EVERYWHERE_DEEP
+    return {"curve": curve_of(pump, context), "intake": intake,
             "speed": context.value(pump.speed) if pump.speed is not None else 1.0, "running": 0.0 if pump.off else 1.0}
 
 
-def _still(made: Assembler, line: Line) -> Number:
-    """Return the resistance of the stopped pump on the first bore of its line."""
-    return LocalLoss.of(made.context.default(pumps.STOPPED), line.first_bore).quadratic
+def _in_chamber(made: Assembler, pump: Pump) -> bool:
+    """Whether a pump draws from standing water, and not from a header."""
+    chamber = made.place.get(pump.chamber)
+    return chamber is not None and made.waters[chamber].kind != JUNCTION
+
+
+def _still(made: Assembler, pump: Pump, line: Line) -> dict[str, Number]:
+    """Return what a stopped pump loses on the first bore of its line, and the exit loss where water runs back into a chamber."""
+    leaving = 1.0 if _in_chamber(made, pump) else 0.0
+    return {"stopped": LocalLoss.of(made.context.default(pumps.STOPPED), line.first_bore).quadratic,
+            "leaving": LocalLoss.of(leaving, line.first_bore).quadratic}
 
 
 def _single(made: Assembler, pump: Pump, described: Return) -> None:
     """Add a pump with its only return: one link, two where a siphon break leaks on the way."""
     before, beyond, link = _return(made, described, (*pump.line, *described.line))
     chamber, tank = made.junction(pump.chamber), made.place[described.tank]
-    still, fixed = _still(made, before), _fixed(made, pump)
+    fixed = {**_still(made, pump, before), **_fixed(made, pump)}
     if beyond is None:
-        element = pumps.PumpLine(pump.name, line=before, stopped=still, outlet=link.outlet, end=link.end, **fixed)
+        element = pumps.PumpLine(pump.name, line=before, outlet=link.outlet, end=link.end, hole=link.hole, **fixed)
         made.groups["pumps"].append(made.link("returns", Link(pump.name, element, chamber, tank)))
         return
     node = _break_junction(made, described)
-    made.link("pumps", Link(pump.name, pumps.PumpLine(pump.name, line=before, stopped=still, **fixed), chamber, node))
+    made.link("pumps", Link(pump.name, pumps.PumpLine(pump.name, line=before, **fixed), chamber, node))
     _beyond(made, described, beyond, link, node)
 
 
@@ -114,8 +126,8 @@ def _pump(made: Assembler, pump: Pump, header: str, ways: Sequence[Return]) -> N
     made.full = made.full + riser.volume
     chamber = made.junction(pump.chamber)
     on = riser if riser.parts or not ways else prepare_line(ways[0].line, context, where_from=ways[0].name)
-    still = _still(made, on) if on.parts else 0.0
-    element = pumps.PumpLine(pump.name, line=riser, stopped=still, **_fixed(made, pump))
+    still = _still(made, pump, on) if on.parts else {}
+    element = pumps.PumpLine(pump.name, line=riser, **still, **_fixed(made, pump))
     made.link("pumps", Link(pump.name, element, chamber, made.junction(header)))
 
 
@@ -152,7 +164,7 @@ def _return(made: Assembler, described: Return, items: Sequence[Item]) -> tuple[
     lowest = outlet - across / 2.0 if hole is None else lesser(outlet - across / 2.0, hole.stop)
     end = Mouth(described.name, lowest, None if hole is None else hole.stop, reach,
                 None if described.highest is None else context.height(described.highest))
-    link = LineLink(described.name, whole, outlet, end=end)
+    link = LineLink(described.name, whole, outlet, end=end, hole=None if hole is None else HoleAbove(hole.height))
     if not marks or hole is None or hole.hole is None:
         return whole, None, link
     before = prepare_line(items[:marks[0]], context, exit_loss=False, where_from=described.name)
@@ -182,7 +194,7 @@ def _beyond(made: Assembler, described: Return, beyond: Line, link: LineLink, no
     assert hole is not None
     assert hole.hole is not None
     tank = made.place[described.tank]
-    made.link("returns", Link(described.name, replace(link, line=beyond), node, tank))
+    made.link("returns", Link(described.name, replace(link, line=beyond, hole=HoleAbove(hole.height, at_start=True)), node, tank))
     made.link("", Link(f"{described.name}: siphon break", BreakHole.of(described.name, hole.height, hole.hole, hole.coefficient),
                        node, tank))
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hydro.description.build import Sump
+from hydro.description.build import Box, Sump
 from hydro.elements.registry import KINDS, Reader
 from hydro.elements.waters import Body, Plan, read_plan
 from hydro.errors import Complaint, InputError
 from hydro.network.assembler import Assembler
 from hydro.network.model import BOX, CHAMBER, TANK, Link, Water
 from hydro.quantities.arrays import Number, first
+
+LOWER = 1e-3
+"""Height from which one rim is said to be lower than another, m."""
 
 
 def add_vessels(made: Assembler) -> None:
@@ -22,11 +25,38 @@ def add_vessels(made: Assembler) -> None:
     for box in build.boxes:
         plan = read_plan(Reader(box.vessel.shape, context))
         body = plan.whole(box.name, context.height(box.vessel.bottom))
-        node = made.water(Water(box.name, BOX, body, opening=made.opening(box.vessel, body)))
         element = KINDS[box.edge.kind].make(Reader(box.edge, context))(plan.length, body.bottom, body.rim)
+        opening = made.opening(box.vessel, body)
+        if stands_inside(box, body, made.waters[made.place[box.tank]]):
+            opening = _take_room(made, box, body, element.crest, opening)
+        node = made.water(Water(box.name, BOX, body, opening=opening))
         made.link("edges", Link(box.edge.label or f"edge of {box.name}", element, made.place[box.tank], node))
     for sump in build.sumps:
         _sump(made, sump)
+
+
+def stands_inside(box: Box, body: Body, tank: Water) -> bool:
+    """Whether a box stands in its tank: as it is said, else where its rim is lower than the tank's."""
+    assert tank.body is not None
+    return first(tank.body.rim) - first(body.rim) > LOWER if box.inside is None else box.inside
+
+
+def _take_room(made: Assembler, box: Box, body: Body, crest: Number, opening: Number) -> Number:
+    """Take a box's room out of its tank, and return the height at which water leaves the box for the floor, m.
+
+    Over the rim of a box in a tank stands the tank. Where it is only taken to stand there its rim counts all the same, but where
+    the box is described up to the edge it is filled over: elsewhere than in its tank it could not be filled.
+    """
+    place = made.place[box.tank]
+    tank = made.waters[place]
+    assert tank.body is not None
+    around = tank.body.around(body)
+    if first(around.stored(body.rim - LOWER)[1]) <= 0.0:
+        raise InputError([Complaint(made.build.file, 0, box.name, "as wide as the tank that it stands in",
+                                    "a smaller box, or 'inside tank: no'")])
+    made.waters[place] = replace(tank, body=around)
+    certain = box.inside or first(body.rim) <= first(crest) + LOWER
+    return tank.opening if certain and tank.opening is not None else opening
 
 
 def _sump(made: Assembler, sump: Sump) -> None:

@@ -103,13 +103,6 @@ def rounded_band(band: Band, dimension: str, system: str) -> tuple[str, str]:
     return shown, f"{ends[0]:.{decimals}f} to {ends[1]:.{decimals}f}"
 
 
-def about(band: Band, dimension: str, system: str) -> str:
-    """Return a figure with its band and unit: '4900 L/h (4700 to 5100)'."""
-    shown, ends = rounded_band(band, dimension, system)
-    unit = unit_name(dimension, system)
-    return f"{shown} {unit} ({ends})" if ends else f"{shown} {unit}"
-
-
 def seconds(band: Band, system: str) -> str:
     """Return a time with its band: '10 to 12 s'."""
     return show_band(band[0], band[2], "time", system)

@@ -17,7 +17,7 @@ from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of, line_when_
 from hydro.scenarios.placed_build import PlacedBuild, at_its_best, closing_of, held_at, with_air_only, with_drains_blocked
 from hydro.shutdown import Shutdown, shut_down, worst_shutdown
 from hydro.steady.modes import MOST_FREE, find_steady, follow, free_drains, operating_point
-from hydro.steady.operating_point import NONE, OperatingPoint
+from hydro.steady.operating_point import OperatingPoint
 from hydro.steady.pump_lift import tank_crest
 from hydro.steady.state import State
 
@@ -128,7 +128,7 @@ def results_of(loop: PlacedBuild, sample: Sample | None = None, near: Results | 
     network = loop.network(sample)
     closing = closing_of(loop, network, sample)
     answer = operating_point(network, closing, near.answer.state if near else None)
-    if answer.state is None or answer.kind == NONE:
+    if not answer.runs:
         return Results(loop, sample, network, answer)
     stopped = {case: worst_shutdown([shut_down(state, *case) for state in answer.states]) for case in COMBINATIONS}
     blocked_tanks = tuple(max(cases, key=lambda found: found.all - found.room) for cases in

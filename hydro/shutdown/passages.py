@@ -6,7 +6,8 @@ between two pools, or at a port, leaves the way with the flow; against it nothin
 
 On the safe side: every such pipe counts as full of water, however high it climbs. Air that enters at one mouth breaks that
 mouth's siphon alone, not that of another on the same header. Where a pool ends in a chamber the water goes down there. A
-valve or return that stands shut is not counted on to stay so; a blocked drain takes nothing.
+valve or return that stands shut is not counted on to stay so; a blocked drain takes nothing. A drain into a header, or into a
+water that can stand over its lip, also gives: water comes back over the lip where no check valve bars it.
 """
 
 from __future__ import annotations
@@ -170,8 +171,12 @@ def _drains(network: Network, found: Passages, breaks: bool) -> None:
         words = f"{'mouth' if stop < crest else 'lip'} of {link.name}"
         if network.waters[link.down].kind == JUNCTION:
             _port(network, found, link.up, Port(found.pool_of[link.down], stop, words))
+            if not drain.keeps_out():
+                found.pools[found.pool_of[link.down]].outs.append((link.up, max(crest, float(drain.end))))
         else:
             _direct(network, found, link.up, link.down, max(stop, min(crest, float(drain.end))), words)
+            if not drain.keeps_out():
+                _direct(network, found, link.down, link.up, max(crest, float(drain.end)), words)
 
 
 def _upper_mouth(element: Any) -> tuple[float, float]:

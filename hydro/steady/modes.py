@@ -12,6 +12,7 @@ bounds are the highest and the lowest tank of all combinations: in each of them 
 | draws air | the pump chamber stands at the intake and the pump has head to spare |
 | cannot lift that high | no flow, and the best head of the pump lies below what it must lift |
 | runs backwards | the same, and from the running level the tank would siphon back through the pump |
+| runs backwards | all that is lifted runs back through pumps that stand, and no water comes to a tank |
 | two operating points | the curve droops: running, the pump has its head; at rest, shut-off head is below what it must lift |
 | surges | no combination is consistent; bounds for every level |
 | no steady state | nothing of all that |
@@ -31,6 +32,7 @@ from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
 from hydro.errors import SolveError
 from hydro.network.model import Closing, Network
 from hydro.network.paths import drawn_empty
+from hydro.steady.back_flow import all_back
 from hydro.steady.operating_point import DRAWS_AIR, NO_FLOW, NONE, STEADY, SURGES, OperatingPoint
 from hydro.steady.pump_lift import drawn_down, loses_its_line, no_lift, second_point, solve_true
 from hydro.steady.state import State
@@ -273,6 +275,9 @@ def _special(found: list[State], many: bool) -> OperatingPoint:
             if answer is not None:
                 name = f"{network.links[k].name}: " if len(network.pumps) > 1 else ""
                 return replace(answer, reason=name + answer.reason)
+    back = all_back(state, running)
+    if back is not None:
+        return back
     reason = "every part balances"
     if others:
         reason = "more than one way to run is consistent: which one, its history decides"

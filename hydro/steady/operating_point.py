@@ -34,6 +34,11 @@ class OperatingPoint:
         return (() if self.state is None else (self.state,)) + self.others
 
     @property
+    def runs(self) -> bool:
+        """Whether water comes out of some return: a running state for checks to rest on."""
+        return self.kind != NONE and any(float(state.flows[k]) > NO_FLOW for state in self.states for k in state.network.returns)
+
+    @property
     def highest(self) -> float:
         """The highest level that the only tank reaches in any of them, m."""
         return max(float(state.tank_level) for state in self.states)

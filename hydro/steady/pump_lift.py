@@ -13,6 +13,7 @@ from __future__ import annotations
 from bisect import bisect
 from typing import Any
 
+from hydro.elements.break_above import open_end
 from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Closing, Network
 from hydro.network.paths import drawn_empty, fed_by, has_check_valve
@@ -86,9 +87,9 @@ def carries(state: State, node: int) -> bool:
 
 
 def mouth_head(state: State, k: int) -> float:
-    """Return the level that the mouth of a return works against: its tank's, or its own height where that is higher, m."""
+    """Return the level that the mouth of a return works against, m: its tank's, its own height, or its siphon-break hole's."""
     link = state.network.links[k]
-    return max(float(state.levels[link.down]), float(link.element.outlet))
+    return max(float(state.levels[link.down]), float(open_end(link.element.outlet, getattr(link.element, "hole", None))))
 
 
 def opening_head(state: State, pump: int) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from hydro.elements.tee_rounds import solve_with_tees
@@ -11,6 +11,7 @@ from hydro.network.model import Closing, Network
 from hydro.quantities.arrays import Number, any_of, first, where
 from hydro.solve import Solution, System, relax, solve
 from hydro.steady.initial_guess import LADDER, initial_guesses
+from hydro.steady.standing import water_at_rest
 
 QUICK, LONG, LAST = 25, 60, 250
 """Most steps of the likeliest starts, of the others, and of the first when all have failed: a loop that runs takes some ten."""
@@ -105,7 +106,15 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
         if not out:
             break
         state = _settled(state.network.changed({k: {"aired": 1.0} for k in out}), closing, state, scenario)
-    return state
+    asked = any(any_of(network.links[k].element.driven > 0.5) for k in network.pumps)
+    if asked or not isinstance(state.levels[0], float):  # a forced flow asks for a head, whether or not there is water for it
+        return state
+
+    def again(held: Mapping[int, Number], near: State) -> State:
+        found = _settled(near.network, closing, near, scenario, held)
+        out = aired(found)
+        return _settled(found.network.changed({k: {"aired": 1.0} for k in out}), closing, near, scenario, held) if out else found
+    return water_at_rest(state, again)
 
 
 def over_a_low_line(network: Network, closing: Closing | None) -> Network:
@@ -129,14 +138,15 @@ def aired(state: State) -> list[int]:
             and float(state.levels[network.links[k].up]) < float(network.links[k].element.intake) + NEAR]
 
 
-def _settled(network: Network, closing: Closing | None, near: State | None, scenario: str) -> State:
-    """Return the solution with the tees renewed."""
+def _settled(network: Network, closing: Closing | None, near: State | None, scenario: str,
+             levels: Mapping[int, Number] | None = None) -> State:
+    """Return the solution with the tees renewed; `levels` are those of waters that are held, m."""
     if not network.tees:
-        return _solved(network, closing, near, scenario)
+        return _solved(network, closing, near, scenario, levels)
     found: list[State] = [] if near is None else [near]
 
     def again(renewed: Network) -> State:
-        found.append(_solved(renewed, closing, found[-1] if found else None, scenario))
+        found.append(_solved(renewed, closing, found[-1] if found else None, scenario, levels))
         return found[-1]
     if near is not None:
         network = network.changed({k: {"split": near.network.links[k].element.split}
@@ -145,14 +155,19 @@ def _settled(network: Network, closing: Closing | None, near: State | None, scen
     return replace(found[-1], moved=settled.moved)
 
 
-def _solved(network: Network, closing: Closing | None, near: State | None, scenario: str) -> State:
-    """Return the solution with the tees' losses held."""
+def _solved(network: Network, closing: Closing | None, near: State | None, scenario: str,
+            held: Mapping[int, Number] | None = None) -> State:
+    """Return the solution with the tees' losses held, and the levels of waters that are `held`."""
     system = network.system(closing)
+    if held:
+        system = replace(system, fixed={**system.fixed, **held})
     best: Solution | None = None
     for levels, flows, most, put_back in attempts(system, network, closing, near):
         if best is not None:
             levels = [where(best.solved, a, b) for a, b in zip(best.heads, levels, strict=True)]
             flows = [where(best.solved, a, b) for a, b in zip(best.flows, flows, strict=True)]
+        if held:
+            levels = [held.get(k, level) for k, level in enumerate(levels)]
         try:
             best = better(best, solve(system, levels, flows, most, put_back))
         except ZeroDivisionError:  # a level that nothing moves, as in a sump that only a forced pump draws from

@@ -24,7 +24,6 @@ from hydro.elements.waters import Body
 from hydro.network.manifolds import header_systems, pipes_at, runs, way_from, ways_back
 from hydro.network.model import OUTSIDE, Link, Network, Water
 from hydro.network.paths import fed_by
-from hydro.shutdown.rest import levels_at_cut
 from hydro.steady.state import State
 from hydro.transient.events import going_round, remainder_ends, watches
 from hydro.transient.integrate import TOLERANCE, History, history
@@ -159,9 +158,9 @@ def without_power(network: Network, breaks: bool, pumps: tuple[int, ...], levels
     for k, way in ways_back(network, network.returns).items():
         link = network.links[k]
         if way.certain:
-            changes[k] = {"outlet": NO_OUTLET}
+            changes[k] = {"outlet": NO_OUTLET, "hole": None}
         elif levels[link.down] > float(link.element.outlet):
-            changes[k] = {"outlet": min(float(link.element.outlet), float(link.element.end.lowest)) - 2.0 * COVER}
+            changes[k] = {"outlet": min(float(link.element.outlet), float(link.element.end.lowest)) - 2.0 * COVER, "hole": None}
     network = network.changed(changes)
     holes = {k: link for k, link in enumerate(network.links) if isinstance(link.element, BreakHole)}
     if not breaks:
@@ -198,7 +197,7 @@ def begin(state: State, disturbance: Disturbance) -> TransientState:
         network = with_reservoir(network, disturbance)
         levels.append(disturbance.top_up / RESERVOIR_AREA)
         flows.append(disturbance.top_up_flow)
-    levels = [*(map(float, state.levels) if disturbance.running else levels_at_cut(state)), *levels]
+    levels = [*map(float, state.levels), *levels]
     moment = moment_of(replace(state, network=network, levels=tuple(levels), flows=(*state.flows, *flows)))
     if not disturbance.running:
         moment = replace(moment, stores=tuple(let_go(moment, store) for store in moment.stores))

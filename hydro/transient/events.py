@@ -205,7 +205,7 @@ def runs_down(moment: TransientState, k: int) -> tuple[int, float]:
         passing = min(pumps or out, key=lambda n: moment.flows[n])
         link = network.links[passing]
         into = link.up if link.up in way.chambers else link.down
-        still = float(getattr(link.element, "stopped", 0.0))
+        still = float(getattr(link.element, "stopped", 0.0)) + float(getattr(link.element, "leaving", 0.0))
     else:
         passing, into = min(way.mouths, key=lambda mouth: (moment.levels[mouth[1]], mouth[1]))
         link, still = network.links[passing], 0.0

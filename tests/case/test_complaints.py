@@ -157,6 +157,11 @@ NAMES = {
 
 PUMP = {
     "one point": (17, CURVE, "curve: [0 L/h = 4 m]", ("pump: curve", "a curve of 1 point", "two points or more")),
+    "begins at no height": (17, "0 L/h = 4.0 m", "0 L/h = 0 m", ("pump: curve", "the curve begins at no height", "outlet shut")),
+    "one bucket": (17, CURVE, "bucket: [10 L in 7 s at 1 m]", ("pump: bucket", "one bucket test alone", "two tests")),
+    "buckets the wrong way round": (17, CURVE, "bucket: [10 L in 7 s at 1 m, 10 L in 6 s at 2 m]",
+                                    ("pump: bucket", "no less flow at the greater height", "the higher with less flow")),
+    "buckets alike": (17, CURVE, "bucket: [10 L in 7 s at 1 m, 10 L in 7 s at 2 m]", ("no less flow at the greater height",)),
     "same flow twice": (17, "3000 L/h", "0 L/h", ("pump: curve", "the same flow stands twice", "flows that rise")),
     "falling flow": (17, "5000 L/h", "2000 L/h", ("pump: curve", "a flow is lower than the one before")),
     "not a number": (17, "= 3.0 m", "= nan m", ("pump: curve", "no number in 'nan m'")),
@@ -183,6 +188,32 @@ def test_one_mistake_one_line(line: int, old: str, new: str, fragments: tuple[st
     assert len(lines) == 1, lines
     assert lines[0].startswith(f"my.yaml:{line}: ")
     assert not [fragment for fragment in fragments if fragment not in lines[0]], lines[0]
+
+
+@pytest.mark.parametrize("name", ["pump strength", "rim weir coefficient", "rim orifice coefficient with fin", "comb coefficient",
+                                  "siphon break coefficient", "fitting losses", "plate weir coefficient", "strainer factor"])
+@pytest.mark.parametrize("value", ["0", "0.001"])
+def test_what_divides_is_not_zero(name: str, value: str) -> None:
+    """A default by which something is divided is refused at nothing, and at less than a tenth of what it may be."""
+    line, = complaints(changed((TITLE, f"{TITLE}\ndefaults: {{{name}: {value}}}")))
+    assert line.startswith(f"my.yaml:2: defaults: {name}: ")
+    assert "out of physical range" in line
+
+
+def test_what_may_be_zero_is_taken() -> None:
+    """A loss that is left out may be zero: a rounded entrance, a check valve that opens by itself."""
+    text = f"{TITLE}\ndefaults: {{inlet entrance loss: 0, check valve cracking head: 0 mm, pipe roughness: 0 mm}}"
+    assert loads(changed((TITLE, text)), "my.yaml").overrides["inlet entrance loss"].middle == 0.0
+
+
+def test_two_returns_need_a_bore_of_their_own() -> None:
+    """The only return goes on from the pump's line; two that name no bore are both complained of."""
+    way = "{line: [pipe 32 PN10 60 cm], end: 12 cm below tank rim}"
+    bare = "{line: [elbow 90], end: 12 cm below tank rim}"
+    assert loads(changed((way, bare)), "my.yaml").returns
+    lines = complaints(changed((way, f"{bare}\n  - {bare}")))
+    assert len(lines) == 2
+    assert all("no part of the line names its bore" in line for line in lines)
 
 
 def test_sound_text_is_sound() -> None:

@@ -10,8 +10,8 @@ from report_cases import ROOT
 
 from hydro.case import load
 from hydro.errors import InputError
-from hydro.report.json.series import as_data, to_csv
-from hydro.report.terminal.chart import COLUMNS, at, chart
+from hydro.report.json.series import series_data, to_csv
+from hydro.report.terminal.chart import COLUMNS, at, level_plot
 from hydro.report.terminal.layout import columns
 from hydro.scenarios.histories import QUESTIONS, ask, outcome_of
 from hydro_cli import main as command
@@ -92,7 +92,7 @@ def test_csv_is_the_same_series(tmp_path, capsys):
     code, out, _ = told(capsys, WORKED, "power-cut", "--csv", str(path))
     head, *rows = csv.reader(io.StringIO(path.read_text(encoding="utf-8")))
     asked = ask(load(WORKED), "power-cut")
-    data = as_data(asked)["series"]
+    data = series_data(asked)["series"]
     assert code == 0
     assert "Time line" in out
     assert [float(row[0]) for row in rows] == pytest.approx(data["time"], rel=1e-8)
@@ -157,7 +157,7 @@ def test_a_build_by_hand_is_asked_too():
 
 def test_a_chart_shows_the_ends():
     """A chart's first and last sign stand at the first and last value, its labels beside the highest and lowest."""
-    lines = chart("title", [0.0, 10.0], [5.0, 1.0], 10.0, lambda value: f"{value:.0f}", lambda time: f"{time:.0f} s")
+    lines = level_plot("title", [0.0, 10.0], [5.0, 1.0], 10.0, lambda value: f"{value:.0f}", lambda time: f"{time:.0f} s")
     assert lines[1] == f"{'5':>10} |{'*' * (len(lines[1]) - 12)}"
     assert lines[7].endswith("*")
     assert len(lines[7]) == 12 + COLUMNS

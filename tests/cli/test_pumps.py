@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from hydro.report.content.named import EXAMPLE
-from hydro.report.terminal.pump_plot import COLOURS, LINE, plot, spread, ticks
+from hydro.report.terminal.pump_plot import COLOURS, LINE, plot, spread_labels, ticks
 from hydro.search.pumps.curves import Curves, Drawn
 from hydro_cli import pumps as command
 from hydro_cli.main import main
@@ -212,9 +212,9 @@ def test_colours_are_not_alone():
 
 def test_labels_keep_their_order_and_their_room():
     """Heights are pushed apart downward, and back up where the foot is reached; what is free stays where it is."""
-    assert spread([10.0, 50.0, 90.0], 17.0, 0.0, 100.0) == [10.0, 50.0, 90.0]
-    assert spread([50.0, 50.0, 51.0], 10.0, 0.0, 100.0) == [50.0, 60.0, 70.0]
-    assert spread([95.0, 98.0, 99.0], 10.0, 0.0, 100.0) == [80.0, 90.0, 100.0]
+    assert spread_labels([10.0, 50.0, 90.0], 17.0, 0.0, 100.0) == [10.0, 50.0, 90.0]
+    assert spread_labels([50.0, 50.0, 51.0], 10.0, 0.0, 100.0) == [50.0, 60.0, 70.0]
+    assert spread_labels([95.0, 98.0, 99.0], 10.0, 0.0, 100.0) == [80.0, 90.0, 100.0]
 
 
 @pytest.mark.parametrize("most", [0.3, 1.0, 5.7, 6.1, 9180.0, 41000.0])

@@ -83,6 +83,9 @@ def inlet(name, element):
     yield Law(f"{name}, weir_head", element, lambda inlet, q: inlet.weir_head(q), forward, (1,))
     for mode in (WITH_AIR, SIPHON, FLUSHING_HIGH, FLUSHING_LOW):
         yield residual(f"{name}, drain {mode}", lambda seed, mode=mode: drain(element(seed), seed).in_mode(mode), 0.30, LOW)
+    for mode in (WITH_AIR, SIPHON):
+        yield residual(f"{name}, drain {mode} that may run backwards",
+                       lambda seed, mode=mode: replace(drain(element(seed), seed), two_way=1.0).in_mode(mode), 0.30, 0.30)
     for blocked in (0.5, 1.0):
         yield residual(f"{name}, drain blocked {blocked:g}",
                        lambda seed, share=blocked: replace(drain(element(seed), seed), blocked=share), 0.30, LOW)
@@ -144,7 +147,7 @@ def curve(seed):
 
 def pump(seed, **changes):
     """Return a pump line whose intake is near `LOW`."""
-    return PumpLine("pump", curve(seed), line(seed), LOW, stopped=spread(seed, 3e5), **changes)
+    return PumpLine("pump", curve(seed), line(seed), LOW, stopped=spread(seed, 3e5), leaving=spread(seed, 3e4), **changes)
 
 
 def drooping(seed):

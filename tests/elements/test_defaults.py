@@ -70,6 +70,7 @@ BUILDS = (tube(), loop(returns=(replace(way(end=1.40), highest=height(1.62, "ret
           loop(driven_by=pump(tests=((0.01, 8.0, 1.0),), **LABEL)), loop(driven_by=pump(**LABEL)),
           loop(returns=(way(end=1.40, hole_at=1.465, hole=0.2 * 0.0284),), counts_on=("siphon breaks",)),
           loads((CASES / "paludarium.yaml").read_text(encoding="utf-8")),
+          loads((CASES / "tub-and-mats.yaml").read_text(encoding="utf-8")),
           loads((CASES / "stand-by-flows-back.yaml").read_text(encoding="utf-8")),
           loads((CASES / "demo.yaml").read_text(encoding="utf-8").replace("temperature: 14..19 °C\n", "")))
 OF_HISTORIES = {"top-up flow"}

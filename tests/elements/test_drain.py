@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, DrainLine
 from hydro.elements.fittings import LocalLoss
+from hydro.elements.holding import passing
 from hydro.elements.line import Line
 from hydro.elements.narrowing import Narrow, narrow_places
 from hydro.elements.pipe import Pipe
@@ -218,3 +219,64 @@ def test_narrow_places_are_found_along_the_line():
     assert place.flow_at(-0.5) == 0.0
     level, = narrow_places(line, 0.05, 1.0, 0.6, "b")
     assert level.drop == 0.0
+
+
+def test_a_bulkhead_under_a_standpipe_has_the_standpipes_water_over_it():
+    """A bulkhead of 40 mm under 450 mm of standpipe asks for no head at the lip up to 8144 L/h, and for 40 mm at 8500.
+
+    Orifice 0.606 on A = 1.256637e-3 m2: at 0.450 m q = 0.606 A (2g 0.450)^0.5 = 2.26236e-3 m3/s = 8144.5 L/h. 8500 L/h
+    (2.36111e-3) need 0.450 (2.36111/2.26236)^2 = 0.49014 m over the bulkhead, 40.1 mm over the lip; at the lip's height 490 mm.
+    """
+    line = Line.of([LocalLoss.of(0.5, 0.040, "entrance"), Pipe.of(0.040, 0.08, 0.0, 1e-6, label="bulkhead")])
+    place, = narrow_places(line, 0.050, 1.0, 0.606, depth=0.450)
+    assert place.drop == 0.450
+    assert place.flow_at(0.0) == pytest.approx(8144.5 * L_H, rel=1e-4)
+    assert place.needed(8500 * L_H)[0] == pytest.approx(0.04014, abs=2e-5)
+    assert place.needed(8100 * L_H)[0] < 0.0
+
+
+def test_backed_up_water_of_a_throttled_drain_is_counted_once():
+    """3000 L/h through K 60 on 45 mm hold up 0.840 m of a fall of 1.1222 m: 1.55 L of 2.07 L, while it runs and when it stops.
+
+    A = 1.59043e-3 m2, V = 0.52397 m/s, V^2/(2g) = 0.013998 m, times 60 0.83988 m: 74.84 % of 1.30 m of pipe (2.06756 L).
+    Friction of the bare pipe adds a hundredth. Falling with air the pipe would hold (q/Q)^0.6, Q = 3.15e-4 x 45^(8/3) = 8.07 L/s,
+    or 0.260 of it. With the end drowned to 0.30 m over the datum the same loss is more than all of the fall of 0.7722 m.
+    """
+    line = Line.of([Pipe.of(0.045, 1.30, 0.0, 1e-12), LocalLoss.of(60.0, 0.045)])
+    made = DrainLine("drain", Rim.of(LIP, 0.057, 0.045, 0.53, 0.606), line, end=-0.05)
+    friction = line.pipes[0].loss(3000 * L_H)[0] / (LIP + 0.05)
+    by_hand = 2.06756e-3 * (0.83988 / 1.1222 + friction)
+    assert friction < 0.02
+    assert made.held(3000 * L_H)[0] == pytest.approx(by_hand, rel=1e-4)
+    assert made.runs_out(3000 * L_H, -0.05) == made.held(3000 * L_H)[0]
+    assert made.runs_out(3000 * L_H, 0.30) == pytest.approx(2.06756e-3, rel=1e-4)
+
+
+def test_a_throttled_drain_that_runs_evenly_passes_on_what_comes():
+    """Through time a backed-up line in which nothing changes gives out what comes in, and what it held when nothing comes."""
+    line = Line.of([Pipe.of(0.045, 1.30, 1.5e-6, 1e-6), LocalLoss.of(60.0, 0.045)])
+    made = DrainLine("drain", Rim.of(LIP, 0.057, 0.045, 0.53, 0.606), line, end=-0.05)
+    held = made.held(3000 * L_H)[0]
+    out, slope = passing(made, held, 3000 * L_H, 0.5)
+    assert out == pytest.approx(3000 * L_H, rel=1e-6)
+    nearby = passing(made, held, 3000 * L_H + 1e-8, 0.5)[0]
+    assert (nearby - out) / 1e-8 == pytest.approx(slope, rel=1e-3)
+    left, gone = held, 0.0
+    for _ in range(400):
+        out = passing(made, left, 0.0, 0.2)[0]
+        left, gone = left - 0.2 * out, gone + 0.2 * out
+    assert gone == pytest.approx(held, rel=0.02)
+
+
+def test_a_full_pipe_carries_no_more_than_its_rim_feeds():
+    """A 50 mm rim over a free fall of 1.12 m feeds 9893 L/h at H = D; one of 120 mm all that the 50 mm pipe takes.
+
+    Edge: (2/3) 0.53 (2g)^0.5 pi 0.050^2.5 = 2.7481e-3 m3/s. Pipe alone, K 2: V = (2g (1.1222 + 0.12)/2)^0.5 = 3.4904 m/s on
+    1.9635e-3 m2.
+    """
+    line = Line.of([LocalLoss.of(2.0, 0.050)])
+    small = DrainLine("drain", Rim.of(LIP, 0.050, 0.050, 0.53, 0.606), line, end=-0.05)
+    assert small.siphon_rating(-0.1) == (pytest.approx(2.7481e-3, rel=1e-3), "edge")
+    assert small.full_flow(0.05, -0.1) > 2.0 * 2.7481e-3
+    large = DrainLine("drain", Rim.of(LIP, 0.120, 0.120, 0.53, 0.606), line, end=-0.05)
+    assert large.siphon_rating(-0.1) == (pytest.approx(3.4904 * 1.9635e-3, rel=1e-3), "pipe")

@@ -132,6 +132,20 @@ def test_a_stopped_pump_lets_the_tank_back_unless_a_valve_holds():
     assert running(0.2, 1.5, running=0.0, stopped=1e6, line=line) == pytest.approx(0.0, abs=0.1 * L_H)
 
 
+def test_water_that_runs_back_pays_for_leaving_the_pump():
+    """1.3 m over a still pump drive 2973 L/h back through K 4 of its line, K 10 of its impeller and K 1 at its exit.
+
+    V = (2g 1.3/15)^0.5 = 1.30377 m/s on 28.4 mm (6.33471e-4 m2): 8.2590e-4 m3/s; without the exit (K 14) 3078 L/h.
+    Forward, out of the sump, there is no such exit.
+    """
+    per_k = 1.0 / (2.0 * 9.80665 * 6.33471e-4 ** 2)
+    back = running(0.2, 1.5, running=0.0, stopped=10.0 * per_k, leaving=per_k)
+    assert back == pytest.approx(-8.2590e-4, rel=1e-3)
+    assert running(0.2, 1.5, running=0.0, stopped=10.0 * per_k) == pytest.approx(-3077.5 * L_H, rel=1e-3)
+    forward = [running(1.5, 0.2, running=0.0, stopped=10.0 * per_k, leaving=leaving) for leaving in (0.0, per_k)]
+    assert forward[0] == pytest.approx(forward[1], rel=1e-9)
+
+
 def test_a_driven_pump_carries_what_it_is_told():
     """With a given flow the levels do not matter, and the head to spare says what it would have needed."""
     assert running(0.2, 30.0, driven=1.0, target=1e-3) == pytest.approx(1e-3)

@@ -14,8 +14,8 @@ from hydro.faults.levels import DROP, overtopped
 from hydro.faults.single import CAUSE, EDGE, NO_POWER, PIPE, single_faults
 from hydro.faults.survivable_heights import surviving
 from hydro.faults.table import IN_TIME, fault_table, worst_first
-from hydro.report.json.faults import as_data
-from hydro.report.terminal.faults import text
+from hydro.report.json.faults import fault_table_data
+from hydro.report.terminal.faults import faults_text
 from hydro.scenarios.placed_build import place
 from hydro.shutdown import shut_down
 from hydro.transient.disturbances import pump_stops, simulate
@@ -114,7 +114,7 @@ def test_one_of_a_group_is_asked_for_all():
     flows = {there.network.links[k].name: there.answer.state.flows[k] for k in there.network.drains}
     assert blocked.part == max(flows, key=flows.get)
     assert len(faults_of(sound(place(described_once(6))))) == len(found)
-    told = text(fault_table(there.loop), None)
+    told = faults_text(fault_table(there.loop), None)
     assert "any of 12 x rack tank" in told
     assert f"(asked at {blocked.part}, the one with the most flow)" in " ".join(told.split())
 
@@ -128,8 +128,8 @@ def test_no_more_pairs_than_are_said(monkeypatch):
     assert table.asked == table.done == len(table.faults) + 10
     assert table.left_out == couples - 10
     assert table.complete
-    assert f"{couples - 10} of {couples} pairs are not asked" in " ".join(text(table, None).split())
-    assert as_data(table, None)["pairs_left_out"] == couples - 10
+    assert f"{couples - 10} of {couples} pairs are not asked" in " ".join(faults_text(table, None).split())
+    assert fault_table_data(table, None)["pairs_left_out"] == couples - 10
     asked = [row.effect.faults for row in table.rows if len(row.effect.faults) == 2]
     worst = max((row.effect for row in table.rows if len(row.effect.faults) == 1), key=lambda effect: effect.litres)
     assert any(worst.faults[0] in pair for pair in asked)
@@ -147,7 +147,7 @@ def test_the_highest_line_of_two_tanks_survives():
         line = sound(there.loop, height)
         found_there = [effect_of(line, (fault,)) for fault in found if fault not in high.never]
         assert all(one.litres <= DROP and one.above <= 0.0 and one.left >= line.room for one in found_there) == survives
-    assert "With several tanks" in text(fault_table(there.loop), heights)
+    assert "With several tanks" in faults_text(fault_table(there.loop), heights)
 
 
 def test_heights_of_a_box_are_not_asked():

@@ -262,12 +262,12 @@ def test_a_row_without_water_is_not_called_too_weak():
 
 @pytest.mark.parametrize(("back", "returned"), [(4e-4, 3e-4), (1e-4, 6e-4)])
 def test_a_still_pump_without_check_valve_leaks_back(back, returned):
-    """From the header x = (K + riser) q^2 runs back through a still pump, K = 10 on its riser's bore; the other pump gives both.
+    """From the header x = (K + riser) q^2 runs back through a still pump, K = 10 + 1 on its riser's bore; the other gives both.
 
-    Turned round for a closed form: x = (square(10) + r) back^2 fixes the riser's loss, K of the return and H0 follow.
+    Turned round for a closed form: x = (square(11) + r) back^2 fixes the riser's loss, K of the return and H0 follow.
     """
     x, lift = 1.9, MOUTH - LEVEL
-    riser = 2.0 * G * area(BORE) ** 2 * x / back ** 2 - 10.0
+    riser = 2.0 * G * area(BORE) ** 2 * x / back ** 2 - 11.0
     k = 2.0 * G * area(BORE) ** 2 * (x - lift) / returned ** 2 - 1.0
     shutoff = x + (FLAT + square(3.0)) * (back + returned) ** 2
     answer, flows, levels = closed_form([one("works", shutoff, FLAT), one("still", 3.0, FLAT, riser, off=True)], k)

@@ -210,10 +210,10 @@ def test_a_pump_that_lifts_nothing_stops_from_a_full_tank():
     weak = pump(curve=((0.0, 0.9), (0.5e-3, 0.6), (1e-3, 0.0)))
     results = found(loop(driven_by=weak, returns=[way(end=1.30)]))
     assert results.answer.kind in ("runs backwards", "cannot lift that high")
-    case = results.stopped[False, False]
+    case = shut_down(results.state, False, False)
     mouth = float(results.element(results.network.returns[0]).end.lowest)
     assert mouth < 1.470
     assert case.items["tank"] == pytest.approx(2.06 * 0.78 * (1.470 - mouth), abs=1e-6)
     given = found(loop(driven_by=weak, returns=[way(end=1.30)], total=0.9))
-    assert given.stopped[False, False].items["tank"] == pytest.approx(
+    assert shut_down(given.state, False, False).items["tank"] == pytest.approx(
         max(0.0, 2.06 * 0.78 * (float(given.state.tank_level) - mouth)), abs=1e-6)

@@ -182,8 +182,9 @@ class Loop:
                       low, low + 3.0, xtol=1e-11)
 
     def asked(self, q, tank, level):
-        """Return the head that the returns ask of the pump at a flow, m."""
-        ends = [(max(tank, self.level(way.end)), line) for way, line in self.returns]
+        """Return the head that the returns ask of the pump at a flow, m: to the water, the mouth, or a hole above both."""
+        ends = [(max(tank, self.level(way.end), *([self.level(way.hole.values["at"])] if way.hole else [])), line)
+                for way, line in self.returns]
         if len(ends) == 1:
             return ends[0][0] - level + ends[0][1].loss(q)
 

@@ -94,8 +94,10 @@ class Described:
             yield f"{name}: {1e3 * fall:.2f} mm between its ends, {1e3 * lost:.2f} mm by hand"
 
     def mouth(self, described):
-        """Return the head at a return's mouth (m), and how far that hangs over the tank's water, m."""
+        """Return the head that a return lifts to (m), and how far its mouth or its hole hangs over the tank's water, m."""
         tank, end = self.level[described.tank], self.height(described.end)
+        if described.hole is not None:
+            end = max(end, self.height(described.hole.values["at"]))
         return max(tank, end), end - tank
 
     def a_return(self, described, header):
@@ -118,9 +120,13 @@ class Described:
         yield from self.hole(described, node, jet)
         if beyond > NOTHING and jet >= 0.0:
             dynamic = 1.0 / (2.0 * G * area(before.bore) ** 2)
-            lost = before.loss(beyond + jet) + dynamic * (beyond + jet) ** 2 + after.loss(beyond) - dynamic * beyond ** 2
-            if abs(head - out - lost) > NEAR + SHARE * lost:
-                yield f"{name}: {1e3 * (head - out):.2f} mm from header to mouth, {1e3 * lost:.2f} mm by hand"
+            lost = before.loss(beyond + jet) + dynamic * (beyond + jet) ** 2
+            # Full to its mouth, unless the pressure at the hole is below the air's: then it only has to come up to the hole.
+            full = max(self.level[described.tank], self.height(described.end)) + after.loss(beyond) - dynamic * beyond ** 2
+            out = max(full, self.height(described.hole.values["at"]))
+            opens = beyond + jet < OPENING and lost - before.crack - NEAR < head - out < lost
+            if abs(head - out - lost) > NEAR + SHARE * lost and not opens:
+                yield f"{name}: {1e3 * (head - out):.2f} mm from header to hole, {1e3 * lost:.2f} mm by hand"
 
     def hole(self, described, node, jet):
         """Yield what contradicts the jet out of a drilled hole."""

@@ -16,7 +16,7 @@ import math
 from collections import defaultdict
 
 from network_described import Described
-from proofs import AT_INTAKE, BALANCE, FIT, NOTHING, SAME, VOLUME, cracks, network_of, sweeping, unfit
+from proofs import AT_INTAKE, BALANCE, FIT, NOTHING, SAME, VOLUME, comes_out, cracks, impossible, network_of, sweeping, unfit
 
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.elements.fittings import SHUT
@@ -58,7 +58,8 @@ def faults_of(case, answer):
 
 
 def not_solved(state, closing):
-    """Yield where a state misses its own equations: links, balances, the amount of water."""
+    """Yield where a state misses its own equations: links, balances, the amount of water; where no water could stand so."""
+    yield from impossible(state)
     network = state.network
     sums = [0.0] * len(state.levels)
     for link, flow in zip(network.links, state.flows, strict=True):
@@ -96,7 +97,7 @@ def spare(state, k, flow=None):
     link = state.network.links[k]
     flow = state.flows[k] if flow is None else flow
     pump = link.element
-    return (state.levels[link.up] - max(state.levels[link.down], pump.outlet) - pump.line.loss(flow)[0]
+    return (state.levels[link.up] - max(state.levels[link.down], comes_out(pump)) - pump.line.loss(flow)[0]
             + pump.curve.head(flow, pump.speed)[0])
 
 
@@ -131,7 +132,7 @@ def lift_of(state, k):
     first = network.links[k]
     start = drawn_from(state, k)
     if network.waters[first.down].body is not None:
-        return max(state.levels[first.down], first.element.outlet) + cracks(first) - start
+        return max(state.levels[first.down], comes_out(first.element)) + cracks(first) - start
     best, waiting = {first.down: cracks(first)}, [first.down]
     outs = []
     while waiting:
@@ -139,7 +140,7 @@ def lift_of(state, k):
         for other, price, n in leaving[node]:
             element = network.links[n].element
             if network.waters[other].body is not None:
-                out = getattr(element, "outlet", getattr(element, "height", -math.inf))
+                out = comes_out(element) if hasattr(element, "outlet") else getattr(element, "height", -math.inf)
                 outs.append(best[node] + price + max(state.levels[other], out))
             elif best[node] + price < best.get(other, math.inf) - 1e-9 and len(best) < 200:
                 best[other] = best[node] + price
@@ -180,7 +181,7 @@ def against(state, k):
                 waiting += [other.up, other.down]
     if not moving:
         return -math.inf
-    return max(state.levels[link.down], link.element.outlet) + cracks(link) - state.levels[link.up]
+    return max(state.levels[link.down], comes_out(link.element)) + cracks(link) - state.levels[link.up]
 
 
 def starved(state, k):
@@ -270,12 +271,25 @@ def cannot_lift(answer, network, closing):
 
 def runs_backwards(answer, network, closing):
     """Yield what contradicts water running back: a pump that holds its tank's water up, or no way down that is open."""
-    yield from cannot_lift(answer, network, closing)
     state, k = answer.state, answer.which
+    if state.flows[k] > NOTHING:
+        yield from all_back(state)
+        return
+    yield from cannot_lift(answer, network, closing)
     best, up = best_of(network.links[k].element), state.levels[network.links[k].up]
     if not any(best <= min(crests) - up + SAME and network.links[n].element.end.lowest < min(crests)
                for n, crests in back_ways(network, k)):
         yield "no tank would run back through the pump"
+
+
+def all_back(state):
+    """Yield what contradicts that all which is lifted runs back: water out of a return, or no pump that stands takes it."""
+    network = state.network
+    yield from unfit(state)
+    yield from (f"water comes out of {network.links[n].name}" for n in network.returns if state.flows[n] > NOTHING)
+    still = [n for n in network.pumps if network.links[n].element.running < 0.5 and state.flows[n] < -NOTHING]
+    if not still or abs(sum(state.flows[n] for n in network.pumps if network.waters[network.links[n].up].body is not None)) > FIT:
+        yield "what is lifted does not run back through pumps that stand"
 
 
 def back_ways(network, k):
@@ -399,7 +413,11 @@ def cannot_be(answer, network, closing):
     sumps = {network.sump_of(network.links[k].up) for k in losing}
     elsewhere = [other[-1] for other in network.sumps if other not in sumps]
     for node in elsewhere:
-        state = solve_network(network, Closing(node, level=network.waters[node].body.bottom + 0.15))
+        try:
+            state = solve_network(network, Closing(node, level=network.waters[node].body.bottom + 0.15))
+        except SolveError:
+            yield f"no state at all, and none with a line in {network.waters[node].name}"
+            continue
         if not any(starved(state, k) and spare(state, k) > 0.0 for k in losing):
             yield "no state at all, and no pump that would draw the sump empty"
 

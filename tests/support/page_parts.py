@@ -9,7 +9,7 @@ import pytest
 from report_cases import CASES, studied
 
 from hydro.report.html import html
-from hydro.report.html.side_view import section
+from hydro.report.html.side_view import side_view_section
 
 WHOLE = list(CASES)
 """The cases that leave no value open."""
@@ -34,7 +34,7 @@ def plain(text):
 @cache
 def side_views(path, system="metric"):
     """Return the drawings of a case file as trees, of the section that holds them."""
-    return drawings(str(section(studied(path), system).body))
+    return drawings(str(side_view_section(studied(path), system).body))
 
 
 class Tags(HTMLParser):

@@ -50,8 +50,20 @@ def faults_of(case, answer):
     return faults + (["a kind of answer that proves nothing"] if proof is None else list(proof(answer, network, closing)))
 
 
+def impossible(state):
+    """Yield the waters that stand under their vessel's bottom, or hold less than nothing."""
+    for water, level in zip(state.network.waters, state.levels, strict=True):
+        if water.body is None:
+            continue
+        if level < water.body.bottom - FIT:
+            yield f"{water.name} stands {1e3 * (water.body.bottom - level):.3g} mm under its bottom"
+        if water.body.stored(level)[0] < -VOLUME:
+            yield f"{water.name} holds {1e3 * water.body.stored(level)[0]:.3g} L"
+
+
 def not_solved(state, closing, network):
-    """Yield where a state misses its own equations: links, balances, the amount of water."""
+    """Yield where a state misses its own equations: links, balances, the amount of water; where no water could stand so."""
+    yield from impossible(state)
     yield from ("another network" for ours, theirs in zip(network.links, state.network.links, strict=True)
                 if ours.name != theirs.name)
     sums = [0.0] * len(state.levels)
@@ -111,12 +123,18 @@ def unfit(state, slack=1e-3):
                 yield f"{link.name} primes: {head / drain.inlet.rim:.2f} D and J = {number:.2f}"
 
 
+def comes_out(element):
+    """Return the height to which a line has to lift water that nothing stands against, m: its mouth's, or its hole's."""
+    hole = getattr(element, "hole", None)
+    return element.outlet if hole is None else max(element.outlet, hole.height)
+
+
 def spare(state, flow=None):
     """Return the head that the pump has over what its line takes, on the curve as it was given, m."""
     link = state.network.links[state.network.pump]
     flow = state.flows[state.network.pump] if flow is None else flow
     pump = link.element
-    against = max(state.levels[link.down], pump.outlet)
+    against = max(state.levels[link.down], comes_out(pump))
     return state.levels[link.up] - against - pump.line.loss(flow)[0] + pump.curve.head(flow, pump.speed)[0]
 
 
@@ -161,7 +179,7 @@ def best_and_lift(state):
     heads = []
     for k in network.returns:
         link = network.links[k]
-        head, node = max(state.levels[network.tank], link.element.outlet) + cracks(link), link.up
+        head, node = max(state.levels[network.tank], comes_out(link.element)) + cracks(link), link.up
         while node in lines:
             node, more = lines[node]
             head += more

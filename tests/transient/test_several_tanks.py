@@ -24,7 +24,7 @@ from hydro.description.build import Box, Run, Sump, Vessel
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.errors import InputError
 from hydro.network.model import JUNCTION
-from hydro.report.terminal.timeline import text
+from hydro.report.terminal.timeline import history_text
 from hydro.scenarios.histories import ask, outcome_of
 from hydro.shutdown import shut_down
 from hydro.solve import choosing
@@ -323,7 +323,7 @@ def test_pumps_are_asked_for_by_name():
 @pytest.mark.parametrize("what", [("power-cut", ""), ("power-back", ""), ("pump-stops", "pump"), ("drains-blocked", "")])
 def test_a_rack_is_told_in_80_columns(what):
     """The time line of five tanks stays within 80 columns and folds what happens to many of them at once."""
-    lines = text(ask(rack(5), *what)).splitlines()
+    lines = history_text(ask(rack(5), *what)).splitlines()
     assert max(map(len, lines)) <= 80
     assert any("tanks" in line and "nearest" in line for line in lines)
     if what[0] == "power-cut":

@@ -31,8 +31,12 @@ REASONS = {
     "paludarium": ({"power cut"}, {"blocked dropper", "blocked wall", "noise dropper"}),
     "spray-bar": (set(), {"power cut", "blocked left"}),
     "filter-above-the-sump": (set(), {"power cut", "dry emergency filter", "turnover newts"}),
-    "stand-by-flows-back": (set(), {"power cut", "restart pump duty"})}
-"""By case: the rows that fail, all of them, and rows that must hold."""
+    "stand-by-flows-back": (set(), set()),
+    "shared-stack": ({"blocked upper overflow", "blocked lower emergency", "all blocked upper"}, {"power cut"})}
+"""By case: the rows that fail, all of them, and rows that must hold.
+
+Where the stand-by lets water through more easily (K = 5) all of it runs back: nothing holds over that band.
+"""
 
 FIGURES = {
     "reef-comb-three-drains": ({"pump": 6677, "siphon": 5633, "open channel": 1044, "emergency": 0}, 126.9),
@@ -41,9 +45,10 @@ FIGURES = {
     "drooping-pump": ({"pump": 4719, "left": 2359, "emergency": 0}, 51.9),
     "fish-room-12": ({"main": 8271}, 100.2),
     "paludarium": ({"pump": 2269, "dropper": 1791, "wall": 477}, 139.7),
-    "spray-bar": ({"pump": 2620, "left": 2620, "right": 0}, 16.9),
-    "filter-above-the-sump": ({"pump": 2878, "filter outlet": 2878, "newts right": 77}, 46.7),
-    "stand-by-flows-back": ({"duty": 6741, "stand-by": -5343, "left jet": 699}, 54.8)}
+    "spray-bar": ({"pump": 2620, "left": 2620, "right": 0}, 16.7),
+    "filter-above-the-sump": ({"pump": 2878, "filter outlet": 2878, "newts right": 1}, 45.2),
+    "stand-by-flows-back": ({"duty": 6731, "stand-by": -5124, "left jet": 804}, 55.7),
+    "shared-stack": ({"upper overflow": 3740, "lower overflow": -2508, "lower emergency": 3589, "down pipe": 1232}, 77.4)}
 """By case: flows of links, L/h, and what comes down in the case that has to fit, L."""
 
 

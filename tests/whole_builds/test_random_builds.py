@@ -11,6 +11,7 @@ import pytest
 from independent import Loop, readable
 from proofs import answer_to, faults_of, network_of
 from random_builds import cases
+from scenario_proofs import scenario_faults
 
 from hydro.elements.drain import WITH_AIR
 from hydro.network.model import Closing
@@ -20,7 +21,7 @@ from hydro.steady.state import solve_network
 
 SEED = "aquarium"
 NAMED = ("draws air", "cannot lift that high", "surges", "two operating points")
-TRICKLE = 300 / 3.6e6
+TRICKLE = 400 / 3.6e6
 AT_ONCE, COMMON, MANY, COMPARED = 50, 150, 2000, 50
 
 
@@ -50,6 +51,19 @@ def test_two_thousand_builds():
     print("\n" + "\n".join(f"{count:6d}  {100 * count / MANY:5.1f} %  {kind}" for kind, count in tally.most_common()))
     assert not faults
     assert min(tally[kind] for kind in (*NAMED, "blocked drain")) >= 0.03 * MANY
+
+
+@pytest.mark.parametrize("first", [0, 30])
+def test_no_scenario_has_water_under_a_bottom(first):
+    """Running, blocked, held, closed, stopped: every level is over its vessel's bottom, and what comes down arrives somewhere."""
+    faults = [f"{case}: {fault}" for case in cases("scenarios", 30, first) for fault in scenario_faults(case.build, False)]
+    assert not faults
+
+
+def test_no_instant_has_water_under_a_bottom():
+    """Through time too, whatever happens: nothing under a bottom, nothing less than nothing, nothing lost or made."""
+    faults = [f"{case}: {fault}" for case in cases("instants", 2) for fault in scenario_faults(case.build)]
+    assert not faults
 
 
 def test_a_seed_makes_the_same_builds():

@@ -69,6 +69,7 @@ BOX = SectionKeys({
     "lowest opening": Key(kind="height", several="1 cm below box rim"),
     "over": Key(families=("edge",), example=EDGE, required=True,
                 several="{edge: 58 cm, at: 45 mm below tank rim}; what the tank spills over"),
+    "inside tank": Key(kind="word", choices=YES_NO, several="yes or no; there it takes room of its tank", may_name=True),
     "wall": Key(kind="wall", example=WALL, section="wall", several="as of a tank", may_name=True),
     "panels": Key(section="panels", example=_WALLS["panels"].example, several="as of a tank", may_name=True),
     "same as": Key(kind="name", several="NAME of another one"), **_OF_A_FILL}, several="overflow boxes", families=("vessel",))

@@ -238,7 +238,7 @@ class _Judge:
             name = self.repeated.get(way.tank) or way.tank
             self.complain(way.end.offset.name, f"{self.length(bottom - end)} below the {name} bottom",
                           "a mouth in or above the tank")
-        alone = len(self.build.pumps) == 1 and (self.build.one or len(self.build.returns) == 1) and not self.build.runs
+        alone = len(self.build.pumps) == 1 and len(self.build.returns) == 1 and not self.build.runs
         if not has_bore(way.line) and not (alone and has_bore(self.build.pump.line)):
             self.no_bore(way.end.offset.name, "pump")
 

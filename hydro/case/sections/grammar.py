@@ -19,7 +19,8 @@ in it or in front of it:
 Drains and returns may stand in their tank's section instead, and are then called after it ('show left'). A filter that stands
 above the sump is a tank with a drain of its own.
 
-**Overflow boxes** are filled over an edge; a drain stands 'in' one. In a tank's section: 'box: {...}', there called 'box'.
+**Overflow boxes** are filled over an edge; a drain stands 'in' one. In a tank's section: 'box: {...}', there called 'box'. One
+that stands in its tank takes its room ('inside tank: yes'); not said, it does where its rim is lower than the tank's.
 
     overflow boxes:
       - {name: weir, in: show, inside: 60 x 20 x 60 cm, bottom: 5 cm above tank bottom,

@@ -84,6 +84,10 @@ def _judge(reading: Reading, points: Sequence[Placed], line: int, key: str) -> N
                              what if file == reading.file else f"{what} ({file}, line {place})", "flows that rise")
     if points and max(head for _, _, (_, head) in points) <= 0.0:
         reading.complain(line, key, "no point has a height above zero", FORM)
+    elif points and points[0][2][1] <= 0.0:
+        file, place, _ = points[0]
+        reading.complain(place if file == reading.file else line, key, "the curve begins at no height",
+                         "a first point with the height that the pump reaches with its outlet shut, such as '0 L/h = 5.0 m'")
 
 
 def _from_file(reading: Reading, folder: Path, name: str, line: int, key: str) -> list[Placed]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -66,6 +68,8 @@ def read_pump(world: World, section: CaseSection, folder: Path, name: str = "") 
     if not (curve_node or box_node or bucket_node):
         section.complain("", "nothing says what the pump can do",
                          "at least one of 'curve' (points), 'box' (most flow, most height) and 'bucket' (timed tests)")
+    if bucket_node and not (curve_node or box_node) and tests:
+        _say_a_curve(section, bucket_node, tests)
     speed = section.number("speed")
     power = section.number("power")
     line_node = section.take("line")
@@ -147,6 +151,18 @@ def _tests(section: CaseSection, node: Node) -> tuple[BucketTest, ...]:
                      for value, what in zip(values, ("volume", "time", "height"), strict=True)]
             tests.append(BucketTest(*(value for value in named if isinstance(value, Uncertain))))
     return tuple(tests)
+
+
+def _say_a_curve(section: CaseSection, node: Node, tests: Sequence[BucketTest]) -> None:
+    """Note bucket tests that say nothing about a curve, in the middle of their bands: one alone, or more flow at more height."""
+    rates = [(test.volume.middle / test.time.middle, test.height.middle) for test in tests]
+    if len(rates) > 1 and not math.isnan(sum(map(sum, rates))):
+        mean = [sum(values) / len(rates) for values in zip(*((flow * flow, head) for flow, head in rates), strict=True)]
+        if sum((flow * flow - mean[0]) * (head - mean[1]) for flow, head in rates) < 0.0:
+            return
+    section.reading.complain(
+        node.line, section.path("bucket"), "one bucket test alone" if len(rates) == 1 else "no less flow at the greater height",
+        "two tests at different heights, the higher with less flow, or 'box' or 'curve' beside them")
 
 
 def _test(text: str, system: str) -> tuple[Uncertain, Uncertain, Uncertain]:

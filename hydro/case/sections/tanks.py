@@ -115,9 +115,10 @@ def _box(world: World, section: CaseSection, name: str, tank: str) -> Box:
     # A name of its own: the box has a length and a height too, and a band moves whatever goes by its name.
     named = f"{section.owner}: edge"
     edges = read_items(world.reading, node, ("edge",), Labels.of(section.owner), named) if node is not None else []
+    inside = {"yes": True, "no": False}.get(section.word("inside tank"))
     section.finish()
     return Box(replace(vessel, shape=replace(vessel.shape, label=f"{section.owner}: {vessel.shape.kind}")), tank,
-               edges[0] if edges else _NO_EDGE)
+               edges[0] if edges else _NO_EDGE, inside)
 
 
 def _owners(site: Site, name: str) -> list[str]:

@@ -8,6 +8,7 @@ from hydro.case.sections.settings import known_defaults
 from hydro.checks.assessment import Assessment
 from hydro.elements import limits
 from hydro.quantities.uncertain import Uncertain
+from hydro.report.content.grouping import Grouping, few
 
 LIMITS = (limits.ROOM, limits.LEAST_TURNOVER, limits.MOST_TURNOVER, limits.QUIET_SPEED, limits.MOST_SPEED,
           limits.LIFT_MARGIN, limits.NEAR_CHANGE)
@@ -58,3 +59,9 @@ def _of(uncertain: Uncertain, dimension: str, kind: str) -> Assumed:
     return Assumed(
         uncertain.name, uncertain.low, uncertain.middle, uncertain.high, dimension, uncertain.source.removeprefix(PREFIX), kind
     )
+
+
+def bore_of(one: Assumed, grouping: Grouping) -> str:
+    """Return what a bore of the catalogue is called: by the lines whose pipes have it."""
+    owners = [*dict.fromkeys(name.split(":")[0] for name in one.inputs)]
+    return f"bore of pipes in {', '.join(owners) if grouping.each else few(owners)}"

@@ -3,24 +3,33 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from hydro.checks.assessment import BUCKET, Assessment
 from hydro.checks.overflow import DRY
-from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
+from hydro.elements.drain import BY_EDGE, BY_PIPE, QUIET_AT, SIPHON, WITH_AIR
 from hydro.elements.flat_run import FlatRun
 from hydro.network.paths import pipes_at
 from hydro.quantities.tape import Band
-from hydro.report.content.head_budget import route, shared_links
-from hydro.report.content.levels import spread_of
-from hydro.report.content.pump_paths import tail
-from hydro.scenarios.results import Results
+from hydro.report.content.head_budget import tail
+from hydro.report.content.pipe_flows import flow_band
 from hydro.steady.state import State
 
 QUIET, AIR, RUSH, FULL, FLUSHES, STANDS_DRY = (
     "quiet", "carries air", "much air", "full siphon", "flushes", "dry")
 EDGE, THROAT, NARROW, FLAT, PIPE, NOTHING = "edge", "throat", "narrow pipe", "flat run", "full pipe", "-"
+
+
+def limits_when_full(limits: Sequence[tuple[str, str]]) -> str:
+    """Return in one sentence what is the limit of drains that are full of water: names with the edge or the pipe."""
+    by = {limit: list(dict.fromkeys(name for name, own in limits if own == limit)) for limit in (BY_EDGE, BY_PIPE)}
+    if not by[BY_EDGE]:
+        return "Full of water each carries what its pipe takes."
+    if not by[BY_PIPE]:
+        return "Full of water each carries what its edge feeds, less than its pipe takes."
+    return f"Full of water the edge is the limit of {', '.join(by[BY_EDGE])}, the pipe that of {', '.join(by[BY_PIPE])}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,16 +77,6 @@ class HoleRun:
     flow: float
 
 
-def _band(assessment: Assessment, state: State, k: int) -> Band:
-    def flow(found: Results) -> float:
-        return float(found.state.flows[k])
-
-    low, middle, high = spread_of(assessment, flow)
-    here = float(state.flows[k])
-    band = low - middle + here, here, high - middle + here
-    return tuple(0.0 if abs(flow) < DRY else flow for flow in (max(band[0], 0.0), *band[1:]))  # type: ignore[return-value]
-
-
 def drain_runs(assessment: Assessment, state: State) -> list[DrainRun]:
     """Return how each drain runs in a state."""
     quiet, _ = assessment.results.limit(QUIET_AT)
@@ -90,7 +89,7 @@ def _drain(assessment: Assessment, state: State, k: int, quiet: float) -> DrainR
     flow = max(float(state.flows[k]), 0.0)
     number = float(drain.air_number(flow))
     speed = flow / (math.pi / 4.0 * float(drain.full_bore) ** 2)
-    return DrainRun(network.links[k].name, network.waters[network.links[k].down].name, _band(assessment, state, k), speed,
+    return DrainRun(network.links[k].name, network.waters[network.links[k].down].name, _downward(assessment, state, k), speed,
                     float(state.levels[network.links[k].up]) - float(drain.inlet.crest), number, drain.mode,
                     _runs(drain, flow, number, quiet), _rules(drain, flow, float(state.ends(k)[1])),
                     network.waters[network.links[k].up].name)
@@ -126,24 +125,26 @@ def return_runs(assessment: Assessment, state: State) -> list[ReturnRun]:
     """Return what each return delivers in a state."""
     runs = []
     network = state.network
-    shared = shared_links(network) if assessment.build.one else set()
     meets = pipes_at(network)
     for k in network.returns:
-        own = [link for link in route(network, k) if link not in shared] if assessment.build.one else tail(network, k, meets)
-        runs_of = [network.links[link].element.line.fastest(state.flows[link]) for link in own]
+        runs_of = [network.links[link].element.line.fastest(state.flows[link]) for link in tail(network, k, meets)]
         speed, where = max(runs_of, key=lambda run: float(run[0]))
-        flow = _band(assessment, state, k)
+        flow = _downward(assessment, state, k)
         bucket = (BUCKET / flow[2], BUCKET / flow[1], BUCKET / flow[0]) if flow[0] > 1e-7 else None
         runs.append(ReturnRun(return_name(assessment, k), flow, float(speed), where, bucket,
                               network.waters[network.links[k].down].name))
     return runs
 
 
+def _downward(assessment: Assessment, state: State, k: int) -> Band:
+    """Return the flow of a drain or return with its band, whose low end is no flow back."""
+    low, middle, high = flow_band(assessment, state, k)
+    return max(low, 0.0), middle, high
+
+
 def return_name(assessment: Assessment, link: int) -> str:
-    """Return the name its owner gave a return; where one return is all there is, its link goes by the pump's name."""
+    """Return the name its owner gave a return; where one return is all that a pump feeds, its link goes by the pump's name."""
     build, network = assessment.build, assessment.results.network
-    if build.one:
-        return build.returns[0].name if len(build.returns) == 1 else network.links[link].name
     if link not in network.pumps:
         return network.links[link].name
     pump, tank = network.links[link].name, network.waters[network.links[link].down].name

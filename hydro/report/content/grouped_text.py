@@ -11,7 +11,7 @@ from hydro.description.build import Build
 _PHRASES = re.compile(r"[,;] ")
 
 
-def folded(build: Build, things: Sequence[tuple[str, str]]) -> list[str]:
+def grouped_lines(build: Build, things: Sequence[tuple[str, str]]) -> list[str]:
     """Return the lines for some things, each a name and what is said of it; members of a group are said together."""
     said = dict(things)
     group_of = {member: group for group in build.groups if all(member in said for member in group.members)

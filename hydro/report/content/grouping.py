@@ -1,10 +1,11 @@
 """Things built several times over, told as one: '12 x rack tank', its lowest .. its highest, with the names of both.
 
-    for fold in Folding.of(build).of("runs", [(run.name, run) for run in runs]):
-        low, high = fold.ends(lambda run: run.flow)
+    for grouped in Folding.of(build).of("runs", [(run.name, run) for run in runs]):
+        low, high = grouped.ends(lambda run: run.flow)
 
-What was described once for several ('12 x rack tank') folds by its own name; what stands by itself keeps its row, unless there
-are more than `MANY` of a kind, which then fold under the kind's word ('199 runs').
+What was described once for several ('12 x rack tank') grouped_all by its own name; what stands by itself keeps its row,
+unless there
+are more than `MANY` of a kind, which then grouped under the kind's word ('199 runs').
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
-class Fold(Generic[T]):
+class Grouped(Generic[T]):
     """What is told in one row: what it is called, and its members, each with its name."""
 
     called: str
@@ -86,33 +87,33 @@ def few(names: Sequence[str], most: int = FEW) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Folding:
-    """How a build's things fold. `group_of` gives the group of each name; `each` says that nothing is folded."""
+class Grouping:
+    """How a build's things are grouped. `group_of` gives the group of each name; `each` says that nothing is grouped."""
 
     group_of: Mapping[str, Group] = field(default_factory=dict)
     groups: Mapping[str, int] = field(default_factory=dict)
     each: bool = False
 
     @staticmethod
-    def by(build: Build, each: bool = False) -> Folding:
-        """Return how a build's things fold."""
+    def by(build: Build, each: bool = False) -> Grouping:
+        """Return how a build's things are grouped."""
         groups = [group for group in build.groups if len(group.members) > 1]
-        return Folding({name: group for group in groups for name in group.members},
-                       {group.name: len(group.members) for group in groups}, each)
+        return Grouping({name: group for group in groups for name in group.members},
+                        {group.name: len(group.members) for group in groups}, each)
 
-    def of(self, kind: str, pairs: Iterable[tuple[str, T]]) -> list[Fold[T]]:
+    def of(self, kind: str, pairs: Iterable[tuple[str, T]]) -> list[Grouped[T]]:
         """Return things of one kind in their order, those told as one together; `kind` is their word, in the plural."""
         pairs = list(pairs)
         if self.each:
-            return [Fold(name, ((name, thing),)) for name, thing in pairs]
+            return [Grouped(name, ((name, thing),)) for name, thing in pairs]
         crowd = sum(name not in self.group_of for name, _ in pairs) > MANY
         kept: dict[tuple[str, bool], list[tuple[str, T]]] = {}
         for name, thing in pairs:
             group = self.group_of.get(name)
             key = (group.name, True) if group is not None else (kind, True) if crowd else (name, False)
             kept.setdefault(key, []).append((name, thing))
-        return [Fold(self._called(name, kind, members) if grouped else name, tuple(members))
-                for (name, grouped), members in kept.items()]
+        return [Grouped(self._called(name, kind, members) if several else name, tuple(members))
+                for (name, several), members in kept.items()]
 
     def _called(self, name: str, kind: str, members: Sequence[tuple[str, T]]) -> str:
         if len(members) == 1:
@@ -126,9 +127,9 @@ class Folding:
 
     def names(self, kind: str, names: Iterable[str]) -> list[str]:
         """Return names, those told as one by what that is called."""
-        return [fold.called for fold in self.of(kind, [(name, name) for name in names])]
+        return [grouped.called for grouped in self.of(kind, [(name, name) for name in names])]
 
-    def told(self, text: str) -> str:
+    def reason(self, text: str) -> str:
         """Return a text whose list of names ('a, b, c: it flushes') is folded."""
         head, colon, rest = text.partition(": ")
         names = head.split(", ")

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from hydro.checks import Check
 from hydro.checks.assessment import Assessment, pumped_flow
 from hydro.report.content.levels import bottom_of
 from hydro.scenarios.results import Results, opening_of, room_of
@@ -77,3 +80,26 @@ def _strongest(listed: list[Influence], most: int) -> list[Influence]:
 
 def _size(one: Influence, kind: str) -> float:
     return max((abs(change) for change in getattr(one, kind) if change is not None), default=0.0)
+
+
+def most_in_doubt(assessment: Assessment, checks: Sequence[Check]) -> tuple[str, list[Check]] | None:
+    """Return the input that takes most margin from some checks, and those it takes most from; None where no input does.
+
+    What it takes from a check counts as its share of the most that any input takes from that one.
+    """
+    losses: dict[str, dict[str, float]] = {check.key: {} for check in checks}
+    for shift in assessment.shifts:
+        for check in checks:
+            there = shift.checks.get(check.key)
+            if there is not None and math.isfinite(there.margin) and there.margin < check.margin < math.inf:
+                loss = losses[check.key]
+                loss[shift.uncertain.name] = max(loss.get(shift.uncertain.name, 0.0), check.margin - there.margin)
+    shares: dict[str, float] = {}
+    for loss in losses.values():
+        for name, lost in loss.items():
+            shares[name] = shares.get(name, 0.0) + lost / max(loss.values())
+    if not shares:
+        return None
+    first = max(shares, key=lambda name: shares[name])
+    moved = [check for check in checks if first in losses[check.key]]
+    return first, [check for check in moved if losses[check.key][first] >= 0.5 * max(losses[check.key].values())] or moved

@@ -50,12 +50,6 @@ def sump_bottom(network: Network) -> float:
     return bottom_of(network, network.sump_of(network.pump_chamber)[0])
 
 
-def sump_opening(network: Network) -> float:
-    """Return the height of that sump's lowest opening, m above the ground."""
-    opening = network.waters[network.sump_of(network.pump_chamber)[0]].opening
-    return float("inf") if opening is None else float(opening)
-
-
 def vessel_of(results: Results, water: int) -> Vessel:
     """Return the vessel in which a water stands: a tank, a box, or the sump that a chamber belongs to."""
     network, build = results.network, results.build

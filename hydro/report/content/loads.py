@@ -8,17 +8,17 @@ from hydro.checks.assessment import Assessment
 from hydro.elements import limits
 from hydro.quantities.arrays import GRAVITY
 from hydro.quantities.water import water_properties
-from hydro.report.content.grouping import Folding
+from hydro.report.content.grouping import Grouping
 from hydro.report.content.levels import bottom_of, rim_of, vessel_of
 
 Figures = dict[str, tuple[float, str]]
 """Values in SI units with their dimension, by words."""
 
 
-def weights(assessment: Assessment, folding: Folding | None = None) -> Figures:
+def weights(assessment: Assessment, grouping: Grouping | None = None) -> Figures:
     """Return the weight of the water: each vessel as it runs, and full to the rim, kg.
 
-    Of vessels that are told as one the heaviest stands for all; without `folding` each is told by itself.
+    Of vessels that are told as one the heaviest stands for all; without `grouping` each is told by itself.
     """
     results, state = assessment.results, assessment.answer.state
     network, density = results.network, density_of(assessment)
@@ -30,12 +30,12 @@ def weights(assessment: Assessment, folding: Folding | None = None) -> Figures:
                                                 for body, k in zip(bodies, places, strict=True))))
         full.append((name, density * sum(float(body.stored(rim_of(results, k))[0])
                                          for body, k in zip(bodies, places, strict=True))))
-    folds = _most(assessment, folding, running, "heaviest"), _most(assessment, folding, full, "heaviest")
+    grouped_all = _most(assessment, grouping, running, "heaviest"), _most(assessment, grouping, full, "heaviest")
     figures: Figures = {}
-    for name in folds[1]:
-        if name in folds[0]:
-            figures[f"water in {name}, running"] = (folds[0][name], "mass")
-        figures[f"water in {name}, full to its rim"] = (folds[1][name], "mass")
+    for name in grouped_all[1]:
+        if name in grouped_all[0]:
+            figures[f"water in {name}, running"] = (grouped_all[0][name], "mass")
+        figures[f"water in {name}, full to its rim"] = (grouped_all[1][name], "mass")
     return figures
 
 
@@ -48,14 +48,15 @@ def _vessels(assessment: Assessment) -> list[tuple[str, tuple[int, ...]]]:
             *((vessel_of(assessment.results, sump[0]).name, sump) for sump in network.sumps)]
 
 
-def _most(assessment: Assessment, folding: Folding | None, pairs: list[tuple[str, float]], what: str) -> dict[str, float]:
+def _most(assessment: Assessment, grouping: Grouping | None, pairs: list[tuple[str, float]], what: str) -> dict[str, float]:
     """Return values by name, of those told as one the largest."""
-    if folding is None or assessment.build.one:
+    if grouping is None or assessment.build.one:
         return dict(pairs)
-    return {fold.called if fold.alone else f"the {what} of {fold.called}": max(fold.all) for fold in folding.of("vessels", pairs)}
+    return {grouped.called if grouped.alone else f"the {what} of {grouped.called}": max(grouped.all)
+            for grouped in grouping.of("vessels", pairs)}
 
 
-def pressures(assessment: Assessment, folding: Folding | None = None) -> Figures:
+def pressures(assessment: Assessment, grouping: Grouping | None = None) -> Figures:
     """Return the water's pressure at each tank's bottom and at its lowest hole that is described, full to the rim, Pa."""
     results = assessment.results
     network, weight = results.network, density_of(assessment) * GRAVITY
@@ -73,10 +74,10 @@ def pressures(assessment: Assessment, folding: Folding | None = None) -> Figures
         if tank in lowest:
             holes.append((name, weight * max(rim - min(lowest[tank]), 0.0)))
     figures: Figures = {}
-    for name, value in _most(assessment, folding, deep, "deepest").items():
+    for name, value in _most(assessment, grouping, deep, "deepest").items():
         where = "the tank's bottom" if one else f"the bottom of {name}"
         figures[f"water pressure at {where}, full to its rim"] = (value, "pressure")
-    for name, value in _most(assessment, folding, holes, "deepest").items():
+    for name, value in _most(assessment, grouping, holes, "deepest").items():
         figures["water pressure at the lowest lip or mouth described" + ("" if one else f" in {name}")] = (value, "pressure")
     return figures
 

@@ -20,7 +20,7 @@ from hydro.checks import CheckKind
 from hydro.checks.assessment import Assessment
 from hydro.network.model import TANK
 from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, return_runs
-from hydro.report.content.head_budget import paths, pump_head
+from hydro.report.content.head_budget import lift_to, pump_head_of
 from hydro.report.content.levels import bottom_of, levels, stated_line, sump_bottom
 from hydro.report.content.loads import pressures, weights
 from hydro.report.content.named_several import case_words, of_several
@@ -65,8 +65,9 @@ def named(assessment: Assessment) -> dict[str, Figure]:
 
 def _running(assessment: Assessment) -> dict[str, Figure | None]:
     state, network = assessment.results.state, assessment.results.network
-    found: dict[str, Figure | None] = {"pump flow": (float(state.pump_flow), "flow"), "pump head": (pump_head(state), "length"),
-                                       "lift": (min(path.lift for path in paths(state)), "length")}
+    found: dict[str, Figure | None] = {
+        "pump flow": (float(state.pump_flow), "flow"), "pump head": (pump_head_of(state, network.pump), "length"),
+        "lift": (min(lift_to(state, k, network.pump_chamber) for k in network.returns), "length")}
     for name, band, dimension in (("pump flow", assessment.flow, "flow"), ("bucket of 10 L", assessment.bucket, "time")):
         for end, value in zip(("low", "middle", "high"), band or (), strict=False):
             found[f"{name}, {end}"] = (value, dimension)

@@ -1,4 +1,4 @@
-"""Named figures of a build of several tanks, sumps or pumps: each carries the name of what it is about, nothing is folded."""
+"""Named figures of a build of several tanks, sumps or pumps: each carries the name of what it is about, nothing is grouped."""
 
 from __future__ import annotations
 

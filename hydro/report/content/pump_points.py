@@ -10,8 +10,8 @@ from hydro.network.model import JUNCTION, Network
 from hydro.network.paths import fed_by
 from hydro.quantities.tape import Band
 from hydro.report.content.grouping import few
+from hydro.report.content.head_budget import pump_head_of
 from hydro.report.content.pipe_flows import flow_band
-from hydro.report.content.pump_paths import pump_head_of
 from hydro.steady.operating_point import NO_FLOW
 from hydro.steady.state import State
 

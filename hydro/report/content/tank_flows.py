@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from hydro.checks.assessment import BUCKET, Assessment
 from hydro.network.model import Network
 from hydro.quantities.tape import Band
+from hydro.report.content.head_budget import Way, way_of, ways_to
 from hydro.report.content.levels import moved_to, spread_of
 from hydro.scenarios.results import Results, room_of
 from hydro.steady.state import State
@@ -61,3 +62,18 @@ def tank_runs(assessment: Assessment, state: State) -> list[TankRun]:
 
 def _into(state: State, links: list[tuple[int, float]]) -> float:
     return sum(max(sign * float(state.flows[k]), 0.0) for k, sign in links)
+
+
+def worst_off(assessment: Assessment, state: State) -> tuple[Way, str] | None:
+    """Return the way to the return that is worst off, and its tank: the least flow into the tank with the least turnover.
+
+    None where no pump brings water to any return.
+    """
+    ways, network = ways_to(state), state.network
+    tanks = sorted(tank_runs(assessment, state), key=lambda run: run.turnover)
+    for tank in tanks:
+        ends = [k for k in ways if network.links[k].down == tank.place]
+        if ends:
+            least = min(ends, key=lambda k: float(state.flows[k]))
+            return way_of(state, ways[least]), tank.name
+    return None

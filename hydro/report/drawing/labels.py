@@ -10,8 +10,8 @@ from markupsafe import Markup
 from hydro.report.drawing.lettering import shortened, wrapped
 from hydro.report.drawing.placing import placed, room_for
 from hydro.report.drawing.scale import Scale
-from hydro.report.drawing.scene import LEFT, Mark
-from hydro.report.drawing.svg import apart, element, polyline, rectangle, words
+from hydro.report.drawing.scene import LEFT, DrawnMark
+from hydro.report.drawing.svg import bidi_apart, polyline, rectangle, svg_element, svg_words
 
 SIZE = 2.5
 """Height of the letters, mm."""
@@ -32,7 +32,7 @@ LEADER = 5.0
 class Label:
     """A label on the paper: its box in mm, its lines, the mark it names."""
 
-    mark: Mark
+    mark: DrawnMark
     x: float
     y: float
     width: float
@@ -45,7 +45,7 @@ class Label:
         return self.y + self.height / 2.0
 
 
-def lines_of(mark: Mark, detail: str) -> tuple[str, ...]:
+def lines_of(mark: DrawnMark, detail: str) -> tuple[str, ...]:
     """Return what stands in a label.
 
     `WHOLE` is all of it, its name on two lines at the most; `SOME` its name and its first line; `LEAST` one line, the figure
@@ -63,12 +63,12 @@ def box_height(lines: Sequence[str]) -> float:
     return len(lines) * LINE + 2.0 * PAD
 
 
-def room_wanted(marks: Sequence[Mark], detail: str) -> float:
+def room_wanted(marks: Sequence[DrawnMark], detail: str) -> float:
     """Return the room that one column of labels needs, mm."""
     return room_for([box_height(lines_of(mark, detail)) for mark in marks], GAP)
 
 
-def column(marks: Sequence[Mark], scale: Scale, x: float, low: float, high: float, detail: str) -> list[Label]:
+def column(marks: Sequence[DrawnMark], scale: Scale, x: float, low: float, high: float, detail: str) -> list[Label]:
     """Return the labels of a column whose left edge is `x`, between two heights of the paper (mm)."""
     texts = [lines_of(mark, detail) for mark in marks]
     heights = [box_height(lines) for lines in texts]
@@ -83,9 +83,9 @@ def drawn(label: Label, scale: Scale, target: float) -> Markup:
     knee = inner + LEADER if label.mark.side == LEFT else inner - LEADER
     leader = polyline([(inner, label.centre), (knee, y), (target, y)], "leader")
     box = rectangle(label.x, label.y, label.width, label.height, "box")
-    return element("g", words("title", ", ".join((label.mark.words, *label.mark.lines))), leader, box,
-                   *_words(label), class_=f"label of-{label.mark.kind}",
-                   data_height_mm=_millimetres(label.mark.height))
+    return svg_element("g", svg_words("title", ", ".join((label.mark.words, *label.mark.lines))), leader, box,
+                       *_words(label), class_=f"label of-{label.mark.kind}",
+                       data_height_mm=_millimetres(label.mark.height))
 
 
 def _words(label: Label) -> list[Markup]:
@@ -100,7 +100,7 @@ def _words(label: Label) -> list[Markup]:
 
 def _text(line: str, x: float, y: float, room: float, class_: str) -> Markup:
     size = SIZE * BOLD if class_ == "name" else SIZE
-    return words("text", apart(shortened(line, size, room)), x=x, y=y, class_=class_, font_size=SIZE)
+    return svg_words("text", bidi_apart(shortened(line, size, room)), x=x, y=y, class_=class_, font_size=SIZE)
 
 
 def _millimetres(height: float) -> str:

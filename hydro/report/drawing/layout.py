@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from hydro.report.drawing.scene import Scene, Vessel
+from hydro.report.drawing.scene import DrawnVessel, Scene
 
 GAP = 4.0
 """Between two columns, mm."""
@@ -36,7 +36,7 @@ class Span:
 def spans(scene: Scene, room: Span) -> Mapping[str, Span]:
     """Return where each vessel stands across the paper."""
     standing = [vessel for vessel in scene.vessels if not vessel.inside]
-    columns: list[list[Vessel]] = []
+    columns: list[list[DrawnVessel]] = []
     first: dict[str, int] = {}
     for vessel in standing:
         free = next((n for n, column in enumerate(columns) if not _meets(vessel, column)), len(columns))
@@ -61,5 +61,5 @@ def spans(scene: Scene, room: Span) -> Mapping[str, Span]:
     return found
 
 
-def _meets(vessel: Vessel, column: list[Vessel]) -> bool:
+def _meets(vessel: DrawnVessel, column: list[DrawnVessel]) -> bool:
     return any(vessel.bottom < other.rim - 1e-9 and other.bottom < vessel.rim - 1e-9 for other in column)

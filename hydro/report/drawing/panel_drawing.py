@@ -53,14 +53,15 @@ class _Drawing:
 
     def line(self, x1: float, y1: float, x2: float, y2: float, wide: float = 0.2, dashes: str | None = None) -> None:
         """Draw a line."""
-        self.drawn.append(svg.element("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke=INK, stroke_width=wide, stroke_dasharray=dashes))
+        self.drawn.append(svg.svg_element("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke=INK, stroke_width=wide,
+                                          stroke_dasharray=dashes))
 
     def words(self, x: float, y: float, text: str, size: float = LETTERS, anchor: str = "start", turned: bool = False,
               bold: bool = False) -> None:
         """Write a text with its foot at y, or turned a quarter to the left round that point."""
-        self.drawn.append(svg.words("text", text, x=x, y=y, font_size=size, text_anchor=anchor, fill=INK,
-                                    font_weight="bold" if bold else None, font_family="sans-serif",
-                                    transform=f"rotate(-90 {svg.number(x)} {svg.number(y)})" if turned else None))
+        self.drawn.append(svg.svg_words("text", text, x=x, y=y, font_size=size, text_anchor=anchor, fill=INK,
+                                        font_weight="bold" if bold else None, font_family="sans-serif",
+                                        transform=f"rotate(-90 {svg.svg_number(x)} {svg.svg_number(y)})" if turned else None))
         wide = width(text, size)
         start = {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * wide
         self.boxes.append((x - 0.8 * size, y - wide + start, x + 0.2 * size, y + start) if turned else
@@ -113,7 +114,7 @@ def _drawn(sheet: PanelSheet, system: str) -> tuple[Markup, list[Rectangle]] | N
     seen = "from above, front edge below" if panel.level else "from OUTSIDE"
     title = f"{clean(sheet.name)}, seen {seen}"
     names = ", ".join(f"{k} {clean(hole.name)}" for k, hole in enumerate(holes, 1))
-    return svg.drawing(*size, title, f"{title}, to scale, with the holes {names}.", one.drawn), one.boxes
+    return svg.svg_drawing(*size, title, f"{title}, to scale, with the holes {names}.", one.drawn), one.boxes
 
 
 def _measured(sheet: PanelSheet, system: str, holes: list[DrilledHole], wide: float) -> tuple[_Drawing, tuple[float, float]]:
@@ -138,12 +139,12 @@ def _shared(one: Rectangle, other: Rectangle) -> float:
 
 def _outline(one: _Drawing, right: float, foot: float) -> None:
     panel = one.sheet.panel
-    one.drawn.append(svg.element("rect", x=one.left, y=one.top, width=right - one.left, height=foot - one.top, fill="none",
-                                 stroke=INK, stroke_width=0.5))
+    one.drawn.append(svg.svg_element("rect", x=one.left, y=one.top, width=right - one.left, height=foot - one.top, fill="none",
+                                     stroke=INK, stroke_width=0.5))
     seen = "seen from above, front edge below" if panel.level else "seen from OUTSIDE, rim at the top"
     made = panel.material or "what it is of is not stated"
     made += "" if panel.thickness is None else f" {exact(panel.thickness, one.system)}"
-    one.words(one.left, one.top - 6.5, f"{svg.apart(clean(one.sheet.name))}: {seen}; {made}", LETTERS, bold=True)
+    one.words(one.left, one.top - 6.5, f"{svg.bidi_apart(clean(one.sheet.name))}: {seen}; {made}", LETTERS, bold=True)
     inside = f"inside {length(panel.width, one.system)} x {length(panel.height, one.system)}; 1 : {1000.0 / one.scale:.3g}"
     one.words(one.left, one.top - 2.5, inside, LETTERS)
     for edge in ((one.left - 1.0, one.top, one.left + 1.0, foot), (right - 1.0, one.top, right + 1.0, foot),
@@ -198,8 +199,8 @@ def _holes(one: _Drawing, right: float, foot: float) -> None:
     for hole in one.holes:
         x, y, radius = one.at(hole)
         refused = bool(hole.refused) or hole.diameter is None
-        one.drawn.append(svg.element("circle", cx=x, cy=y, r=radius, fill="none", stroke=INK, stroke_width=0.35,
-                                     stroke_dasharray="1.2 0.8" if refused else None))
+        one.drawn.append(svg.svg_element("circle", cx=x, cy=y, r=radius, fill="none", stroke=INK, stroke_width=0.35,
+                                         stroke_dasharray="1.2 0.8" if refused else None))
         one.line(x - radius - 1.0, y, x + radius + 1.0, y, 0.12)
         one.line(x, y - radius - 1.0, x, y + radius + 1.0, 0.12)
         one.taken.append((x - radius, y - radius, x + radius, y + radius))
@@ -208,7 +209,8 @@ def _holes(one: _Drawing, right: float, foot: float) -> None:
     for k, hole in enumerate(one.holes, 1):
         x, y, radius = one.at(hole)
         size = exact(hole.diameter, one.system) if hole.diameter is not None else "size: measure the fitting"
-        text = f"{k} {svg.apart(shortened(clean(hole.name), LETTERS, NAMES))} ⌀ {size}" + (" NOT GIVEN" if hole.refused else "")
+        name = svg.bidi_apart(shortened(clean(hole.name), LETTERS, NAMES))
+        text = f"{k} {name} ⌀ {size}" + (" NOT GIVEN" if hole.refused else "")
         one.placed(text, LETTERS, (x, y), radius + 1.5, bold=True)
 
 

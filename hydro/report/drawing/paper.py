@@ -23,7 +23,7 @@ STROKES: dict[str, tuple[float, tuple[float, ...]]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PaperLine:
     """A straight line of a kind."""
 
     x1: float
@@ -55,7 +55,7 @@ class Words:
     bold: bool = False
 
 
-Shape = Line | Circle | Words
+Shape = PaperLine | Circle | Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ def _draw(canvas: Any, shape: Shape, high: float) -> None:
     width, dashes = STROKES[shape.kind]
     canvas.setLineWidth(width / POINT)
     canvas.setDash([dash / POINT for dash in dashes])
-    if isinstance(shape, Line):
+    if isinstance(shape, PaperLine):
         canvas.line(shape.x1 / POINT, (high - shape.y1) / POINT, shape.x2 / POINT, (high - shape.y2) / POINT)
     else:
         canvas.circle(shape.x / POINT, (high - shape.y) / POINT, shape.radius / POINT, stroke=1, fill=0)
@@ -114,16 +114,16 @@ def _draw(canvas: Any, shape: Shape, high: float) -> None:
 
 def to_svg(shapes: Sequence[Shape], size: tuple[float, float], title: str, description: str) -> str:
     """Return shapes as one SVG of a size in mm."""
-    return str(svg.drawing(*size, clean(title), clean(description), [_element(shape) for shape in shapes]))
+    return str(svg.svg_drawing(*size, clean(title), clean(description), [_element(shape) for shape in shapes]))
 
 
 def _element(shape: Shape) -> Markup:
     if isinstance(shape, Words):
-        return svg.words("text", shape.text, x=shape.x, y=shape.y, font_size=shape.size,
-                         text_anchor=shape.anchor, font_family="sans-serif", font_weight="bold" if shape.bold else None)
+        return svg.svg_words("text", shape.text, x=shape.x, y=shape.y, font_size=shape.size,
+                             text_anchor=shape.anchor, font_family="sans-serif", font_weight="bold" if shape.bold else None)
     width, dashes = STROKES[shape.kind]
     style: dict[str, Any] = {"stroke": "black", "fill": "none", "stroke_width": width,
-                             "stroke_dasharray": " ".join(map(svg.number, dashes)) or None}
-    if isinstance(shape, Line):
-        return svg.element("line", x1=shape.x1, y1=shape.y1, x2=shape.x2, y2=shape.y2, **style)
-    return svg.element("circle", cx=shape.x, cy=shape.y, r=shape.radius, **style)
+                             "stroke_dasharray": " ".join(map(svg.svg_number, dashes)) or None}
+    if isinstance(shape, PaperLine):
+        return svg.svg_element("line", x1=shape.x1, y1=shape.y1, x2=shape.x2, y2=shape.y2, **style)
+    return svg.svg_element("circle", cx=shape.x, cy=shape.y, r=shape.radius, **style)

@@ -8,8 +8,8 @@ from markupsafe import Markup
 
 from hydro.report.drawing.layout import Span
 from hydro.report.drawing.scale import Scale
-from hydro.report.drawing.scene import DRAIN, End, Pipe, Scene
-from hydro.report.drawing.svg import element, polyline, words
+from hydro.report.drawing.scene import DRAIN, DrawnPipe, End, Scene
+from hydro.report.drawing.svg import polyline, svg_element, svg_words
 
 BELOW, APART = 3.0, 1.3
 """How far below a tank its drains turn, and how far apart from each other, mm."""
@@ -31,17 +31,17 @@ def routes(scene: Scene, scale: Scale, where: Mapping[str, Span], riser: float) 
     return made
 
 
-def _drawn(pipe: Pipe, points: Points) -> Markup:
+def _drawn(pipe: DrawnPipe, points: Points) -> Markup:
     state = " blocked" if pipe.blocked else ""
-    return element("g", words("title", pipe.name), polyline(points, f"pipe outer {pipe.kind}{state}"),
-                   polyline(points, f"pipe inner {pipe.kind}{state}"), class_="route")
+    return svg_element("g", svg_words("title", pipe.name), polyline(points, f"pipe outer {pipe.kind}{state}"),
+                       polyline(points, f"pipe inner {pipe.kind}{state}"), class_="route")
 
 
 def _x(end: End, scene: Scene, where: Mapping[str, Span]) -> float:
     return where[end.vessel].part(scene.vessel(end.vessel).shares, end.chamber).at(end.at)
 
 
-def _down(pipe: Pipe, scene: Scene, scale: Scale, where: Mapping[str, Span], number: int) -> Points:
+def _down(pipe: DrawnPipe, scene: Scene, scale: Scale, where: Mapping[str, Span], number: int) -> Points:
     x, start = _x(pipe.start, scene, where), scale.y(pipe.start.height)
     vessel = scene.vessel(pipe.start.vessel)
     bottom = scale.y(scene.vessel(vessel.inside).bottom if vessel.inside else vessel.bottom)
@@ -54,7 +54,7 @@ def _down(pipe: Pipe, scene: Scene, scale: Scale, where: Mapping[str, Span], num
     return [(x, start), (x, turn), (across, turn), (across, end)]
 
 
-def _up(pipe: Pipe, scene: Scene, scale: Scale, where: Mapping[str, Span], riser: float) -> Points:
+def _up(pipe: DrawnPipe, scene: Scene, scale: Scale, where: Mapping[str, Span], riser: float) -> Points:
     across, end = _x(pipe.finish, scene, where), scale.y(pipe.finish.height)
     over = scale.y(max(scene.vessel(pipe.finish.vessel).rim, pipe.finish.height)) - OVER
     if not pipe.start.vessel:

@@ -10,7 +10,7 @@ DRAIN, RETURN = "drain", "return"
 
 
 @dataclass(frozen=True, slots=True)
-class Vessel:
+class DrawnVessel:
     """A tank, box or sump. `shares` are the widths of its chambers as shares of its own, `chambers` their names;
     `inside` is the tank a box stands in."""
 
@@ -25,7 +25,7 @@ class Vessel:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class DrawnMark:
     """Something at a height: `kind` says how it is drawn, `words` what it is called, `lines` what else stands in its label.
 
     `vessel` and `chamber` say where, `at` where in the chamber's width (0 to 1). `side` is the column of its label; '' draws it
@@ -54,7 +54,7 @@ class End:
 
 
 @dataclass(frozen=True, slots=True)
-class Pipe:
+class DrawnPipe:
     """A pipe: a drain from its lip to its end, or a return from the pump's intake to its mouth."""
 
     kind: str
@@ -70,9 +70,9 @@ class Scene:
 
     title: str
     description: str
-    vessels: tuple[Vessel, ...]
-    marks: tuple[Mark, ...]
-    pipes: tuple[Pipe, ...] = ()
+    vessels: tuple[DrawnVessel, ...]
+    marks: tuple[DrawnMark, ...]
+    pipes: tuple[DrawnPipe, ...] = ()
 
     @property
     def top(self) -> float:
@@ -84,7 +84,7 @@ class Scene:
         """The least height that is drawn, m; the ground at the most."""
         return min([0.0, *(vessel.bottom for vessel in self.vessels), *(mark.height for mark in self.marks)])
 
-    def vessel(self, key: str) -> Vessel:
+    def vessel(self, key: str) -> DrawnVessel:
         """Return a vessel by its key; KeyError if there is none."""
         for one in self.vessels:
             if one.key == key:

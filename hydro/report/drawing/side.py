@@ -15,8 +15,8 @@ from hydro.report.drawing.layout import Span, spans
 from hydro.report.drawing.lettering import ending
 from hydro.report.drawing.pipes import routes
 from hydro.report.drawing.scale import Scale, ratio_for
-from hydro.report.drawing.scene import LEFT, RIGHT, Mark, Scene, Vessel
-from hydro.report.drawing.svg import apart, drawing, element, line, number, polyline, rectangle, words
+from hydro.report.drawing.scene import LEFT, RIGHT, DrawnMark, DrawnVessel, Scene
+from hydro.report.drawing.svg import bidi_apart, polyline, rectangle, svg_drawing, svg_element, svg_line, svg_number, svg_words
 
 WIDTH = 180.0
 """Of the paper: what A4 and US Letter leave between their margins, mm."""
@@ -58,11 +58,11 @@ def side_view(scene: Scene, room: float) -> Markup:
         labels = column(sides[side], scale, x, MARGIN / 2.0, tall - MARGIN / 2.0, detail)
         content += [drawn(label, scale, _target(label.mark, scene, where)) for label in labels]
     content.append(_bar(scale, tall))
-    return drawing(WIDTH, tall, scene.title, scene.description, content, class_="side-view", data_ratio=number(ratio),
-                   data_ground=number(scale.ground))
+    return svg_drawing(WIDTH, tall, scene.title, scene.description, content, class_="side-view", data_ratio=svg_number(ratio),
+                       data_ground=svg_number(scale.ground))
 
 
-def _place(mark: Mark, scene: Scene, where: Mapping[str, Span]) -> Span:
+def _place(mark: DrawnMark, scene: Scene, where: Mapping[str, Span]) -> Span:
     """Return what a mark is drawn across: its vessel, its chamber, or a short piece of it."""
     whole = where[mark.vessel]
     part = whole if mark.kind in FULL else whole.part(scene.vessel(mark.vessel).shares, mark.chamber)
@@ -72,15 +72,15 @@ def _place(mark: Mark, scene: Scene, where: Mapping[str, Span]) -> Span:
     return Span(x - TICK, x + TICK)
 
 
-def _target(mark: Mark, scene: Scene, where: Mapping[str, Span]) -> float:
+def _target(mark: DrawnMark, scene: Scene, where: Mapping[str, Span]) -> float:
     place = _place(mark, scene, where)
     return place.left if mark.side == LEFT else place.right
 
 
 def _ground(scale: Scale) -> Markup:
     left, right, y = COLUMN + LEADER, WIDTH - COLUMN - LEADER, scale.y(0.0)
-    hatch = Markup("").join(line(x, y, x - 1.4, y + 1.4, "hatch") for x in _steps(left + 2.0, right, 3.0))
-    return element("g", line(left, y, right, y, "ground", data_height_mm="0.000", data_kind="ground"), hatch)
+    hatch = Markup("").join(svg_line(x, y, x - 1.4, y + 1.4, "hatch") for x in _steps(left + 2.0, right, 3.0))
+    return svg_element("g", svg_line(left, y, right, y, "ground", data_height_mm="0.000", data_kind="ground"), hatch)
 
 
 def _steps(first: float, last: float, step: float) -> list[float]:
@@ -103,38 +103,39 @@ def _fills(scene: Scene, scale: Scale, where: Mapping[str, Span]) -> list[Markup
     return made
 
 
-def _walls(vessel: Vessel, scale: Scale, span: Span) -> Markup:
+def _walls(vessel: DrawnVessel, scale: Scale, span: Span) -> Markup:
     bottom, rim = scale.y(vessel.bottom), scale.y(vessel.rim)
     shape = polyline([(span.left, rim), (span.left, bottom), (span.right, bottom), (span.right, rim)], f"walls {vessel.kind}")
-    return element("g", words("title", vessel.name), shape, *_names(vessel, scale.y(vessel.bottom) - 1.1, span))
+    return svg_element("g", svg_words("title", vessel.name), shape, *_names(vessel, scale.y(vessel.bottom) - 1.1, span))
 
 
-def _names(vessel: Vessel, y: float, span: Span) -> list[Markup]:
+def _names(vessel: DrawnVessel, y: float, span: Span) -> list[Markup]:
     """Return the names of a vessel and its chambers, as much of them as their width takes."""
     made = []
     for chamber, name in enumerate(vessel.chambers or (vessel.name,)):
         part = span.part(vessel.shares, chamber)
         room = part.right - part.left - 1.0
         if room > 5.0:
-            made.append(words("text", apart(ending(name, 2.2, room)), x=(part.left + part.right) / 2.0, y=y, font_size=2.2,
+            made.append(svg_words("text", bidi_apart(ending(name, 2.2, room)), x=(part.left + part.right) / 2.0, y=y,
+                                  font_size=2.2,
                               class_="inside"))
     return made
 
 
-def _mark(mark: Mark, scene: Scene, scale: Scale, where: Mapping[str, Span]) -> Markup:
+def _mark(mark: DrawnMark, scene: Scene, scale: Scale, where: Mapping[str, Span]) -> Markup:
     place, y = _place(mark, scene, where), scale.y(mark.height)
-    made = line(place.left, y, place.right, y, f"mark {mark.kind}", data_height_mm=f"{1e3 * mark.height:.3f}",
-                data_kind=mark.kind, data_what=mark.words, data_vessel=scene.vessel(mark.vessel).name)
+    made = svg_line(place.left, y, place.right, y, f"mark {mark.kind}", data_height_mm=f"{1e3 * mark.height:.3f}",
+                    data_kind=mark.kind, data_what=mark.words, data_vessel=scene.vessel(mark.vessel).name)
     x = (place.left + place.right) / 2.0
     if mark.kind == "hole":
-        made += element("circle", cx=x, cy=y, r=0.9, class_="mark hole")
+        made += svg_element("circle", cx=x, cy=y, r=0.9, class_="mark hole")
     if mark.kind in ("plate", "mat") and mark.floor is not None:
         made = rectangle(x - 0.5 if mark.kind == "plate" else x - 1.2, y, 1.0 if mark.kind == "plate" else 2.4,
                          max(scale.y(mark.floor) - y, 0.0), f"wall {mark.kind}") + made
     if mark.kind == "water":
         made += polyline([(x - 1.1, y - 1.9), (x + 1.1, y - 1.9), (x, y - 0.2), (x - 1.1, y - 1.9)], "surface")
     if mark.kind == "blocked":
-        made += line(x - 1.6, y - 1.6, x + 1.6, y + 1.6, "cross") + line(x - 1.6, y + 1.6, x + 1.6, y - 1.6, "cross")
+        made += svg_line(x - 1.6, y - 1.6, x + 1.6, y + 1.6, "cross") + svg_line(x - 1.6, y + 1.6, x + 1.6, y - 1.6, "cross")
     return made
 
 
@@ -144,7 +145,7 @@ def _bar(scale: Scale, tall: float) -> Markup:
     x, y = COLUMN + LEADER, tall - 2.4
     paper = 1e3 * length / scale.ratio
     text = f"{1e3 * length:g} mm ({length / 0.0254:.1f} in) of height; 1 : {scale.ratio:g} at full size"
-    return element("g", line(x, y - paper, x, y, "bar"), line(x - 1.0, y, x + 1.0, y, "bar"),
-                   line(x - 1.0, y - paper, x + 1.0, y - paper, "bar"),
-                   words("text", text, x=x + 2.5, y=y, font_size=2.5, class_="figure"), class_="scale-bar",
-                   data_length_mm=number(1e3 * length), data_drawn_mm=number(paper))
+    return svg_element("g", svg_line(x, y - paper, x, y, "bar"), svg_line(x - 1.0, y, x + 1.0, y, "bar"),
+                       svg_line(x - 1.0, y - paper, x + 1.0, y - paper, "bar"),
+                       svg_words("text", text, x=x + 2.5, y=y, font_size=2.5, class_="figure"), class_="scale-bar",
+                       data_length_mm=svg_number(1e3 * length), data_drawn_mm=svg_number(paper))

@@ -19,8 +19,8 @@ from hydro.drilling.measures import exact, length
 from hydro.drilling.sheet import DrillingSheet, PanelSheet
 from hydro.drilling.tiles import OVERLAP, Tile, Window, centre, tiles, windows
 from hydro.errors import Complaint, InputError
-from hydro.report.drawing.paper import SIZES, Circle, Line, Page, Shape, Words, to_pdf, to_svg
-from hydro.report.drawing.svg import apart
+from hydro.report.drawing.paper import SIZES, Circle, Page, PaperLine, Shape, Words, to_pdf, to_svg
+from hydro.report.drawing.svg import bidi_apart
 from hydro.report.terminal.layout import clean
 from hydro.study import Study
 
@@ -105,14 +105,14 @@ def _window(window: Window, at: tuple[float, float], system: str) -> Iterator[Sh
     panel = window.panel
     high = 1e3 * panel.height
     on_edge = window.along in (0.0, high)
-    yield Line(x0 + max(box.left, 0.0), y0 + window.along, x0 + min(box.right, 1e3 * panel.width), y0 + window.along,
-               "edge" if on_edge else "line")
+    yield PaperLine(x0 + max(box.left, 0.0), y0 + window.along, x0 + min(box.right, 1e3 * panel.width), y0 + window.along,
+                    "edge" if on_edge else "line")
     far = abs(window.along - (high if panel.level else 0.0)) * 1e-3
     named = "the front edge" if panel.level else "the rim"
     words = f"{named}, inside corner" if on_edge else f"{exact(far, system)} from {named}"
     yield Words(x0 + window.across + 3.0, y0 + window.along + 4.0, words, SMALL)
-    yield Line(x0 + window.across, y0 + max(box.top, 0.0), x0 + window.across, y0 + min(box.bottom, high),
-               "edge" if window.across == 0.0 else "line")
+    yield PaperLine(x0 + window.across, y0 + max(box.top, 0.0), x0 + window.across, y0 + min(box.bottom, high),
+                    "edge" if window.across == 0.0 else "line")
     words = "the left edge, inside corner"
     if window.across > 0.0:
         words = f"{exact(window.across * 1e-3, system)} from the left edge"
@@ -121,9 +121,10 @@ def _window(window: Window, at: tuple[float, float], system: str) -> Iterator[Sh
         u, v, wide = centre(hole)
         x, y, arm = x0 + u, y0 + v, 0.5 * wide + 6.0
         yield Circle(x, y, 0.5 * wide, "hole")
-        yield Line(x - arm, y, x + arm, y, "cross")
-        yield Line(x, y - arm, x, y + arm, "cross")
-        yield Words(x, y + 0.5 * wide + 10.0, f"{apart(clean(hole.name))}: {exact(1e-3 * wide, system)}", NORMAL, "middle", True)
+        yield PaperLine(x - arm, y, x + arm, y, "cross")
+        yield PaperLine(x, y - arm, x, y + arm, "cross")
+        yield Words(x, y + 0.5 * wide + 10.0, f"{bidi_apart(clean(hole.name))}: {exact(1e-3 * wide, system)}", NORMAL, "middle",
+                    True)
         side = "from the front edge" if panel.level else "below the rim"
         down = 1e-3 * (high - v) if panel.level else 1e-3 * v
         yield Words(x, y + 0.5 * wide + 14.0, f"centre {length(1e-3 * u, system)} from left, {length(down, system)} {side}",
@@ -136,30 +137,30 @@ def _seams(tile: Tile, at: tuple[float, float]) -> Iterator[Shape]:
     for there, u in ((tile.column > 0, box.left), (tile.column < tile.columns - 1, box.right)):
         if there:
             edge = u + OVERLAP if u == box.left else u - OVERLAP
-            yield Line(x0 + edge, y0 + box.top, x0 + edge, y0 + box.bottom, "cut")
+            yield PaperLine(x0 + edge, y0 + box.top, x0 + edge, y0 + box.bottom, "cut")
             middle = 0.5 * (u + edge)
             for share in (0.25, 0.75):
                 yield from _mark(x0 + middle, y0 + box.top + share * (box.bottom - box.top))
     for there, v in ((tile.row > 0, box.top), (tile.row < tile.rows - 1, box.bottom)):
         if there:
             edge = v + OVERLAP if v == box.top else v - OVERLAP
-            yield Line(x0 + box.left, y0 + edge, x0 + box.right, y0 + edge, "cut")
+            yield PaperLine(x0 + box.left, y0 + edge, x0 + box.right, y0 + edge, "cut")
             middle = 0.5 * (v + edge)
             for share in (0.25, 0.75):
                 yield from _mark(x0 + box.left + share * (box.right - box.left), y0 + middle)
 
 
 def _mark(x: float, y: float) -> Iterator[Shape]:
-    yield Line(x - 3.0, y, x + 3.0, y, "mark")
-    yield Line(x, y - 3.0, x, y + 3.0, "mark")
+    yield PaperLine(x - 3.0, y, x + 3.0, y, "mark")
+    yield PaperLine(x, y - 3.0, x, y + 3.0, "mark")
     yield Circle(x, y, 1.5, "mark")
 
 
 def _upright(x: float, top: float) -> Iterator[Shape]:
     """Yield the upright bar of 100 mm with its ends."""
-    yield Line(x + 2.0, top, x + 2.0, top + BAR, "bar")
+    yield PaperLine(x + 2.0, top, x + 2.0, top + BAR, "bar")
     for y in (top, top + BAR):
-        yield Line(x, y, x + 4.0, y, "mark")
+        yield PaperLine(x, y, x + 4.0, y, "mark")
 
 
 def _cross_of(tile: Tile, at: tuple[float, float]) -> Iterator[Shape]:
@@ -169,8 +170,8 @@ def _cross_of(tile: Tile, at: tuple[float, float]) -> Iterator[Shape]:
     u = float(round(box.left + (OVERLAP + 8.0 if tile.column > 0 else 10.0)))
     v = float(round(box.bottom - (OVERLAP + 8.0 if tile.row < tile.rows - 1 else 10.0)))
     x, y = at[0] + u, at[1] + v
-    yield Line(x - 4.0, y, x + 4.0, y, "mark")
-    yield Line(x, y - 4.0, x, y + 4.0, "mark")
+    yield PaperLine(x - 4.0, y, x + 4.0, y, "mark")
+    yield PaperLine(x, y - 4.0, x, y + 4.0, "mark")
     down = 1e3 * panel.height - v if panel.level else v
     edge = "from the front edge" if panel.level else "below the rim"
     yield Words(x + 5.0, y + 3.5, f"this cross: {u:.0f} mm from the left edge, {down:.1f} mm {edge}", SMALL)
@@ -179,13 +180,13 @@ def _cross_of(tile: Tile, at: tuple[float, float]) -> Iterator[Shape]:
 def _foot(sheet: DrillingSheet, panel: PanelSheet, left: float, top: float, number: str) -> Iterator[Shape]:
     """Yield the level bar and the words at the foot of a sheet."""
     y = top + 6.0
-    yield Line(left, y, left + BAR, y, "bar")
+    yield PaperLine(left, y, left + BAR, y, "bar")
     for x in (left, left + BAR):
-        yield Line(x, y - 2.0, x, y + 2.0, "mark")
+        yield PaperLine(x, y - 2.0, x, y + 2.0, "mark")
     yield Words(left + BAR + 4.0, y + 1.0, "100 mm (3 15/16 in), as is the upright bar", SMALL)
     seen = "from above, its front edge towards you" if panel.panel.level else "from OUTSIDE"
     also = f" (and {len(panel.also)} alike)" if panel.also else ""
-    yield Words(left, y + 6.5, f"{apart(clean(panel.name))}{also}: seen {seen}. {number}", LARGE, bold=True)
+    yield Words(left, y + 6.5, f"{bidi_apart(clean(panel.name))}{also}: seen {seen}. {number}", LARGE, bold=True)
     yield Words(left, y + 11.5, work.SCALE, NORMAL, bold=True)
     words = ["Sheets overlap: lay the ringed crosses on one another and the dashed lines over the next sheet's edge.",
              "Never drill toughened glass. Measure the fitting in hand and the place from two edges;",

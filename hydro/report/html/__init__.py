@@ -2,7 +2,7 @@
 
 A section is a module of this package with
 
-    def section(study: Study, system: str) -> Section | None
+    def NAME_section(study: Study, system: str) -> PageSection | None
 
 `system` is 'metric', 'US' or 'imperial': what comes first where a figure stands in both. None leaves the section out.
 """
@@ -11,17 +11,25 @@ from __future__ import annotations
 
 from hydro.catalog import PriceList
 from hydro.checks.assessment import Assessment
-from hydro.report.html.markup import Section
+from hydro.report.html.markup import PageSection
 from hydro.study import Study
 
 
-def sections(study: Study, system: str, prices: PriceList | None = None) -> list[Section]:
+def sections(study: Study, system: str, prices: PriceList | None = None) -> list[PageSection]:
     """Return the sections that have something to say, in the order of the page; `prices` are for the shopping list."""
-    from hydro.report.html import basis, charts, drilling, plumbing, pump, shopping, side_view, summary, trial
+    from hydro.report.html.basis import basis_section
+    from hydro.report.html.charts import charts_section
+    from hydro.report.html.drilling import drilling_section
+    from hydro.report.html.plumbing import plumbing_section
+    from hydro.report.html.pump import pump_section
+    from hydro.report.html.shopping import shopping_section
+    from hydro.report.html.side_view import side_view_section
+    from hydro.report.html.summary import summary_section
+    from hydro.report.html.trial import trial_section
 
-    before = [module.section(study, system) for module in (summary, side_view, drilling, plumbing, pump, charts)]
-    made = [*before, shopping.section(study, system, prices),
-            *(module.section(study, system) for module in (trial, basis))]
+    before = (summary_section, side_view_section, drilling_section, plumbing_section, pump_section, charts_section)
+    made = [*(section(study, system) for section in before), shopping_section(study, system, prices),
+            trial_section(study, system), basis_section(study, system)]
     return [section for section in made if section is not None]
 
 

@@ -9,55 +9,50 @@ from markupsafe import Markup
 
 from hydro.checks.assessment import Assessment
 from hydro.quantities.tape import plain_band, unrounded
-from hydro.report.content.assumed import Assumed, assumed
-from hydro.report.content.grouping import Folding, few
+from hydro.report.content.asked_back import asked_back_notes
+from hydro.report.content.assumed import Assumed, assumed, bore_of
+from hydro.report.content.grouping import Grouping, few
 from hydro.report.content.influence import influences
-from hydro.report.html.figures import both, other
-from hydro.report.html.markup import Section, items, join, paragraph, subheading, table
-from hydro.report.terminal.basis import out_of_range, questions
-from hydro.report.terminal.not_judged import CAUTIONS, not_judged
-from hydro.report.terminal.several.loose import apart, ends
+from hydro.report.content.not_judged import CAUTIONS, not_judged
+from hydro.report.content.sentences import other_system
+from hydro.report.content.unjoined import one_pipe_headers, unjoined_waters
+from hydro.report.html.figures import both
+from hydro.report.html.markup import PageSection, items, join, page_paragraph, page_table, subheading
 from hydro.study import Study
 
 KINDS = {"default": "default", "catalogue": "catalogue of sizes", "limit": "limit that nobody set", "override": "set in the file"}
 
 
-def section(study: Study, system: str) -> Section | None:
+def basis_section(study: Study, system: str) -> PageSection | None:
     """Return the section on what the page rests on."""
     assessment = study.assessment
-    folding = None if assessment.build.one else Folding.by(assessment.build)
-    parts = [*_asked(assessment, folding), *_assumed(assessment, system, folding), *_moves(assessment, system),
-             *_beyond(assessment, system, folding),
-             paragraph(f"Made by sumpwright {version('sumpwright')}. Figures are worked out, not measured: what the tape, the "
-                       "bucket and the watch say on the spot goes before them.")]
-    return Section("basis", "What this rests on, and what it does not judge", join(parts))
+    grouping = Grouping.by(assessment.build)
+    parts = [*_asked(assessment, grouping), *_assumed(assessment, system, grouping), *_moves(assessment, system),
+             *_beyond(assessment, system, grouping),
+             page_paragraph(f"Made by sumpwright {version('sumpwright')}. Figures are worked out, not measured: what the "
+                            f"tape, the bucket and the watch say on the spot goes before them.")]
+    return PageSection("basis", "What this rests on, and what it does not judge", join(parts))
 
 
-def _asked(assessment: Assessment, folding: Folding | None) -> list[Markup]:
-    asked, outside = questions(assessment), out_of_range(assessment)
-    if folding is not None:
-        asked, outside = folding.notes(asked), folding.notes(outside)
+def _asked(assessment: Assessment, grouping: Grouping) -> list[Markup]:
     network = assessment.results.network
-    loose = [f"{few(names)}: no pipe leads from here to the chamber that closes the balance" for names in apart(network)]
-    loose += [f"{name}: a header that only one pipe meets" for name in ends(network)]
-    entries = [*(f"{text}." for text in asked), *(f"Out of range: {text}." for text in outside), *(f"{text}." for text in loose)]
+    entries = [*asked_back_notes(assessment, grouping),
+               *(f"{few(names)}: no pipe leads from here to the chamber that closes the balance."
+                 for names in unjoined_waters(network)),
+               *(f"{name}: a header that only one pipe meets." for name in one_pipe_headers(network))]
     return [subheading("Asked back"), items(entries)] if entries else []
 
 
-def _assumed(assessment: Assessment, system: str, folding: Folding | None) -> list[Markup]:
-    rows = [[_name(one, folding), _value(one, system), KINDS.get(one.kind, one.kind), one.source] for one in assumed(assessment)]
+def _assumed(assessment: Assessment, system: str, grouping: Grouping) -> list[Markup]:
+    rows = [[bore_of(one, grouping) if one.kind == "catalogue" else one.name,
+             _value(one, system), KINDS.get(one.kind, one.kind), one.source] for one in assumed(assessment)]
     if not rows:
         return []
     return [subheading("Assumed"),
-            paragraph("Not stated in the file, so taken from here; the section 'defaults' of the file overrides each by name."),
-            table("What was assumed, and where it comes from", ("what", "value (likely)", "kind", "source"), rows, (0, 2, 3))]
-
-
-def _name(one: Assumed, folding: Folding | None) -> str:
-    if one.kind != "catalogue":
-        return one.name
-    owners = [*dict.fromkeys(name.split(":")[0] for name in one.inputs)]
-    return f"bore of pipes in {', '.join(owners) if folding is None or folding.each else few(owners)}"
+            page_paragraph("Not stated in the file, so taken from here; the section 'defaults' of the file overrides each "
+                           "by name."),
+            page_table("What was assumed, and where it comes from", ("what", "value (likely)", "kind", "source"), rows, (0, 2,
+                                                                                                                         3))]
 
 
 def _value(one: Assumed, system: str) -> str:
@@ -72,7 +67,7 @@ def _value(one: Assumed, system: str) -> str:
 
 def twice(told: Callable[[str], str], system: str) -> str:
     """Return something told in both systems, once where both say the same."""
-    first, second = told(system), told(other(system))
+    first, second = told(system), told(other_system(system))
     return first if first == second else f"{first} ({second})"
 
 
@@ -85,10 +80,10 @@ def _moves(assessment: Assessment, system: str) -> list[Markup]:
     if not rows:
         return []
     return [subheading("What moves the results most"),
-            paragraph("What one input changes at the low and at the high end of its band, the others in their middle. Measure "
-                      "the first ones better before anything else."),
-            table("What an input changes, at its low / high end",
-                  ("input", "flow", "tank's level", "sump's level after a power cut"), rows)]
+            page_paragraph("What one input changes at the low and at the high end of its band, the others in their "
+                           "middle. Measure the first ones better before anything else."),
+            page_table("What an input changes, at its low / high end",
+                       ("input", "flow", "tank's level", "sump's level after a power cut"), rows)]
 
 
 def _signed(change: float, dimension: str, system: str) -> str:
@@ -98,12 +93,12 @@ def _signed(change: float, dimension: str, system: str) -> str:
     return ("+" if change > 0.0 else "") + both(change, dimension, system)
 
 
-def _beyond(assessment: Assessment, system: str, folding: Folding | None) -> list[Markup]:
+def _beyond(assessment: Assessment, system: str, grouping: Grouping) -> list[Markup]:
     entries = []
-    for item in not_judged(assessment, folding):
+    for item in not_judged(assessment, grouping):
         figures = "; ".join(f"{words} {both(value, dimension, system)}" for words, (value, dimension) in item.figures.items())
         entries.append(f"{item.what}: {item.instead}." + (f" ({figures})" if figures else ""))
     notes = [f"Noted in the file, not reckoned with: {'; '.join(note.rstrip('.') for note in assessment.build.notes)}."] \
         if assessment.build.notes else []
-    return [subheading("Not judged"), paragraph("Nothing here says that these are in order. What to do instead:"),
+    return [subheading("Not judged"), page_paragraph("Nothing here says that these are in order. What to do instead:"),
             items([*entries, *notes]), subheading("Cautions"), items(CAUTIONS, class_="cautions")]

@@ -8,7 +8,7 @@ from hydro.checks.assessment import Assessment
 from hydro.network.model import BOX, Network
 from hydro.quantities.formatting import show
 from hydro.report.html.figures import both
-from hydro.report.html.markup import Section, figure, items, join, paragraph, subheading
+from hydro.report.html.markup import PageSection, items, join, page_figure, page_paragraph, subheading
 from hydro.report.html.plotting import draw
 from hydro.report.html.rating_charts import rating_chart
 from hydro.report.html.time_charts import level_chart, shown_events, window
@@ -24,7 +24,7 @@ CAUTION = ("Every figure in the middle of its band. The water's inertia (some 0.
            "fast the last litres leave a line is an estimate.")
 
 
-def section(study: Study, system: str) -> Section | None:
+def charts_section(study: Study, system: str) -> PageSection | None:
     """Return the charts, None where the loop does not run."""
     assessment = study.assessment
     state = assessment.answer.state
@@ -32,7 +32,7 @@ def section(study: Study, system: str) -> Section | None:
         return None
     tank = worst_tank(state)
     body = [_which(assessment, state, tank), *_ratings(study, tank, system), *_through_time(study, tank, system)]
-    return Section("charts", "Drains and levels in charts", join(body))
+    return PageSection("charts", "Drains and levels in charts", join(body))
 
 
 def worst_tank(state: State) -> int:
@@ -50,8 +50,8 @@ def _which(assessment: Assessment, state: State, tank: int) -> Markup:
     name = state.network.waters[tank].name
     group = next((group for group in assessment.build.groups if name in group.members), None)
     alike = f", one of {len(group.members)} x {group.name}" if group is not None else ""
-    return paragraph(f"Of {len(state.network.tanks)} tanks the charts show {name}{alike}: it has the least room below its "
-                     "lowest opening. Figures for the others stand in the tables.")
+    return page_paragraph(f"Of {len(state.network.tanks)} tanks the charts show {name}{alike}: it has the least room below its "
+                          "lowest opening. Figures for the others stand in the tables.")
 
 
 def _ratings(study: Study, tank: int, system: str) -> list[Markup]:
@@ -59,15 +59,15 @@ def _ratings(study: Study, tank: int, system: str) -> list[Markup]:
     drains = drains_of(state.network, tank)
     if not drains:
         return []
-    made = [subheading("What each drain takes"), paragraph(
+    made = [subheading("What each drain takes"), page_paragraph(
         "A drain runs with air up to the square; from there on it may fill and run as a siphon, and as one it goes on down to "
         "the diamond, where it draws air. At flows between the two marks it flushes where the diamond stands on the right, and "
         "keeps the way it has where it stands on the left.")]
     for k in drains[:MOST_DRAINS]:
         chart = rating_chart(study.rating(k), system)
-        made.append(figure(draw(chart), f"{state.network.links[k].name}. {chart.told}", class_="chart"))
+        made.append(page_figure(draw(chart), f"{state.network.links[k].name}. {chart.told}", class_="chart"))
     if len(drains) > MOST_DRAINS:
-        made.append(paragraph(f"{len(drains) - MOST_DRAINS} more drains are left out here."))
+        made.append(page_paragraph(f"{len(drains) - MOST_DRAINS} more drains are left out here."))
     return made
 
 
@@ -78,8 +78,8 @@ def _through_time(study: Study, tank: int, system: str) -> list[Markup]:
         if history is not None:
             made += _course(history, tank, name, title, system)
     if found.why:
-        made.append(paragraph(f"{found.why[0].upper()}{found.why[1:]}."))
-    return [*made, paragraph(CAUTION, class_="note")]
+        made.append(page_paragraph(f"{found.why[0].upper()}{found.why[1:]}."))
+    return [*made, page_paragraph(CAUTION, class_="note")]
 
 
 def _course(history: History, tank: int, name: str, title: str, system: str) -> list[Markup]:
@@ -96,7 +96,8 @@ def _course(history: History, tank: int, name: str, title: str, system: str) -> 
     charts.append(level_chart(history, sump, f"{title}: sump", f"{name}-sump", until, times, system))
     said = items((f"{event.words}, after {show(event.moment.time, 'time', system)}" for event in events), ordered=True,
                  class_="events")
-    return [*(figure(draw(chart), chart.title, class_="chart") for chart in charts), said, paragraph(_comes_to(history, system))]
+    return [*(page_figure(draw(chart), chart.title, class_="chart") for chart in charts), said, page_paragraph(_comes_to(history,
+                                                                                                                         system))]
 
 
 def _others(network: Network, tank: int) -> list[str]:

@@ -12,41 +12,51 @@ from hydro.drilling.panels import DrilledHole
 from hydro.drilling.settings import ElbowSetting, settings_of
 from hydro.drilling.sheet import DrillingSheet, PanelSheet, guessed
 from hydro.report.drawing.panel_drawing import panel_drawing
-from hydro.report.html.markup import Section, figure, items, join, paragraph, strong, subheading, table, verdict
+from hydro.report.html.markup import (
+    PageSection,
+    items,
+    join,
+    page_figure,
+    page_paragraph,
+    page_table,
+    strong,
+    subheading,
+    verdict_mark,
+)
 from hydro.study import Study
 
 ANCHOR, TITLE = "drilling", "Drilling sheet"
 
 
-def section(study: Study, system: str) -> Section | None:
+def drilling_section(study: Study, system: str) -> PageSection | None:
     """Return the section, None where the build describes no hole."""
     sheet = study.drilling_sheet(system)
     if sheet is None:
         return None
-    return Section(ANCHOR, TITLE, join([*_warnings(sheet), *(_panel(sheet, one) for one in sheet.panels), _work(sheet)]))
+    return PageSection(ANCHOR, TITLE, join([*_warnings(sheet), *(_panel(sheet, one) for one in sheet.panels), _work(sheet)]))
 
 
 def _warnings(sheet: DrillingSheet) -> list[Markup]:
-    made = [paragraph(strong(work.TOUGHENED), class_="warning")]
+    made = [page_paragraph(strong(work.TOUGHENED), class_="warning")]
     if sheet.failing:
-        made.append(paragraph(strong("Do not drill yet. "), "The build as described fails: ", "; ".join(sheet.failing),
-                              ". A hole cannot be moved afterwards.", class_="warning"))
+        made.append(page_paragraph(strong("Do not drill yet. "), "The build as described fails: ", "; ".join(sheet.failing),
+                                   ". A hole cannot be moved afterwards.", class_="warning"))
     if sheet.refusals:
         made.append(items([strong(sentence[0].upper() + sentence[1:], ".") for sentence in sheet.refusals]))
     if sheet.unasked:
-        made.append(paragraph("How much freedom the heights of the holes have was not asked: the build is too large for that. "
-                              "Set each lip to its height exactly."))
+        made.append(page_paragraph("How much freedom the heights of the holes have was not asked: the build is too large "
+                                   "for that. Set each lip to its height exactly."))
     return made
 
 
 def _panel(sheet: DrillingSheet, one: PanelSheet) -> Markup:
     parts = [subheading(f"{one.name[0].upper()}{one.name[1:]}")]
     if one.also:
-        parts.append(paragraph(f"The same in {len(one.also)} more: {', '.join(one.also)}."))
+        parts.append(page_paragraph(f"The same in {len(one.also)} more: {', '.join(one.also)}."))
     drawn = panel_drawing(one, sheet.system)
     if drawn:
         seen = "seen from above, its front edge below" if one.panel.level else "seen from outside"
-        parts.append(figure(drawn, f"{one.name}, {seen}, to scale. {work.CORNERS}"))
+        parts.append(page_figure(drawn, f"{one.name}, {seen}, to scale. {work.CORNERS}"))
     parts.append(_holes(sheet, one))
     if one.checks:
         parts.append(_clearances(sheet, one))
@@ -65,7 +75,7 @@ def _holes(sheet: DrillingSheet, one: PanelSheet) -> Markup:
         there = "not known" if down is None else length(down, system)
         rows.append((hole.name, _cutter(hole, system), x, there, _follows(hole, system)))
     head = ("Hole for", "Cutter", "Centre from the left", edge, "Where that comes from")
-    return table(f"Holes in {one.name}", head, rows, words=(0, 1, 4))
+    return page_table(f"Holes in {one.name}", head, rows, words=(0, 1, 4))
 
 
 def _cutter(hole: DrilledHole, system: str) -> str:
@@ -88,9 +98,9 @@ def _follows(hole: DrilledHole, system: str) -> str:
 
 def _clearances(sheet: DrillingSheet, one: PanelSheet) -> Markup:
     rows = [(check.question, length(check.value, sheet.system, 1 if check.sense == AT_MOST else -1), _asked(check, sheet.system),
-             verdict(check.verdict), "; ".join((*check.reasons, check.origin))) for check in one.checks]
-    return table(f"Clearances in {one.name}; a hole that breaks a rule is not given",
-                 ("Clearance", "Is", "Asked for", "Verdict", "Why, and by whose rule"), rows, words=(0, 3, 4))
+             verdict_mark(check.verdict), "; ".join((*check.reasons, check.origin))) for check in one.checks]
+    return page_table(f"Clearances in {one.name}; a hole that breaks a rule is not given",
+                      ("Clearance", "Is", "Asked for", "Verdict", "Why, and by whose rule"), rows, words=(0, 3, 4))
 
 
 def _asked(check: Check, system: str) -> str:
@@ -109,8 +119,9 @@ def _freedom(sheet: DrillingSheet, one: PanelSheet) -> Markup:
             none.append(f"no hole is given for {hole.name}: what its checks ask and what the edges of the panel leave have no "
                         "height in common")
         rows += [_setting(hole, setting, sheet.system) for setting in settings_of(hole, band, sheet.system)]
-    made = table("Freedom of the heights: between lowest and highest there is a setting with which no check is worse than as "
-                 "described, every input at either end and the tape off by what it is good for; all else as described",
+    made = page_table("Freedom of the heights: between lowest and highest there is a setting with which no check is worse "
+                      "than as described, every input at either end and the tape off by what it is good for; all else as "
+                      "described",
                  ("Hole", "Centre below the rim", "Elbow from upright", "Lowest point of its lip below the rim",
                   "Middle of its lip below the rim", "Beyond it"), rows, words=(0, 5))
     return join([made, items(none)])
@@ -127,9 +138,9 @@ def _setting(hole: DrilledHole, setting: ElbowSetting, system: str) -> tuple[str
 def _work(sheet: DrillingSheet) -> Markup:
     parts = [subheading("Order of work")]
     for material in dict.fromkeys(one.panel.material or "glass" for one in sheet.panels):
-        parts += [paragraph(f"In {material}:"), items(work.order_for(material), ordered=True)]
-    parts += [paragraph(work.GASKET), paragraph(work.PRACTICE), paragraph(work.LIMITS)]
+        parts += [page_paragraph(f"In {material}:"), items(work.order_for(material), ordered=True)]
+    parts += [page_paragraph(work.GASKET), page_paragraph(work.PRACTICE), page_paragraph(work.LIMITS)]
     if sheet.given:
-        parts.append(paragraph("The holes that are given stand on a 1:1 template as well ('--template FILE.pdf'). ",
-                               strong(work.SCALE)))
+        parts.append(page_paragraph("The holes that are given stand on a 1:1 template as well ('--template FILE.pdf'). ",
+                                    strong(work.SCALE)))
     return join(parts)

@@ -9,7 +9,7 @@ from importlib.resources import files
 from markupsafe import Markup
 
 from hydro.checks.assessment import Assessment
-from hydro.report.html.markup import Section, join, tag, text
+from hydro.report.html.markup import PageSection, escaped, join, tag
 
 _WORDS = re.compile(r"(?<=>)[^<>]+(?=<)")
 _FIGURE = re.compile(r"(?<=\d) (?=\d+/\d+\b|(?:mm|cm|m|in|ft|L|US|imp|W|kg|lb|s|h|Pa|kPa|psi|°[CF]|%)(?![\w]))"
@@ -30,7 +30,7 @@ def glued(page: Markup) -> Markup:
     return Markup(_WORDS.sub(lambda found: _FIGURE.sub("\u00a0", found.group()), str(page)))
 
 
-def document(assessment: Assessment, sections: list[Section]) -> str:
+def document(assessment: Assessment, sections: list[PageSection]) -> str:
     """Return the whole page."""
     title = assessment.build.title or "A build"
     head = tag("head", tag("meta", charset="utf-8"), tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
@@ -39,7 +39,7 @@ def document(assessment: Assessment, sections: list[Section]) -> str:
                tag("title", f"{title} - plumbing report"), tag("style", style()))
     entries = [tag("li", tag("a", one.title, href=f"#{one.anchor}")) for one in sections]
     contents = tag("nav", tag("ul", *entries), aria_label="Contents")
-    file = tag("p", text(assessment.build.file), class_="file", dir="auto") if assessment.build.file else ""
+    file = tag("p", escaped(assessment.build.file), class_="file", dir="auto") if assessment.build.file else ""
     top = tag("header", tag("p", "Plumbing report", class_="kind"), tag("h1", title, dir="auto"), file, contents)
     body = [tag("section", tag("h2", one.title, id=f"{one.anchor}-title"), one.body, id=one.anchor,
                 aria_labelledby=f"{one.anchor}-title") for one in sections]

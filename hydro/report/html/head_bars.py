@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -11,11 +11,10 @@ from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
 from hydro.elements.registry import KINDS
 from hydro.report.content.flows import return_name
-from hydro.report.content.head_budget import paths
-from hydro.report.content.pump_paths import way_of, ways_to
+from hydro.report.content.head_budget import Way, way_of, ways_to
 from hydro.report.html.figures import both
 from hydro.report.html.markup import tag
-from hydro.report.html.plotting import INK, plain, words
+from hydro.report.html.plotting import INK, chart_words, plain
 from hydro.steady.operating_point import NO_FLOW
 from hydro.steady.state import State
 
@@ -43,33 +42,22 @@ class Split:
 
 def splits(assessment: Assessment, state: State) -> list[Split]:
     """Return the split for every return that water comes out of."""
-    network, kinds = state.network, kinds_of(assessment.build)
-    found = []
-    if assessment.build.one:
-        for k, path in zip(network.returns, paths(state), strict=True):
-            found.append(_split(return_name(assessment, k), path.head, path.lift, (*path.shared, *path.own), path.left, kinds,
-                                float(state.flows[k]), path.free))
-        return found
-    for k, links in ways_to(state).items():
-        way = way_of(state, links)
-        if float(state.flows[k]) > NO_FLOW:
-            found.append(_split(return_name(assessment, k), way.head, way.lift, way.parts, way.left, kinds,
-                                float(state.flows[k]), way.free))
-    return found
+    kinds = part_kinds(assessment.build)
+    ways = (way_of(state, links) for k, links in ways_to(state).items() if float(state.flows[k]) > NO_FLOW)
+    return [_split(return_name(assessment, way.link), way, kinds, float(state.flows[way.link])) for way in ways]
 
 
-def kinds_of(build: Build) -> dict[str, str]:
+def part_kinds(build: Build) -> dict[str, str]:
     """Return which kind the labels of a build's parts belong to: runs of pipe; all else are fittings."""
     return {item.label: PIPE for line in build.lines for item in line if KINDS[item.kind].word in RUNS}
 
 
-def _split(name: str, head: float, lift: float, parts: Iterable[tuple[str, float]], left: float, kinds: dict[str, str],
-           flow: float, free: bool) -> Split:
-    listed = tuple((_kind(label, kinds), label, lost) for label, lost in parts)
-    totals = {LIFT: lift, **{kind: sum(lost for one, _, lost in listed if one == kind) for kind in (PIPE, FITTINGS, EXIT)}}
-    if abs(left) > LEAST:
-        totals[LEFT_OVER] = left
-    return Split(name, head, flow, totals, listed, free)
+def _split(name: str, way: Way, kinds: dict[str, str], flow: float) -> Split:
+    listed = tuple((_kind(label, kinds), label, lost) for label, lost in way.parts)
+    totals = {LIFT: way.lift, **{kind: sum(lost for one, _, lost in listed if one == kind) for kind in (PIPE, FITTINGS, EXIT)}}
+    if abs(way.left) > LEAST:
+        totals[LEFT_OVER] = way.left
+    return Split(name, way.head, flow, totals, listed, way.free)
 
 
 def _kind(label: str, kinds: dict[str, str]) -> str:
@@ -87,7 +75,7 @@ def bar(split: Split, longest: float, name: str, system: str) -> Markup:
         made.append(tag("rect", x=f"{x:.1f}", y=4, width=f"{max(wide - 1.5, 0.5):.1f}", height=HIGH - 8, fill=COLOURS[kind]))
         if wide > 16.0:
             made.append(tag("circle", cx=f"{x + wide / 2:.1f}", cy=HIGH / 2, r=8, fill="#ffffff"))
-            made.append(words(x + wide / 2, HIGH / 2 + 4, LETTERS[kind], text_anchor="middle", fill=INK))
+            made.append(chart_words(x + wide / 2, HIGH / 2 + 4, LETTERS[kind], text_anchor="middle", fill=INK))
         x += wide
     titled = tag("title", plain(f"Head on the way to {split.name}")), tag("desc", plain(told))
     return tag("svg", *titled, *made, role="img", id=name,
@@ -95,7 +83,7 @@ def bar(split: Split, longest: float, name: str, system: str) -> Markup:
                font_size="12", xmlns="http://www.w3.org/2000/svg")
 
 
-def rows(split: Split, system: str) -> list[Sequence[object]]:
+def head_rows(split: Split, system: str) -> list[Sequence[object]]:
     """Return the table of a bar: letter and kind, head in both systems, share of the pump's head."""
     made: list[Sequence[object]] = [(f"{LETTERS[kind]}: {kind}", head(split.by_kind[kind], system), share(split, kind))
                                     for kind in KIND_ORDER if kind in split.by_kind]

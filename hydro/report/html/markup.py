@@ -26,7 +26,7 @@ SHAPES = {"holds": "●", "only just": "▲", "fails": "■"}
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class PageSection:
     """A part of the page: `anchor` for links to it, `title` as its heading (h2, set by the frame), `body` below that.
 
     Headings inside the body begin at h3 (`subheading`).
@@ -37,7 +37,7 @@ class Section:
     body: Markup
 
 
-def text(value: Content) -> Markup:
+def escaped(value: Content) -> Markup:
     """Return a value as text of the page: `Markup` as it is, else cleaned, escaped, right-to-left runs set apart.
 
     >>> text("a < b")
@@ -78,7 +78,7 @@ def _set_apart(value: str) -> Markup:
 
 def join(parts: Iterable[Content], between: str = "") -> Markup:
     """Return contents one after the other."""
-    return Markup(escape(between)).join(text(part) for part in parts)
+    return Markup(escape(between)).join(escaped(part) for part in parts)
 
 
 def tag(name: str, /, *content: Content, **attributes: object) -> Markup:
@@ -103,7 +103,7 @@ def subheading(words: Content, level: int = 3) -> Markup:
     return tag(f"h{level}", words, dir="auto")
 
 
-def paragraph(*content: Content, class_: str | None = None) -> Markup:
+def page_paragraph(*content: Content, class_: str | None = None) -> Markup:
     """Return a paragraph."""
     return tag("p", *content, dir="auto", class_=class_)
 
@@ -119,7 +119,7 @@ def strong(*content: Content) -> Markup:
     return tag("strong", *content)
 
 
-def verdict(word: str) -> Markup:
+def verdict_mark(word: str) -> Markup:
     """Return a verdict with its shape and its word."""
     shape = tag("span", SHAPES.get(word, ""), aria_hidden="true", class_="shape")
     return tag("span", shape, " ", word, class_=f"verdict {word.replace(' ', '-')}")
@@ -130,8 +130,8 @@ def scroll(content: Markup, label: str) -> Markup:
     return tag("div", content, class_="scroll", tabindex="0", role="region", aria_label=clean(label))
 
 
-def table(caption: Content, head: Sequence[Content], rows: Iterable[Sequence[Content]], words: Iterable[int] = (0,),
-          class_: str | None = None) -> Markup:
+def page_table(caption: Content, head: Sequence[Content], rows: Iterable[Sequence[Content]], words: Iterable[int] = (0,),
+               class_: str | None = None) -> Markup:
     """Return a table in a box that scrolls. The first cell of each row is its heading.
 
     Columns numbered in `words` hold words and stand to the left, all others are figures. ValueError where a row has not as
@@ -153,7 +153,7 @@ def table(caption: Content, head: Sequence[Content], rows: Iterable[Sequence[Con
     return scroll(made, caption.striptags() if isinstance(caption, Markup) else str(caption))
 
 
-def figure(drawing: Markup, caption: Content, class_: str | None = None) -> Markup:
+def page_figure(drawing: Markup, caption: Content, class_: str | None = None) -> Markup:
     """Return a drawing with its caption in a box that scrolls.
 
     An `<svg>` has `role="img"` and, as its first children, a `<title>` and a `<desc>` that say what is to be seen.

@@ -12,10 +12,10 @@ from typing import NamedTuple
 from markupsafe import Markup, escape
 
 from hydro.quantities.formatting import convert, unit_name
-from hydro.report.html.figures import other
+from hydro.report.content.sentences import other_system
 from hydro.report.html.markup import tag
 from hydro.report.terminal.layout import clean
-from hydro.report.terminal.pump_plot import COLOURS, DASHES, spread, ticks
+from hydro.report.terminal.pump_plot import COLOURS, DASHES, spread_labels, ticks
 
 LEFT, TOP, WIDE, RIGHT, BELOW = 84.0, 34.0, 372.0, 184.0, 64.0
 """Room beside the chart, and its width; names stand in the room to the right."""
@@ -56,7 +56,7 @@ class Axis:
     @property
     def units(self) -> tuple[Measure, Measure]:
         """The unit asked for, and that of the other system."""
-        return measure(self.dimension, self.system), measure(self.dimension, other(self.system))
+        return measure(self.dimension, self.system), measure(self.dimension, other_system(self.system))
 
     @property
     def title(self) -> str:
@@ -85,7 +85,7 @@ def _number(value: float) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Curve:
+class ChartCurve:
     """A named line through points in SI units; `style` picks colour and dash, `band` is shaded between two lines."""
 
     name: str
@@ -96,7 +96,7 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class ChartMark:
     """A named point; `shape` is 'circle', 'square' or 'diamond'."""
 
     name: str
@@ -105,7 +105,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Level:
+class ChartLevel:
     """A named height right across the chart."""
 
     name: str
@@ -124,9 +124,9 @@ class Chart:
     name: str
     across: Axis
     up: Axis
-    curves: Sequence[Curve] = ()
-    marks: Sequence[Mark] = ()
-    levels: Sequence[Level] = ()
+    curves: Sequence[ChartCurve] = ()
+    marks: Sequence[ChartMark] = ()
+    levels: Sequence[ChartLevel] = ()
     times: Sequence[float] = ()
     first_number: int = 1
     high: float = 260.0
@@ -141,12 +141,12 @@ def plain(text: str) -> Markup:
     return Markup(escape(clean(text)))
 
 
-def words(x: float, y: float, text: str, **attributes: object) -> Markup:
+def chart_words(x: float, y: float, text: str, **attributes: object) -> Markup:
     """Return a text in a drawing; one written from right to left stays in itself."""
     return tag("text", plain(text), x=f"{x:.1f}", y=f"{y:.1f}", unicode_bidi="isolate", **attributes)
 
 
-def shortened(name: str, most: int = LETTERS) -> str:
+def shortened_label(name: str, most: int = LETTERS) -> str:
     """Return a name that fits beside a chart."""
     shown = clean(name)
     return shown if len(shown) <= most else shown[:most - 1] + "…"
@@ -177,7 +177,7 @@ def stroke(style: int) -> dict[str, object]:
     return {"stroke": COLOURS[style % len(COLOURS)], "stroke_dasharray": DASHES[style % len(DASHES)] or None}
 
 
-def _curve(chart: Chart, curve: Curve) -> Markup:
+def _curve(chart: Chart, curve: ChartCurve) -> Markup:
     drawn = path([chart.at(*point) for point in curve.points], stroke_width=curve.width, **stroke(curve.style))
     if curve.band is None:
         return drawn
@@ -189,19 +189,19 @@ def _axes(chart: Chart) -> list[Markup]:
     foot, right, made = TOP + chart.high, LEFT + WIDE, []
     for value, first, second in chart.across.marks():
         x, _ = chart.at(value, chart.up.low)
-        made += [path([(x, TOP), (x, foot)], stroke=FAINT), words(x, foot + 16, first, text_anchor="middle")]
-        made += [words(x, foot + 30, f"({second})", text_anchor="middle", font_size="11")] if second else []
+        made += [path([(x, TOP), (x, foot)], stroke=FAINT), chart_words(x, foot + 16, first, text_anchor="middle")]
+        made += [chart_words(x, foot + 30, f"({second})", text_anchor="middle", font_size="11")] if second else []
     for value, first, second in chart.up.marks():
         _, y = chart.at(chart.across.low, value)
         made += [path([(LEFT, y), (right, y)], stroke=FAINT),
-                 words(LEFT - 6, y + 4, f"{first} ({second})" if second else first, text_anchor="end")]
+                 chart_words(LEFT - 6, y + 4, f"{first} ({second})" if second else first, text_anchor="end")]
     rows = len({unit.word for unit in chart.across.units})
     return [*made, tag("rect", x=LEFT, y=TOP, width=WIDE, height=chart.high, fill="none", stroke=INK),
-            words(LEFT + WIDE / 2, foot + 20 + 16 * rows, chart.across.title, text_anchor="middle"),
-            words(LEFT - 6, TOP - 16, chart.up.title)]
+            chart_words(LEFT + WIDE / 2, foot + 20 + 16 * rows, chart.across.title, text_anchor="middle"),
+            chart_words(LEFT - 6, TOP - 16, chart.up.title)]
 
 
-def _level(chart: Chart, level: Level) -> Markup:
+def _level(chart: Chart, level: ChartLevel) -> Markup:
     _, y = chart.at(chart.across.low, level.value)
     return path([(LEFT, y), (LEFT + WIDE, y)], stroke=GUIDE, stroke_width="1.5", stroke_dasharray="1 4")
 
@@ -220,7 +220,7 @@ def _times(chart: Chart) -> list[Markup]:
     for row, (x, numbers) in enumerate(places):
         shown = numbers[0] if len(numbers) == 1 else f"{numbers[0]}-{numbers[-1]}"
         made += [path([(x, TOP), (x, TOP + chart.high)], stroke=GUIDE, stroke_width="1", stroke_dasharray="4 3"),
-                 words(x + 2, TOP + 11 + 12 * (row % 3), shown, font_size="10")]
+                 chart_words(x + 2, TOP + 11 + 12 * (row % 3), shown, font_size="10")]
     return made
 
 
@@ -246,12 +246,12 @@ def _names(chart: Chart) -> list[Markup]:
     entries += [(chart.at(chart.across.high, level.value), level.name, {**thin, "stroke_dasharray": "1 4"})
                 for level in chart.levels if chart.up.low <= level.value <= chart.up.high]
     entries.sort(key=lambda entry: (entry[0][1], entry[1]))
-    places = spread([y for (_, y), _, _ in entries], LINE, TOP + 4, TOP + chart.high + 20)
+    places = spread_labels([y for (_, y), _, _ in entries], LINE, TOP + 4, TOP + chart.high + 20)
     edge, made = LEFT + WIDE, []
     for ((x, y), name, looks), place in zip(entries, places, strict=True):
         start = [(x + 6, y)] if x < edge - 8 else [(edge + 1, y)]
         sample = [(edge + 12, place), (edge + 34, place)]
         shown = _mark(edge + 23, place, looks) if isinstance(looks, str) else path(sample, **looks)
         made += [path([*start, (edge + 12, place)], stroke=GUIDE, stroke_width="0.8"), shown,
-                 words(edge + 38, place + 4, shortened(name))]
+                 chart_words(edge + 38, place + 4, shortened_label(name))]
     return made

@@ -10,13 +10,13 @@ from markupsafe import Markup
 
 from hydro.checks.assessment import Assessment
 from hydro.checks.sensitivity import band
-from hydro.report.content.grouping import Folding
-from hydro.report.content.pump_paths import pump_head_of
+from hydro.report.content.grouping import Grouping
+from hydro.report.content.head_budget import pump_head_of
 from hydro.report.content.pump_points import PumpRun, pump_runs
 from hydro.report.html.figures import both, both_band
-from hydro.report.html.head_bars import Split, bar, rows, splits
-from hydro.report.html.markup import Section, figure, join, paragraph, subheading, table
-from hydro.report.html.plotting import Axis, Chart, Curve, Mark, Point, draw
+from hydro.report.html.head_bars import Split, bar, head_rows, splits
+from hydro.report.html.markup import PageSection, join, page_figure, page_paragraph, page_table, subheading
+from hydro.report.html.plotting import Axis, Chart, ChartCurve, ChartMark, Point, draw
 from hydro.scenarios.results import Results
 from hydro.steady.operating_point import NO_FLOW, STEADY
 from hydro.steady.state import State
@@ -28,7 +28,7 @@ STEPS = 48
 MOST_PUMPS, MOST_BARS = 3, 4
 
 
-def section(study: Study, system: str) -> Section | None:
+def pump_section(study: Study, system: str) -> PageSection | None:
     """Return the pump's section, None where the loop does not run."""
     assessment = study.assessment
     state = assessment.answer.state
@@ -39,15 +39,15 @@ def section(study: Study, system: str) -> Section | None:
     runs = {run.name: run for run in pump_runs(assessment, state)}
     body: list[Markup] = []
     if assessment.answer.kind != STEADY or assessment.answer.others:
-        body.append(paragraph(f"How it runs: {assessment.answer.kind}. What stands here is the first of the ways to run."))
+        body.append(page_paragraph(f"How it runs: {assessment.answer.kind}. What stands here is the first of the ways to run."))
     for k in running[:MOST_PUMPS]:
         body += _pump(study, state, k, runs[network.links[k].name], system)
     still = [run for run in runs.values() if network.place(run.name) not in running]
-    body += [paragraph(f"{run.name}: {run.company}.") for run in still]
+    body += [page_paragraph(f"{run.name}: {run.company}.") for run in still]
     if len(running) > MOST_PUMPS:
-        body.append(paragraph(f"{len(running) - MOST_PUMPS} more pumps run; the report in text has them all."))
+        body.append(page_paragraph(f"{len(running) - MOST_PUMPS} more pumps run; the report in text has them all."))
     title = "The pump over its system curve" if len(network.pumps) == 1 else "The pumps over their system curves"
-    return Section("pump", title, join([*body, *_budget(assessment, state, system)]))
+    return PageSection("pump", title, join([*body, *_budget(assessment, state, system)]))
 
 
 def _pump(study: Study, state: State, link: int, run: PumpRun, system: str) -> list[Markup]:
@@ -59,18 +59,18 @@ def _pump(study: Study, state: State, link: int, run: PumpRun, system: str) -> l
     asked = study.system_curve(link)
     edges = _edges(study.assessment, link, flows)
     high = 1.06 * max(*(head for _, head in curve), *(head for _, head in edges[1]), point[1])
-    told = _told(run, point[1], asked, system)
+    told = _sentence(run, point[1], asked, system)
     chart = Chart(f"{run.name}: head against flow", told, f"pump-{link}", Axis("flow", "flow", 0.0, most, system),
                   Axis("head", "head", 0.0, high, system),
-                  [Curve("pump", [p for p in curve if p[1] >= 0.0], 0, band=edges),
-                   Curve("what the loop asks for", [p for p in asked if p[1] <= high], 1, 3.0)],
-                  [Mark("works here", point)], high=300.0)
-    known = paragraph("The shaded band is what is not known of the pump; the loop's curve has its own, which is not drawn.",
-                      class_="note")
-    return [figure(draw(chart), told, class_="chart"), known]
+                  [ChartCurve("pump", [p for p in curve if p[1] >= 0.0], 0, band=edges),
+                   ChartCurve("what the loop asks for", [p for p in asked if p[1] <= high], 1, 3.0)],
+                  [ChartMark("works here", point)], high=300.0)
+    known = page_paragraph("The shaded band is what is not known of the pump; the loop's curve has its own, which is not drawn.",
+                           class_="note")
+    return [page_figure(draw(chart), told, class_="chart"), known]
 
 
-def _told(run: PumpRun, head: float, asked: Sequence[Point], system: str) -> str:
+def _sentence(run: PumpRun, head: float, asked: Sequence[Point], system: str) -> str:
     """Return where a pump works, in words."""
     words = (f"{run.name[:1].upper()}{run.name[1:]} works at {both_band(run.flow, 'flow', system)}, against "
              f"{both(head, 'length', system)} of head, at {run.flow[1] / run.last:.0%} of the last flow of its curve. With no "
@@ -91,23 +91,24 @@ def _edges(assessment: Assessment, link: int, flows: list[float]) -> tuple[list[
 def _budget(assessment: Assessment, state: State, system: str) -> list[Markup]:
     """Return bar and table for each return, those built alike by the one whose way costs most."""
     found = splits(assessment, state)
-    folds = Folding.by(assessment.build).of("returns", [(split.name, split) for split in found])
-    shown = [(fold, fold.most(lambda split: split.head - split.by_kind["lift"])[1]) for fold in folds][:MOST_BARS]
+    grouped_all = Grouping.by(assessment.build).of("returns", [(split.name, split) for split in found])
+    shown = [(grouped, grouped.most(lambda split: split.head - split.by_kind["lift"])[1]) for grouped in grouped_all][:MOST_BARS]
     if not shown:
         return []
     made: list[Markup] = [subheading("Where the head goes")]
     longest = max(split.head for _, split in shown)
-    for number, (fold, split) in enumerate(shown):
-        name = split.name if fold.alone else f"{fold.called}; shown: {split.name}, on whose way most is lost"
-        made += [figure(bar(split, longest, f"head-{number}", system), f"On the way to {name}.", class_="chart"),
+    for number, (grouped, split) in enumerate(shown):
+        name = split.name if grouped.alone else f"{grouped.called}; shown: {split.name}, on whose way most is lost"
+        made += [page_figure(bar(split, longest, f"head-{number}", system), f"On the way to {name}.", class_="chart"),
                  _table(split, name, system)]
-    if len(folds) > MOST_BARS:
-        made.append(paragraph(f"{len(folds) - MOST_BARS} more returns are left out here."))
-    return [*made, paragraph("The exit is the velocity head that is lost where the water leaves the line. Part by part it stands "
-                             "in the report in text.", class_="note")]
+    if len(grouped_all) > MOST_BARS:
+        made.append(page_paragraph(f"{len(grouped_all) - MOST_BARS} more returns are left out here."))
+    return [*made,
+            page_paragraph("The exit is the velocity head that is lost where the water leaves the line. Part by part it stands "
+                           "in the report in text.", class_="note")]
 
 
 def _table(split: Split, name: str, system: str) -> Markup:
     where = "the mouth, in the air" if split.free else "the tank's water"
     caption = f"{name}: {both(split.flow, 'flow', system)}; the lift goes up to {where}"
-    return table(caption, ("share of the head", "head", "of all"), rows(split, system))
+    return page_table(caption, ("share of the head", "head", "of all"), head_rows(split, system))

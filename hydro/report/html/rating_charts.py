@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hydro.elements.drain import SIPHON, WITH_AIR
 from hydro.report.html.figures import both
-from hydro.report.html.plotting import Axis, Chart, Curve, Level, Mark
+from hydro.report.html.plotting import Axis, Chart, ChartCurve, ChartLevel, ChartMark
 from hydro.scenarios.results import DRY
 from hydro.study.rating import Rating
 
@@ -16,19 +16,19 @@ def rating_chart(rating: Rating, system: str) -> Chart:
     full = rating.as_siphon
     marks = []
     if full and full[0][0] > 0.0:
-        marks.append(Mark("siphon breaks below here", full[0], "diamond"))
+        marks.append(ChartMark("siphon breaks below here", full[0], "diamond"))
     if rating.fills is not None:
-        marks.append(Mark("begins to siphon here", rating.fills, "square"))
+        marks.append(ChartMark("begins to siphon here", rating.fills, "square"))
     if rating.flow >= DRY:
-        marks.append(Mark("runs here", (rating.flow, rating.over)))
+        marks.append(ChartMark("runs here", (rating.flow, rating.over)))
     low = min([0.0, *(1.1 * y for _, y in full), 1.1 * rating.over if rating.flow >= DRY else 0.0])
-    levels = [Level("lip", 0.0)] + ([Level("lowest opening", rating.room)] if rating.room <= 1.02 * rating.top else [])
-    return Chart(f"{rating.name}: level over the lip against flow", _told(rating, system), f"rating-{rating.link}",
+    levels = [ChartLevel("lip", 0.0)] + ([ChartLevel("lowest opening", rating.room)] if rating.room <= 1.02 * rating.top else [])
+    return Chart(f"{rating.name}: level over the lip against flow", _sentence(rating, system), f"rating-{rating.link}",
                  Axis("flow", "flow", 0.0, rating.most, system), Axis("level over the lip", "length", low, rating.top, system),
-                 [Curve(AIR, rating.with_air, 0), Curve(FULL, full, 1)], marks, levels)
+                 [ChartCurve(AIR, rating.with_air, 0), ChartCurve(FULL, full, 1)], marks, levels)
 
 
-def _told(rating: Rating, system: str) -> str:
+def _sentence(rating: Rating, system: str) -> str:
     """Return what the chart shows, in words."""
     full = rating.as_siphon
     mode = rating.mode if rating.mode in (WITH_AIR, SIPHON) else "flushing"

@@ -14,9 +14,9 @@ from hydro.report.content.levels import rim_of
 from hydro.report.drawing.side import side_view
 from hydro.report.html.figures import both
 from hydro.report.html.heights import TURN, Heights, Named, together
-from hydro.report.html.markup import Section, figure, join, paragraph, subheading, table
-from hydro.report.html.side_scene import from_rim, lines_of, scene_of
-from hydro.report.html.states import BLOCKED, BUILT, RESTARTED, RUNNING, STOPPED, Standing, shown, standing
+from hydro.report.html.markup import PageSection, join, page_figure, page_paragraph, page_table, subheading
+from hydro.report.html.side_scene import from_rim, scene_lines, scene_of
+from hydro.report.html.states import BLOCKED, BUILT, RESTARTED, RUNNING, STOPPED, Standing, shown_waters_of, standing
 from hydro.scenarios.results import opening_of
 from hydro.study import Study
 
@@ -31,10 +31,10 @@ LABELLED: dict[str, frozenset[str]] = {
 """What has a label in each state; in the others everything has."""
 
 
-def section(study: Study, system: str) -> Section | None:
+def side_view_section(study: Study, system: str) -> PageSection | None:
     """Return the section with the side views."""
     assessment = study.assessment
-    parts: list[Markup] = [paragraph(
+    parts: list[Markup] = [page_paragraph(
         "Every height counts from one place: the ground, 0. Beside it stands the distance to the nearest rim, which is what a "
         "tape reaches. Heights are to scale; widths and the ways of pipes are only schematic. Figures are those in the middle of "
         "their bands. A drawing printed at its full size is 180 mm wide (7 1/16 in), and the scale at its foot holds. Bottoms "
@@ -43,19 +43,19 @@ def section(study: Study, system: str) -> Section | None:
     for number, state in enumerate(states):
         parts += _view(assessment, state, system, TALL if number == 0 else LOW, number)
     parts += _waters(assessment, states, system)
-    return Section("side-view", "Side view: every height from the ground", join(parts))
+    return PageSection("side-view", "Side view: every height from the ground", join(parts))
 
 
 def _view(assessment: Assessment, state: Standing, system: str, room: float, number: int) -> list[Markup]:
-    seen = shown(assessment, state)
+    seen = shown_waters_of(assessment, state)
     heights = Heights(assessment, state, seen)
-    found = together([_told(one, heights, system) for one in heights.all()])
+    found = together([_with_figures(one, heights, system) for one in heights.all()])
     scene = scene_of(heights, found, system, HEADINGS[state.name])
     caption = _caption(heights, system)
-    made = [subheading(HEADINGS[state.name]), figure(side_view(scene, room), caption, class_="side")]
+    made = [subheading(HEADINGS[state.name]), page_figure(side_view(scene, room), caption, class_="side")]
     if number == 0:
-        made.append(table("Every height in this drawing", ("what", "above the ground", "above its vessel's bottom",
-                                                            "from its vessel's rim"), _rows(found, system),
+        made.append(page_table("Every height in this drawing", ("what", "above the ground", "above its vessel's bottom",
+                                                                "from its vessel's rim"), _rows(found, system),
                           class_="nowrap"))
     if number == 0 and seen.stands_for:
         made.append(_folded(heights, system))
@@ -67,18 +67,18 @@ def _waters(assessment: Assessment, states: list[Standing], system: str) -> list
     drawn = [state for state in states if state.levels and state.name != RESTARTED]
     if not drawn:
         return []
-    seen = shown(assessment, drawn[0])
+    seen = shown_waters_of(assessment, drawn[0])
     heights = [Heights(assessment, state, seen) for state in drawn]
     rows: list[list[str]] = []
     for column in zip(*([one for one in each.waters() if one.kind == "water"] for each in heights), strict=True):
-        rows.append([column[0].called(), *("; ".join(lines_of(one, system)) for one in column)])
+        rows.append([column[0].called(), *("; ".join(scene_lines(one, system)) for one in column)])
     head = {STOPPED: "power off; power just back"}
     return [subheading("Water in every state"),
-            table("Where water stands, above the ground and from its vessel's rim",
-                  ("what", *(head.get(state.name, state.name) for state in drawn)), rows, range(len(drawn) + 1))]
+            page_table("Where water stands, above the ground and from its vessel's rim",
+                       ("what", *(head.get(state.name, state.name) for state in drawn)), rows, range(len(drawn) + 1))]
 
 
-def _told(one: Named, heights: Heights, system: str) -> Named:
+def _with_figures(one: Named, heights: Heights, system: str) -> Named:
     """Return a height with what this state has to say of it, and without a label where it has nothing to say."""
     kinds = LABELLED.get(heights.state.name)
     if kinds is not None and one.kind not in kinds:
@@ -132,8 +132,8 @@ def _caption(heights: Heights, system: str) -> str:
 
 def _worst(heights: Heights) -> str:
     """Say for whom a tank stands that is drawn for several."""
-    told = [f" {heights.network.waters[k].name} is drawn for {fold.called}: of all it stands nearest to its opening."
-            for k, fold in heights.seen.stands_for.items() if k in heights.network.uppers]
+    told = [f" {heights.network.waters[k].name} is drawn for {grouped.called}: of all it stands nearest to its opening."
+            for k, grouped in heights.seen.stands_for.items() if k in heights.network.uppers]
     return "".join(told)
 
 
@@ -141,19 +141,19 @@ def _folded(heights: Heights, system: str) -> Markup:
     """Return the table of what was folded: lowest .. highest of each kind, and which one has the least room."""
     results, levels = heights.assessment.results, heights.state.levels
     rows = []
-    for k, fold in heights.seen.stands_for.items():
+    for k, grouped in heights.seen.stands_for.items():
         if k not in heights.network.uppers:
             continue
 
-        def figures(ask: dict[int, float], members: list[int] = fold.all) -> str:
+        def figures(ask: dict[int, float], members: list[int] = grouped.all) -> str:
             ends = min(ask[one] for one in members), max(ask[one] for one in members)
             first, second = (span(*(tape_mark(end, which) for end in ends)) for which in ("metric", "US"))
             return f"{first} mm ({second} in)" if system == "metric" else f"{second} in ({first} mm)"
 
-        rims = {one: rim_of(results, one) for one in fold.all}
-        rows.append([fold.called, figures(rims), figures({one: levels.get(one, 0.0) for one in fold.all}),
-                     figures({one: opening_of(heights.network, one) - levels.get(one, 0.0) for one in fold.all}),
+        rims = {one: rim_of(results, one) for one in grouped.all}
+        rows.append([grouped.called, figures(rims), figures({one: levels.get(one, 0.0) for one in grouped.all}),
+                     figures({one: opening_of(heights.network, one) - levels.get(one, 0.0) for one in grouped.all}),
                      heights.network.waters[k].name])
-    return table("Tanks told as one: the lowest and the highest of them, running",
-                 ("tanks", "rims above the ground", "water above the ground", "water below the opening", "least room"),
-                 rows, (0, 4))
+    return page_table("Tanks told as one: the lowest and the highest of them, running",
+                      ("tanks", "rims above the ground", "water above the ground", "water below the opening", "least room"),
+                      rows, (0, 4))

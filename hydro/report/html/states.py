@@ -9,8 +9,8 @@ from hydro.checks import CheckKind
 from hydro.checks.assessment import Assessment
 from hydro.checks.check import RANK
 from hydro.network.model import BOX, CHAMBER, TANK, Network
-from hydro.report.content.grouping import Fold, Folding
-from hydro.report.content.levels import rim_of, vessel_of
+from hydro.report.content.grouping import Grouped, Grouping
+from hydro.report.content.levels import rim_of
 from hydro.scenarios.results import OverflowCase, opening_of
 
 RUNNING, STOPPED, RESTARTED, BLOCKED, BUILT = "running", "power off", "power back", "a drain blocked", "as built"
@@ -39,7 +39,7 @@ def standing(assessment: Assessment) -> list[Standing]:
     """Return the states there are to draw, the running one first."""
     if assessment.answer.state is None:
         return [Standing(BUILT, {})]
-    found = [running(assessment)]
+    found = [running_standing(assessment)]
     if assessment.results.stopped:
         rest = stopped(assessment)
         found += [rest, Standing(RESTARTED, rest.levels, over=rest.over)]
@@ -54,7 +54,7 @@ def _waters(network: Network) -> list[int]:
     return [k for k, water in enumerate(network.waters) if water.kind in (TANK, BOX, CHAMBER)]
 
 
-def running(assessment: Assessment) -> Standing:
+def running_standing(assessment: Assessment) -> Standing:
     """Return where waters stand while it runs: the highest of all ways it may run, and the lowest."""
     states = assessment.answer.states
     ends = {k: [float(state.levels[k]) for state in states] for k in _waters(assessment.results.network)}
@@ -102,32 +102,27 @@ class Shown:
     tanks: tuple[int, ...]
     boxes: tuple[int, ...]
     sumps: tuple[tuple[int, ...], ...]
-    stands_for: Mapping[int, Fold[int]]
+    stands_for: Mapping[int, Grouped[int]]
 
 
-def shown(assessment: Assessment, state: Standing) -> Shown:
+def shown_waters_of(assessment: Assessment, state: Standing) -> Shown:
     """Return what is drawn in a state: of more than a few tanks one of each kind, the one nearest to its opening."""
     network = assessment.results.network
 
     def room(k: int) -> float:
         return opening_of(network, k) - state.levels.get(k, 0.0)
 
-    def kept(kind: str, places: tuple[int, ...]) -> list[tuple[int, Fold[int]]]:
+    def kept(kind: str, places: tuple[int, ...]) -> list[tuple[int, Grouped[int]]]:
         pairs = [(network.waters[k].name, k) for k in places]
         if len(places) <= MOST:
-            return [(k, Fold(name, ((name, k),))) for name, k in pairs]
-        return [(fold.least(room)[1], fold) for fold in Folding.by(assessment.build).of(kind, pairs)]
+            return [(k, Grouped(name, ((name, k),))) for name, k in pairs]
+        return [(grouped.least(room)[1], grouped) for grouped in Grouping.by(assessment.build).of(kind, pairs)]
 
     tanks = kept("tanks", network.tanks)
     chosen = {k for k, _ in tanks}
     names = {network.waters[k].name: k for k in network.uppers}
     boxes = tuple(names[box.name] for box in assessment.build.boxes if names[box.tank] in chosen)
     tops = {sump[0]: sump for sump in network.sumps}
-    sumps = kept("sumps", tuple(tops)) if len(tops) > MOST else [(k, Fold("", (("", k),))) for k in tops]
+    sumps = kept("sumps", tuple(tops)) if len(tops) > MOST else [(k, Grouped("", (("", k),))) for k in tops]
     return Shown(tuple(k for k, _ in tanks), boxes, tuple(tops[k] for k, _ in sumps),
-                 {k: fold for k, fold in (*tanks, *sumps) if not fold.alone})
-
-
-def name_of(assessment: Assessment, water: int) -> str:
-    """Return the name of the vessel in which a water stands."""
-    return vessel_of(assessment.results, water).name
+                 {k: grouped for k, grouped in (*tanks, *sumps) if not grouped.alone})

@@ -2,70 +2,58 @@
 
 from __future__ import annotations
 
-import math
-import re
-
 from markupsafe import Markup
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check
+from hydro.checks import Check
 from hydro.checks.assessment import Assessment
 from hydro.checks.check import AT_LEAST, AT_MOST
-from hydro.report.html.answers import answers
-from hydro.report.html.markup import Section, items, join, paragraph, strong, subheading, tag, verdict
-from hydro.report.html.weave import in_both
-from hydro.report.terminal.check_table import SAID, datum, shown
+from hydro.report.content.answers import first_answers
+from hydro.report.content.check_figures import OVER, check_figures
+from hydro.report.content.sentences import Figure, Sentence, say, written
+from hydro.report.content.verdict_answers import by_verdict, in_order
+from hydro.report.content.view import View
+from hydro.report.html.markup import PageSection, items, join, page_paragraph, strong, subheading, tag, verdict_mark
+from hydro.report.terminal.check_table import EXPLAINED
 from hydro.study import Study
 
-TITLES = {FAILS: "Fails", ONLY_JUST: "Only just", HOLDS: "Holds"}
 
-
-def section(study: Study, system: str) -> Section | None:
-    """Return the section with the verdict and the checks."""
+def summary_section(study: Study, system: str) -> PageSection | None:
+    """Return the section with the verdict, the answers and the checks."""
     assessment = study.assessment
-    rows = assessment.checks
-    counts = {word: sum(row.verdict == word for row in rows) for word in (FAILS, ONLY_JUST, HOLDS)}
-    counted = (f"Of {len(rows)} checks {counts[HOLDS]} hold, {counts[ONLY_JUST]} only just, {counts[FAILS]} fail." if rows
-               else "Nothing could be checked: there is no running state.")
-    overall = verdict(assessment.verdict) if rows else strong("no running state")
-    parts: list[Markup] = [tag("p", overall, " ", counted, class_="overall")]
-    listed = [(label, [text for text in texts if text]) for label, texts in answers(study, system)]
-    told = [join((tag("dt", label), *(tag("dd", text, dir="auto") for text in texts))) for label, texts in listed]
+    overall, *answers = first_answers(View.of(study, system), patient=False)
+    parts: list[Markup] = [tag("p", verdict_mark(assessment.verdict) if assessment.checks else strong("no running state"),
+                               class_="overall")]
+    told = [join((tag("dt", answer.heading), *(tag("dd", written(sentence, system, both=True), dir="auto")
+                                               for sentence in (*answer.said, *answer.besides))))
+            for answer in (overall, *answers)]
     parts.append(tag("dl", *told, class_="answers"))
-    if rows:
-        parts.append(subheading("Every check"))
-        parts.append(paragraph("Levels count from the bottom of their own vessel. "
-                               + SAID.replace("The reason stands under it", "The reason stands behind it")))
-    for word in (FAILS, ONLY_JUST, HOLDS):
-        chosen = [row for row in rows if row.verdict == word]
-        if chosen:
-            parts.append(subheading(TITLES[word], 4))
-            parts.append(items((sentence(assessment, row, system) for row in chosen), class_="checks"))
-    return Section("summary", "Summary", join(parts))
+    if assessment.checks:
+        parts += [subheading("Every check"), page_paragraph(EXPLAINED)]
+    for word, checks in by_verdict(assessment.checks):
+        parts += [subheading(word.capitalize(), 4),
+                  items((check_item(assessment, check, system) for check in checks), class_="checks")]
+    return PageSection("summary", "Summary", join(parts))
 
 
-def sentence(assessment: Assessment, row: Check, system: str) -> Markup:
+def check_item(assessment: Assessment, check: Check, system: str) -> Markup:
     """Return a check in one sentence: what is asked, the value against its limit, what is left or missing, and why."""
-    question = f"{row.question[:1].upper()}{row.question[1:]}"
-    told = in_both(lambda which: _figures(assessment, row, which), system)
+    question = f"{check.question[:1].upper()}{check.question[1:]}"
     # A folded row and a verdict that was made worse carry reasons; figures in them are told in the system asked for.
-    why = f" ({row.because})" if row.because and row.verdict != HOLDS else ""
-    return join((verdict(row.verdict), " ", f"{question}: {told}{why}."))
+    why = f" ({check.because})" if check.because and not in_order(check) else ""
+    told = written(check_sentence(assessment, check), system, both=True)
+    return join((verdict_mark(check.verdict), " ", f"{question}: {told}{why}."))
 
 
-def _figures(assessment: Assessment, row: Check, system: str) -> str:
-    value, limit, margin = shown(assessment, row, system)
-    if value == "-":
-        return "yes" if row.verdict == HOLDS else "no"
-    bound = "at least" if row.sense == AT_LEAST else "at most"
-    limit = re.sub(r"^[<>]= |^ ", "", limit)
-    told = f"{value} against {bound} {limit}" if row.sense else f"{value} against {limit}"
-    if value == "over":
-        told = f"over its {bound} {limit}" if not math.isclose(row.limit, datum(assessment, row)) else "over"
-    if not margin:
-        return told
-    short = row.margin < 0.0
-    return f"{told}, {margin.removeprefix('-')} {_short_by(row) if short else 'to spare'}"
-
-
-def _short_by(row: Check) -> str:
-    return "too much" if row.sense == AT_MOST else "missing"
+def check_sentence(assessment: Assessment, check: Check) -> Sentence:
+    """Return the figures of a check in words: '415 mm against at most 445 mm, 29 mm to spare'."""
+    figures = check_figures(assessment, check)
+    if not figures.limit:
+        return say("{value}", value=figures.value)
+    said = say("over its {bound} {limit}" if figures.value == OVER else "{value} against {bound} {limit}", value=figures.value,
+               bound="at least" if check.sense == AT_LEAST else "at most", limit=figures.limit)
+    if not isinstance(figures.margin, Figure):
+        return said if not figures.margin else said + f", {figures.margin}"
+    if figures.margin.value >= 0.0:
+        return said + say(", {margin} to spare", margin=figures.margin)
+    return said + say(", {margin} {missing}", margin=figures.margin.turned(),
+                      missing="too much" if check.sense == AT_MOST else "missing")

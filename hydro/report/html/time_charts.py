@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from hydro.network.model import CHAMBER
 from hydro.report.content.levels import bottom_of
-from hydro.report.html.plotting import Axis, Chart, Curve, Level, Point
+from hydro.report.html.plotting import Axis, Chart, ChartCurve, ChartLevel, Point
 from hydro.transient.integrate import Event, History
 
 SHORTEST, SMALL, MARGIN = 10.0, 0.02, 0.08
@@ -44,14 +44,15 @@ def level_chart(history: History, waters: Sequence[int], title: str, name: str, 
     """Return the chart of some waters' levels above the bottom of their vessel, to a time (s)."""
     network = history.start.network
     bottom = bottom_of(network, waters[0])
-    curves = [Curve(network.waters[k].name, _points(history, k, bottom, until), number) for number, k in enumerate(waters)]
+    curves = [ChartCurve(network.waters[k].name, _points(history, k, bottom, until), number) for number, k in enumerate(waters)]
     openings: dict[str, float] = {}
     for k in waters:
         opening = network.waters[k].opening
         if opening is not None:
             key = "sump" if network.waters[k].kind == CHAMBER else network.waters[k].name
             openings.setdefault(key, float(opening) - bottom)
-    levels = [Level("lowest opening" if len(openings) == 1 else f"opening of {key}", value) for key, value in openings.items()]
+    levels = [ChartLevel("lowest opening" if len(openings) == 1 else f"opening of {key}", value) for key,
+              value in openings.items()]
     heights = [y for curve in curves for _, y in curve.points] + [level.value for level in levels]
     low, high = min(heights), max(heights)
     edge = max(MARGIN * (high - low), SMALL / 2)

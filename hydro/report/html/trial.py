@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from markupsafe import Markup
 
 from hydro.report.html.heads import heads
-from hydro.report.html.markup import Section, items, join, paragraph, strong, subheading, table, tag
+from hydro.report.html.markup import PageSection, items, join, page_paragraph, page_table, strong, subheading, tag
 from hydro.report.html.trial_faults import blocked_steps, power_steps
 from hydro.report.html.trial_running import running_steps
 from hydro.report.html.trial_steps import MARKED, Step
@@ -28,7 +28,7 @@ TRIP = ("Press the test button of every leakage breaker (RCD, GFCI), everything 
         "rows of the power's return again. A breaker may fail and still feed power: press it now, and every month.")
 
 
-def section(study: Study, system: str) -> Section | None:
+def trial_section(study: Study, system: str) -> PageSection | None:
     """Return the sheet, None where the loop does not run: there is nothing to predict then."""
     assessment = study.assessment
     state = assessment.answer.state
@@ -36,20 +36,21 @@ def section(study: Study, system: str) -> Section | None:
         return None
     body: list[Markup] = [subheading("Before you begin"), items(FIRST)]
     if assessment.answer.kind != STEADY or assessment.answer.others:
-        body.append(paragraph(strong(f"How it runs: {assessment.answer.kind}."), " Predictions are for the first of the ways to "
+        body.append(page_paragraph(strong(f"How it runs: {assessment.answer.kind}."),
+                                   " Predictions are for the first of the ways to "
                               "run; expect the levels to move."))
     number = 0
     for title, steps in (("Fill and run", list(running_steps(assessment, state, system))),
                          ("Power off and on", list(power_steps(study, state, system))),
                          ("Something blocked", list(blocked_steps(assessment, system))),
                          ("Leakage protection", [Step(TRIP, "no figure: it trips or it does not", "at once")])):
-        body += [subheading(title), table("In this order", heads(HEAD), _rows(steps, number), range(5), class_="sheet")]
+        body += [subheading(title), page_table("In this order", heads(HEAD), _rows(steps, number), range(5), class_="sheet")]
         number += len(steps)
-    body.append(paragraph(f"'Passes between' is what the bands of your own figures make likely. {MARKED} common practice, no "
-                          "source: 15 % on flows, times and volumes, 3 mm on heights. A figure outside says that something is "
-                          "not as described: find out what.", class_="note"))
-    body.append(paragraph("Tested by ", _blank(12), " on ", _blank(7), " signature ", _blank(12), class_="signature"))
-    return Section("trial", "Test sheet", join(body))
+    body.append(page_paragraph(f"'Passes between' is what the bands of your own figures make likely. {MARKED} common "
+                               f"practice, no source: 15 % on flows, times and volumes, 3 mm on heights. A figure outside "
+                               f"says that something is not as described: find out what.", class_="note"))
+    body.append(page_paragraph("Tested by ", _blank(12), " on ", _blank(7), " signature ", _blank(12), class_="signature"))
+    return PageSection("trial", "Test sheet", join(body))
 
 
 def _blank(width: float) -> Markup:

@@ -8,11 +8,11 @@ from hydro.checks.assessment import Assessment
 from hydro.elements.air_lock import LOCKED
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import Band
-from hydro.report.content.grouping import Folding, few
+from hydro.report.content.grouping import Grouping, few
 from hydro.report.content.levels import bottom_of, spread_of, sump_bottom
 from hydro.report.html.figures import both
 from hydro.report.html.time_charts import settled
-from hydro.report.html.trial_steps import Step, amount_told, any_of, blocked, finite, height_told, spanned
+from hydro.report.html.trial_steps import Step, amount_with_band, any_one_of, blocked, finite, height_with_band, spanned
 from hydro.scenarios.results import OverflowCase, Results, opening_of
 from hydro.shutdown import Shutdown
 from hydro.steady.state import State
@@ -42,7 +42,7 @@ def power_steps(study: Study, state: State, system: str) -> Iterator[Step]:
     yield Step(MORE_THAN_ONCE)
     holes = [(one.name, one) for one in assessment.build.returns if one.hole is not None]
     if holes:
-        names = ", ".join(any_of(fold) for fold in Folding.by(assessment.build).of("returns", holes))
+        names = ", ".join(any_one_of(grouped) for grouped in Grouping.by(assessment.build).of("returns", holes))
         yield from _cut(assessment, (False, True), f"Tape the siphon-break holes shut ({names}) and pull the plug again: what "
                         "came down. Take the tape off afterwards and see that each hole is clear.", system)
 
@@ -62,7 +62,7 @@ def _back(assessment: Assessment, state: State, back: History, system: str) -> I
     def line(found: Results) -> float:
         return float(found.state.levels[chamber]) - sump_bottom(found.network)
 
-    again, between = height_told(spread_of(assessment, line), system)
+    again, between = height_with_band(spread_of(assessment, line), system)
     locked = [str(link.element.name) for link in back.end.network.links if getattr(link.element, "mode", "") == LOCKED]
     stays = both(back.end.levels[chamber] - sump_bottom(network), "length", system)
     caught = f"; {stays} as long as {few(locked)} keeps the air that the cut shut in" if locked else ""
@@ -86,16 +86,16 @@ def _cut(assessment: Assessment, case: tuple[bool, bool], do: str, system: str) 
             return _ends(found, here if stopped is None else stopped, ask, index)
         return spread_of(assessment, value)
 
-    yield Step(do, *amount_told(ends("comes", 0), "volume", system))
+    yield Step(do, *amount_with_band(ends("comes", 0), "volume", system))
     risk = any(case in shift.results.stopped and shift.results.stopped[case].spare < 0.0 for shift in assessment.shifts)
     more = " At the bad end of the bands it goes over: put the plug back in good time." if risk else ""
     for number, sump in enumerate(here.sumps):
         name = "the sump" if len(here.sumps) == 1 else network.waters[sump[0]].name
-        predicted, between = height_told(ends("sump", number), system)
+        predicted, between = height_with_band(ends("sump", number), system)
         yield Step(f"Then {name}, up from its bottom, in the chamber that stands highest.{more}", predicted, between)
     bands = [(network.waters[k].name, ends("tank", k)) for k in network.tanks]
-    for fold in Folding.by(assessment.build).of("tanks", bands):
-        yield Step(f"And {any_of(fold)}, down from the rim.", *spanned(fold, system))
+    for grouped in Grouping.by(assessment.build).of("tanks", bands):
+        yield Step(f"And {any_one_of(grouped)}, down from the rim.", *spanned(grouped, system))
 
 
 def _ends(found: Results, stopped: Shutdown, ask: str, index: int) -> float:
@@ -125,12 +125,12 @@ def _each(
 ) -> Iterator[Step]:
     results = assessment.results
     network, listed = results.network, list(every)
-    folding = Folding.by(assessment.build)
-    group_of = folding.group_of
+    grouping = Grouping.by(assessment.build)
+    group_of = grouping.group_of
     for case in cases:
         names = [network.links[k].name for k in case.out]
         mine = dict.fromkeys(group_of[name].name for name in names if name in group_of)
-        groups = [f"{folding.groups[group]} x {group}" for group in mine]
+        groups = [f"{grouping.groups[group]} x {group}" for group in mine]
         also = f" (first; then any other of {' and '.join(groups)})" if groups else ""
         found = blocked(assessment, case, listed, emergencies=case in results.emergencies)
         who = network.waters[found.water].name
@@ -140,7 +140,7 @@ def _each(
         elif found.room < 0.0:
             yield Step(f"{do} By the figures it goes over, with nothing topped up. Put that right first.", warned=True)
         else:
-            predicted, between = height_told(found.below, system)
+            predicted, between = height_with_band(found.below, system)
             topped = both(found.below_topped_up, "length", system, -1)
             more = (" Topped up it would go over: keep your hand on the switch." if found.room_topped_up < 0.0
                     else f" (With the sump kept topped up: {topped}.)")

@@ -9,10 +9,10 @@ from hydro.description.build import Build
 from hydro.elements.registry import KINDS
 from hydro.quantities.uncertain import Uncertain
 from hydro.report.content.flows import drain_runs, return_runs
-from hydro.report.content.grouping import Fold, Folding, few
+from hydro.report.content.grouping import Grouped, Grouping, few
 from hydro.report.content.levels import levels, spread_of, sump_bottom
 from hydro.report.html.figures import both
-from hydro.report.html.trial_steps import Step, any_of, bucket_told, spanned
+from hydro.report.html.trial_steps import Step, any_one_of, bucket_with_band, spanned
 from hydro.scenarios.results import DRY, Results
 from hydro.steady.state import State
 
@@ -32,11 +32,12 @@ def running_steps(assessment: Assessment, state: State, system: str) -> Iterator
     yield from _valves(build)
     yield from _buckets(assessment, state, system)
     yield from _lips(assessment, state, system)
-    for fold in Folding.by(build).of("waters", [(level.name, level) for level in levels(assessment, state)]):
-        upper = fold.all[0].kind != "chamber"
-        bands = Fold(fold.called, tuple((name, one.under_rim if upper else one.over_bottom) for name, one in fold.members))
+    for grouped in Grouping.by(build).of("waters", [(level.name, level) for level in levels(assessment, state)]):
+        upper = grouped.all[0].kind != "chamber"
+        bands = Grouped(grouped.called, tuple((name, one.under_rim if upper else one.over_bottom) for name,
+                                              one in grouped.members))
         what = "down from the rim" if upper else "up from the bottom of the sump"
-        yield Step(f"Ruler: {any_of(fold)}, {what}.", *spanned(bands, system))
+        yield Step(f"Ruler: {any_one_of(grouped)}, {what}.", *spanned(bands, system))
 
 
 def _valves(build: Build) -> Iterator[Step]:
@@ -50,20 +51,21 @@ def _valves(build: Build) -> Iterator[Step]:
             if isinstance(opened, Uncertain) and opened.middle < 1.0:
                 found.setdefault((KINDS[item.kind].word, f"{opened.middle:.0%} open"), []).append(name)
     for (word, told), names in found.items():
-        yield Step(f"Set the {word} of {few(Folding.by(build).names('lines', names))}, then trim until the levels below are met. "
-                   "Mark where it stands.", told)
+        yield Step(f"Set the {word} of {few(Grouping.by(build).names('lines', names))}, then trim until the levels below "
+                   f"are met. Mark where it stands.", told)
 
 
 def _buckets(assessment: Assessment, state: State, system: str) -> Iterator[Step]:
-    folds = Folding.by(assessment.build).of("returns", [(run.name, run) for run in return_runs(assessment, state)])
-    for fold in folds:
-        bands = [run.bucket for run in fold.all if run.bucket is not None]
+    grouped_all = Grouping.by(assessment.build).of("returns", [(run.name, run) for run in return_runs(assessment, state)])
+    for grouped in grouped_all:
+        bands = [run.bucket for run in grouped.all if run.bucket is not None]
         if not bands:
             continue
         middle = sorted(band[1] for band in bands)[len(bands) // 2]
         band = min(one[0] for one in bands), middle, max(one[2] for one in bands)
-        yield Step(f"Bucket and watch at the mouth of {any_of(fold)}, three times. Swing a mouth under water just clear of it.",
-                   *bucket_told(band, system))
+        yield Step(f"Bucket and watch at the mouth of {any_one_of(grouped)}, three times. Swing a mouth under water just "
+                   f"clear of it.",
+                   *bucket_with_band(band, system))
 
 
 def _lips(assessment: Assessment, state: State, system: str) -> Iterator[Step]:
@@ -80,6 +82,6 @@ def _lips(assessment: Assessment, state: State, system: str) -> Iterator[Step]:
 
         low, middle, high = spread_of(assessment, over)
         pairs.append((run.name, (low - middle + run.over_lip, run.over_lip, high - middle + run.over_lip)))
-    for fold in Folding.by(assessment.build).of("drains", pairs):
-        yield Step(f"Ruler on the lip of {any_of(fold)}: depth of the water over it, a hand's breadth away.",
-                   *spanned(fold, system))
+    for grouped in Grouping.by(assessment.build).of("drains", pairs):
+        yield Step(f"Ruler on the lip of {any_one_of(grouped)}: depth of the water over it, a hand's breadth away.",
+                   *spanned(grouped, system))

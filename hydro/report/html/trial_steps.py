@@ -15,9 +15,10 @@ from hydro.checks.assessment import Assessment
 from hydro.quantities.formatting import show, show_band
 from hydro.quantities.tape import Band
 from hydro.report.content.buckets import BUCKETS
-from hydro.report.content.grouping import Fold
+from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import moved_to, rim_of, spread_of
-from hydro.report.html.figures import both, other
+from hydro.report.content.sentences import other_system
+from hydro.report.html.figures import both
 from hydro.scenarios.results import OverflowCase, Results, least_room, opening_of
 
 PRACTICE_SHARE, PRACTICE_HEIGHT = 0.15, 0.003
@@ -38,7 +39,7 @@ class Step:
     warned: bool = False
 
 
-def height_told(band: Band, system: str) -> tuple[str, str]:
+def height_with_band(band: Band, system: str) -> tuple[str, str]:
     """Return a height and its band in both systems, rounded outward to the marks of a tape."""
     low, middle, high = band
     mark = ""
@@ -47,7 +48,7 @@ def height_told(band: Band, system: str) -> tuple[str, str]:
     return both(middle, "length", system), f"{both(low, 'length', system, -1)} to {both(high, 'length', system, 1)}{mark}"
 
 
-def amount_told(band: Band, dimension: str, system: str) -> tuple[str, str]:
+def amount_with_band(band: Band, dimension: str, system: str) -> tuple[str, str]:
     """Return a flow, volume or time and its band in both systems."""
     low, middle, high, mark = widened(band)
     return both(middle, dimension, system), f"{both(low, dimension, system)} to {both(high, dimension, system)}{mark}"
@@ -61,20 +62,20 @@ def widened(band: Band) -> tuple[float, float, float, str]:
     return middle * (1.0 - PRACTICE_SHARE), middle, middle * (1.0 + PRACTICE_SHARE), MARKED
 
 
-def bucket_told(bucket: Band, system: str) -> tuple[str, str]:
+def bucket_with_band(bucket: Band, system: str) -> tuple[str, str]:
     """Return the seconds for the bucket of either system; `bucket` counts for 10 L."""
     low, middle, high, mark = widened(bucket)
     told, ends = [], []
-    for which in (system, other(system)):
+    for which in (system, other_system(system)):
         name, size = BUCKETS[which]
         told.append(f"{name} in {show(middle * size, 'time', which)}")
         ends.append(f"{name} in {show_band(low * size, high * size, 'time', which)}")
     return f"{told[0]} ({told[1]})", f"{ends[0]}{mark} ({ends[1]})"
 
 
-def widest(fold: Fold[Band]) -> Band:
-    """Return one band for all members of a fold: the least low, the first member's middle, the most high."""
-    return min(band[0] for band in fold.all), fold.all[0][1], max(band[2] for band in fold.all)
+def widest_band(grouped: Grouped[Band]) -> Band:
+    """Return one band for all members: the least low, the first member's middle, the most high."""
+    return min(band[0] for band in grouped.all), grouped.all[0][1], max(band[2] for band in grouped.all)
 
 
 def below_rim(assessment: Assessment, water: int, ask: Callable[[Results], float]) -> Band:
@@ -125,12 +126,14 @@ def blocked(assessment: Assessment, overflow: OverflowCase, which: Sequence[Over
     return Blocked(water, moved_to(below_rim(assessment, water, level), rim - closed), room, topped_room, rim - topped)
 
 
-def any_of(fold: Fold[Any]) -> str:
+def any_one_of(grouped: Grouped[Any]) -> str:
     """Return what is to be measured: one thing, or any of several."""
-    return f"'{fold.called}'" if fold.alone else f"any of {fold.called}"
+    return f"'{grouped.called}'" if grouped.alone else f"any of {grouped.called}"
 
 
-def spanned(fold: Fold[Band], system: str) -> tuple[str, str]:
+def spanned(grouped: Grouped[Band], system: str) -> tuple[str, str]:
     """Return the prediction for one height, or for any of several that are alike."""
-    predicted, between = height_told(widest(fold), system)
-    return predicted if fold.alone else fold.between(lambda band: band[1], lambda value: both(value, "length", system)), between
+    predicted, between = height_with_band(widest_band(grouped), system)
+    if not grouped.alone:
+        predicted = grouped.between(lambda band: band[1], lambda value: both(value, "length", system))
+    return predicted, between

@@ -15,18 +15,18 @@ from typing import Any
 from hydro import __version__
 from hydro.checks import Check
 from hydro.checks.assessment import Assessment
+from hydro.report.content.asked_back import out_of_range, questions
 from hydro.report.content.assumed import assumed
-from hydro.report.content.grouping import Folding
+from hydro.report.content.grouping import Grouping
 from hydro.report.content.influence import influences
 from hydro.report.content.levels import running_line, stated_line, vessel_of
 from hydro.report.content.named import named
+from hydro.report.content.not_judged import CAUTIONS, not_judged
+from hydro.report.content.unjoined import one_pipe_headers, unjoined_waters
 from hydro.report.json.faults import faults_data
 from hydro.report.json.running import state_data
 from hydro.report.json.schema import SCHEMA
 from hydro.report.json.shutdown import all_blocked_data, blocked_data, stopped_data
-from hydro.report.terminal.basis import out_of_range, questions
-from hydro.report.terminal.not_judged import CAUTIONS, not_judged
-from hydro.report.terminal.several.loose import apart, ends
 from hydro.study import Study
 
 DIGITS = 12
@@ -66,7 +66,7 @@ def as_data(found: Study | Assessment) -> dict[str, Any]:
         "all_blocked_each": [all_blocked_data(assessment, case) for case in assessment.results.blocked_tanks],
         "single_faults": None if study.faults is None else faults_data(study.faults),
         "groups": [{"name": group.name, "members": group.members} for group in build.groups],
-        "not_joined": apart(assessment.results.network), "dead_ends": ends(assessment.results.network),
+        "not_joined": unjoined_waters(assessment.results.network), "dead_ends": one_pipe_headers(assessment.results.network),
         "figures": {name: {"value": value, "dimension": dimension} for name, (value, dimension) in named(assessment).items()},
         "assumed": [{"name": one.name, "kind": one.kind, "band": [one.low, one.middle, one.high], "dimension": one.dimension,
                      "source": one.source, "inputs": list(one.inputs)} for one in assumed(assessment)],
@@ -75,7 +75,7 @@ def as_data(found: Study | Assessment) -> dict[str, Any]:
         "asked_back": questions(assessment), "out_of_range": out_of_range(assessment),
         "not_judged": [{"what": item.what, "instead": item.instead, "figures": {
             words: {"value": value, "dimension": dimension} for words, (value, dimension) in item.figures.items()}}
-            for item in not_judged(assessment, None if build.one else Folding.by(build))],
+            for item in not_judged(assessment, None if build.one else Grouping.by(build))],
         "notes": build.notes, "cautions": CAUTIONS}
     plain = _plain(data)
     assert isinstance(plain, dict)

@@ -20,7 +20,7 @@ FORMAT = 1
 """Raised when a key changes its meaning or goes."""
 
 
-def as_data(found: FaultTable, heights: Surviving | None) -> dict[str, Any]:
+def fault_table_data(found: FaultTable, heights: Surviving | None) -> dict[str, Any]:
     """Return the table as dicts, lists, texts and numbers."""
     build, network = found.base.loop.build, found.base.network
     return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,

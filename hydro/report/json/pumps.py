@@ -17,7 +17,7 @@ FORMAT = 1
 """Raised when a key changes its meaning or goes."""
 
 
-def as_data(found: Choices) -> dict[str, Any]:
+def pump_choice_data(found: Choices) -> dict[str, Any]:
     """Return the choice as dicts, lists, texts and numbers."""
     build, asked = found.loop.build, found.asked
     return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,

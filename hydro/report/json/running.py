@@ -6,14 +6,12 @@ from typing import Any
 
 from hydro.checks.assessment import Assessment
 from hydro.report.content.flows import drain_runs, hole_runs, return_name, return_runs, wall_runs
-from hydro.report.content.grouping import Folding
-from hydro.report.content.head_budget import paths, pump_head
+from hydro.report.content.grouping import Grouping
+from hydro.report.content.head_budget import Way, pump_head_of, way_of, ways_to
 from hydro.report.content.levels import Level, levels
 from hydro.report.content.pipe_flows import edge_runs, pipe_runs
 from hydro.report.content.pump_points import pump_runs
-from hydro.report.content.tank_flows import tank_runs
-from hydro.report.content.view import View
-from hydro.report.terminal.several.pumps import worst_off
+from hydro.report.content.tank_flows import tank_runs, worst_off
 from hydro.steady.state import State
 
 
@@ -42,7 +40,7 @@ def state_data(assessment: Assessment, state: State) -> dict[str, Any]:
         "edges": [{"name": run.name, "tank": run.tank, "box": run.box, "band": run.flow, "flow": run.flow[1],
                    "over_edge": run.over} for run in edge_runs(assessment, state)],
         "worst_off": None if one else _worst_off(assessment, state),
-        "folded": folded(assessment, state)}
+        "folded": grouped_rows(assessment, state)}
 
 
 def _level(level: Level) -> dict[str, Any]:
@@ -52,31 +50,32 @@ def _level(level: Level) -> dict[str, Any]:
 
 def _pump(assessment: Assessment, state: State) -> dict[str, Any]:
     network = state.network
-    pump: Any = network.links[network.pump].element
-    return {"flow": float(state.pump_flow), "head": pump_head(state),
-            "shut_off_head": float(pump.curve.shutoff) * float(pump.speed) ** 2,
-            "last_flow": float(pump.curve.flows[-1]) * float(pump.speed),
-            "budget": [{"return": return_name(assessment, k), "head": path.head, "lift": path.lift,
-                        "mouth_in_air": path.free, "left": path.left,
-                        "parts": [{"part": label, "head": head} for label, head in (*path.shared, *path.own)]}
-                       for k, path in zip(network.returns, paths(state), strict=True)]}
+    run, = pump_runs(assessment, state)
+    ways = ways_to(state)
+    return {"flow": float(state.pump_flow), "head": pump_head_of(state, network.pump), "shut_off_head": run.shutoff,
+            "last_flow": run.last, "budget": [_way(assessment, way_of(state, ways[k])) for k in network.returns if k in ways]}
 
 
 def _worst_off(assessment: Assessment, state: State) -> dict[str, Any] | None:
     """Return where the head goes on the way to the return that is worst off."""
-    found = worst_off(View.of(assessment, "metric"), state)
+    found = worst_off(assessment, state)
     if found is None:
         return None
     way, tank = found
-    return {"return": return_name(assessment, way.link), "tank": tank, "draws_from": way.start, "head": way.head,
-            "lift": way.lift, "mouth_in_air": way.free, "left": way.left,
-            "pumps": [{"name": name, "head": head} for name, head in way.heads],
-            "parts": [{"part": label, "head": head} for label, head in way.parts]}
+    told = _way(assessment, way)
+    first, parts = told.pop("return"), told.pop("parts")
+    return {"return": first, "tank": tank, "draws_from": way.start, **told,
+            "pumps": [{"name": name, "head": head} for name, head in way.heads], "parts": parts}
 
 
-def folded(assessment: Assessment, state: State) -> list[dict[str, Any]]:
+def _way(assessment: Assessment, way: Way) -> dict[str, Any]:
+    return {"return": return_name(assessment, way.link), "head": way.head, "lift": way.lift, "mouth_in_air": way.free,
+            "left": way.left, "parts": [{"part": label, "head": head} for label, head in way.parts]}
+
+
+def grouped_rows(assessment: Assessment, state: State) -> list[dict[str, Any]]:
     """Return the lowest and the highest of what was described once for several, with their names."""
-    folding = Folding.by(assessment.build)
+    grouping = Grouping.by(assessment.build)
     asked: list[tuple[str, str, list[tuple[str, float]]]] = [
         ("level over the bottom", "length", [(one.name, one.height - one.bottom) for one in levels(assessment, state)]),
         ("flow into", "flow", [(run.name, run.flow[1]) for run in tank_runs(assessment, state)]),
@@ -86,9 +85,9 @@ def folded(assessment: Assessment, state: State) -> list[dict[str, Any]]:
                           *((run.name, run.flow[1]) for run in pump_runs(assessment, state))])]
     rows = []
     for what, dimension, pairs in asked:
-        for fold in folding.of("", [pair for pair in pairs if pair[0] in folding.group_of]):
-            if not fold.alone:
-                (least, low), (most, high) = fold.least(float), fold.most(float)
-                rows.append({"what": what, "group": folding.group_of[least].name, "count": len(fold.members), "lowest": low,
+        for grouped in grouping.of("", [pair for pair in pairs if pair[0] in grouping.group_of]):
+            if not grouped.alone:
+                (least, low), (most, high) = grouped.least(float), grouped.most(float)
+                rows.append({"what": what, "group": grouping.group_of[least].name, "count": len(grouped.members), "lowest": low,
                              "lowest_at": least, "highest": high, "highest_at": most, "dimension": dimension})
     return rows

@@ -19,7 +19,7 @@ FORMAT = 1
 """Raised when a key changes its meaning or goes."""
 
 
-def columns(moment: TransientState) -> tuple[list[str], list[str]]:
+def series_columns(moment: TransientState) -> tuple[list[str], list[str]]:
     """Return the names of the waters that hold volume, and of the links; a name that comes again is numbered."""
     waters = [water.name for water in moment.network.waters if water.kind != JUNCTION]
     return numbered(waters), numbered([link.name for link in moment.network.links])
@@ -38,7 +38,7 @@ def row(moment: TransientState) -> tuple[list[float], list[float], list[float]]:
 
 def to_csv(asked: Question) -> str:
     """Return the series as CSV: time (s), levels (m), volumes (m3), flows into the links (m3/s), water in lines (m3)."""
-    waters, links = columns(asked.history.start)
+    waters, links = series_columns(asked.history.start)
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(["time, s", *(f"level of {name}, m" for name in waters), *(f"volume of {name}, m3" for name in waters),
@@ -51,10 +51,10 @@ def to_csv(asked: Question) -> str:
     return out.getvalue()
 
 
-def as_data(asked: Question) -> dict[str, Any]:
+def series_data(asked: Question) -> dict[str, Any]:
     """Return question, events, outcome and series as dicts, lists, texts and numbers."""
     history, outcome, disturbance = asked.history, outcome_of(asked.history), asked.disturbance
-    waters, links = columns(history.start)
+    waters, links = series_columns(history.start)
     rows = [row(moment) for moment in history.moments]
     network = history.start.network
     pumps = {} if len(network.pumps) == 1 else {

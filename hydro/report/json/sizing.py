@@ -16,7 +16,7 @@ FORMAT = 1
 """Raised when a key changes its meaning or goes."""
 
 
-def as_data(sized: Sized) -> dict[str, Any]:
+def sizing_data(sized: Sized) -> dict[str, Any]:
     """Return the answer as dicts, lists, texts and numbers."""
     found, build = sized.searched, sized.shapes.topologies[0].build
     return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,

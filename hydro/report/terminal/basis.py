@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-from hydro.checks.assessment import Assessment
-from hydro.checks.queries import doubts
 from hydro.quantities.formatting import convert, unit_name
 from hydro.quantities.tape import mark, plain_band, unrounded
-from hydro.report.content.assumed import Assumed, assumed
-from hydro.report.content.grouping import Folding, few
+from hydro.report.content.asked_back import asked_back_notes
+from hydro.report.content.assumed import Assumed, assumed, bore_of
 from hydro.report.content.influence import influences, watched
-from hydro.report.content.levels import vessel_of
+from hydro.report.content.view import View
 from hydro.report.terminal.layout import heading, listed, paragraph, table
 
 
-def assumptions(assessment: Assessment, system: str, folding: Folding | None = None) -> list[str]:
+def assumptions(view: View) -> list[str]:
     """Return what was assumed, with bands and sources, limits that nobody set, and what the file put in place."""
-    found = assumed(assessment)
+    found, system = assumed(view.assessment), view.system
     lines = heading("Assumed")
     lines += paragraph("Not stated in the file, so taken from here; the section 'defaults' of the file overrides each by name.")
     for one in found:
         if one.kind in ("default", "catalogue"):
-            lines += listed(_entry(one, system, folding))
+            lines += listed(_entry(one, view))
     by_source: dict[str, list[str]] = {}
     for one in found:
         if one.kind == "limit":
@@ -36,29 +34,24 @@ def assumptions(assessment: Assessment, system: str, folding: Folding | None = N
     return lines
 
 
-def _entry(one: Assumed, system: str, folding: Folding | None) -> str:
+def _entry(one: Assumed, view: View) -> str:
     digits = 3 if one.kind == "catalogue" else None
-    name = one.name if one.kind == "default" else _named(one.inputs, folding)
-    likely = plain_band(one.low, one.high, one.dimension, system, digits)
+    name = one.name if one.kind == "default" else bore_of(one, view.grouping)
+    likely = plain_band(one.low, one.high, one.dimension, view.system, digits)
     band = f" ({likely})" if likely else ""
-    return f"{name} {unrounded(one.middle, one.dimension, system, digits)}{band}: {one.source}"
+    return f"{name} {unrounded(one.middle, one.dimension, view.system, digits)}{band}: {one.source}"
 
 
-def _named(inputs: tuple[str, ...], folding: Folding | None) -> str:
-    owners = [*dict.fromkeys(name.split(":")[0] for name in inputs)]
-    return f"bore of pipes in {', '.join(owners) if folding is None or folding.each else few(owners)}"
-
-
-def moves_most(assessment: Assessment, system: str) -> list[str]:
+def moves_most(view: View) -> list[str]:
     """Return the inputs that move pump flow, tank level and the level after a power cut most."""
-    found = influences(assessment)
+    found, system = influences(view.assessment), view.system
     if not found:
         return []
     flow, length = unit_name("flow", system), unit_name("length", system)
-    tank, sump = _watched(assessment)
-    pumped = "pump flow" if len(assessment.build.pumps) == 1 else "flow of all pumps"
-    rows = [["input, at its low / high end", f"{pumped}, {flow}", f"{tank}'s level, {length}",
-             f"{sump} after a power cut, {length}"]]
+    tank, sump = watched(view.assessment)
+    pumped = "pump flow" if view.pumps == "pump" else "flow of all pumps"
+    rows = [["input, at its low / high end", f"{pumped}, {flow}", f"{view.water(tank).removeprefix('the ')}'s level, {length}",
+             f"{view.sump(sump).removeprefix('the ')} after a power cut, {length}"]]
     for one in found:
         rows.append([one.name, _ends(one.flow, "flow", system), _ends(one.tank, "length", system),
                      _ends(one.cut, "length", system)])
@@ -67,14 +60,6 @@ def moves_most(assessment: Assessment, system: str) -> list[str]:
                         "higher water; the tank's level is counted from its lowest opening. Measure the first ones better before "
                         "anything else."), ""]
     return lines + table(rows)
-
-
-def _watched(assessment: Assessment) -> tuple[str, str]:
-    """Return what the tank and the sump are called whose levels are watched."""
-    if assessment.build.one:
-        return "tank", "sump"
-    tank, sump = watched(assessment)
-    return assessment.results.network.waters[tank].name, vessel_of(assessment.results, sump[0]).name
 
 
 def _ends(changes: tuple[float | None, float | None], dimension: str, system: str) -> str:
@@ -87,31 +72,7 @@ def _signed(change: float, dimension: str, system: str) -> str:
     return text if text == "0" else ("+" if change > 0.0 else "-") + text
 
 
-def asked_back(assessment: Assessment, folding: Folding | None = None) -> list[str]:
+def asked_back(view: View) -> list[str]:
     """Return what the description leaves in doubt, and where the state lies outside the range of the laws."""
-    asked, outside = questions(assessment), out_of_range(assessment)
-    if folding is not None:
-        asked, outside = folding.notes(asked), folding.notes(outside)
-    if not asked and not outside:
-        return []
-    lines = heading("Asked back")
-    for question in asked:
-        lines += listed(f"{question}.")
-    for note in outside:
-        lines += listed(f"Out of range: {note}.")
-    return lines
-
-
-def questions(assessment: Assessment) -> list[str]:
-    """Return the questions that a description leaves open."""
-    return doubts(assessment.results)
-
-
-def out_of_range(assessment: Assessment) -> list[str]:
-    """Return in words where a running state lies outside the range in which the elements' laws are known."""
-    notes: list[str] = []
-    for state in assessment.answer.states:
-        for link, flow, k in zip(state.network.links, state.flows, range(len(state.flows)), strict=True):
-            if hasattr(link.element, "limits"):
-                notes += link.element.limits(float(flow), *map(float, state.ends(k)))
-    return [*dict.fromkeys(notes)]
+    notes = asked_back_notes(view.assessment, view.grouping)
+    return [*heading("Asked back"), *(line for note in notes for line in listed(note))] if notes else []

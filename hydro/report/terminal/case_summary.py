@@ -10,8 +10,8 @@ from hydro.description.build import Box, Build, Chamber, Drain, Height, Item, Pu
 from hydro.quantities.formatting import show, unit_name
 from hydro.quantities.tape import mark, tape
 from hydro.quantities.uncertain import Uncertain
-from hydro.report.content.grouped_text import folded
-from hydro.report.content.grouping import Folding
+from hydro.report.content.grouped_text import grouped_lines
+from hydro.report.content.grouping import Grouping
 from hydro.report.terminal.layout import clean, labelled, wrap
 
 SEVERAL = re.compile(r"([0-9]{1,3})\s*[x×]\s")
@@ -21,10 +21,11 @@ def understood(build: Build, system: str) -> list[str]:
     """Return the lines."""
     lines = [*wrap(f"{build.file or 'The build'} is sound: {build.title}", 80), ""]
     lines += _vessels(build, system)
-    lines += labelled("Drains", *folded(build, [(one.name, drain(one, system, build)) for one in build.drains]))
+    lines += labelled("Drains", *grouped_lines(build, [(one.name, drain(one, system, build)) for one in build.drains]))
     lines += _pumps(build, system)
-    lines += labelled("Returns", *folded(build, [(one.name, described_return(one, system, build)) for one in build.returns]))
-    lines += labelled("Pipes", *folded(build, [(one.name, run(one, system, build)) for one in build.runs]))
+    lines += labelled("Returns", *grouped_lines(build, [(one.name, described_return(one, system,
+                                                                                    build)) for one in build.returns]))
+    lines += labelled("Pipes", *grouped_lines(build, [(one.name, described_run(one, system, build)) for one in build.runs]))
     lines += labelled("Water", water(build, system))
     lines += labelled("Counts on", " and ".join(build.counts_on) or "no siphon break and no check valve in a power cut")
     if build.wishes:
@@ -35,7 +36,7 @@ def understood(build: Build, system: str) -> list[str]:
         lines += labelled("Noted", "; ".join(build.notes))
     asked = asked_back_of(build)
     if asked:
-        asked = asked if build.one else Folding.by(build).notes(asked)
+        asked = asked if build.one else Grouping.by(build).notes(asked)
         lines += labelled("Asked back", *(f"{question}." for question in asked))
     return lines
 
@@ -43,8 +44,8 @@ def understood(build: Build, system: str) -> list[str]:
 def _vessels(build: Build, system: str) -> list[str]:
     """Return the lines of tanks, boxes, sumps and chambers; where there is one of each they go without names."""
     tanks, sumps = [(tank.name, vessel(tank, system)) for tank in build.tanks], build.sumps
-    lines = labelled("Tank", tanks[0][1]) if tanks and build.one else labelled("Tanks", *folded(build, tanks))
-    lines += labelled("Boxes", *folded(build, [(box.name, _box(box, system)) for box in build.boxes]))
+    lines = labelled("Tank", tanks[0][1]) if tanks and build.one else labelled("Tanks", *grouped_lines(build, tanks))
+    lines += labelled("Boxes", *grouped_lines(build, [(box.name, _box(box, system)) for box in build.boxes]))
     if len(sumps) == 1:
         name = "" if sumps[0].name == "sump" else f"{sumps[0].name}: "
         lines += labelled("Sump", name + vessel(sumps[0].vessel, system))
@@ -57,10 +58,10 @@ def _pumps(build: Build, system: str) -> list[str]:
     """Return the lines of the pumps."""
     if len(build.pumps) == 1:
         return labelled("Pump", pump(build.pump, system))
-    return labelled("Pumps", *folded(build, [(one.name, pump(one, system)) for one in build.pumps]))
+    return labelled("Pumps", *grouped_lines(build, [(one.name, pump(one, system)) for one in build.pumps]))
 
 
-def height(described: Height, system: str) -> str:
+def described_height(described: Height, system: str) -> str:
     """Return a height as so much above or below its place."""
     offset = described.offset.middle
     if offset == 0.0:
@@ -68,7 +69,7 @@ def height(described: Height, system: str) -> str:
     return f"{tape(abs(offset), system)} {'above' if offset > 0.0 else 'below'} {described.place}"
 
 
-def number(uncertain: Uncertain, dimension: str, system: str) -> str:
+def described_number(uncertain: Uncertain, dimension: str, system: str) -> str:
     """Return a number, 'about' where it has a band of its own."""
     return ("about " if not uncertain.is_exact else "") + show(uncertain.middle, dimension, system)
 
@@ -80,13 +81,13 @@ def item(described: Item, system: str) -> str:
     values = []
     for name, value in described.values.items():
         if isinstance(value, Height):
-            values.append(f"{name} {height(value, system)}")
+            values.append(f"{name} {described_height(value, system)}")
         elif isinstance(value, str):
             values.append(f"{name} {value}")
     return " ".join([described.kind, ", ".join(values)]).strip()
 
 
-def line(parts: Sequence[Item], system: str) -> str:
+def described_line(parts: Sequence[Item], system: str) -> str:
     """Return the parts of a line; those written once for several ('2 x elbow 90') are said once."""
     said: list[str] = []
     same = 0
@@ -111,23 +112,23 @@ def vessel(described: Vessel, system: str) -> str:
                  for name in ("rim", "bottom") if f"{name}_length" in sides]
         high = [f"{tape(sides['height'].middle, system)} high"] if "height" in sides else []
         size = ", ".join([described.shape.kind, *plans, *high])
-    opening = "" if described.lowest_opening is None else f", lowest opening {height(described.lowest_opening, system)}"
+    opening = "" if described.lowest_opening is None else f", lowest opening {described_height(described.lowest_opening, system)}"
     about = "about " if described.approximate else ""
-    return f"{about}{size}, bottom {height(described.bottom, system)}{opening}"
+    return f"{about}{size}, bottom {described_height(described.bottom, system)}{opening}"
 
 
 def chamber(described: Chamber, system: str) -> str:
     """Return a chamber and what it ends in."""
     end = "is the rest" if described.end is None else f"ends in {item(described.end, system)}"
-    gear = "" if described.gear is None else f", with {number(described.gear, 'volume', system)} of gear"
+    gear = "" if described.gear is None else f", with {described_number(described.gear, 'volume', system)} of gear"
     return f"{described.name}: {end}{gear}"
 
 
 def drain(described: Drain, system: str, build: Build) -> str:
     """Return a drain's inlet, the parts of its line and where it ends."""
     where = "" if len(build.tanks) == 1 and not build.boxes else f"in {described.tank}, "
-    return (f"{where}{item(described.inlet, system)}; {line(described.line, system)}; into {described.into}, end "
-            f"{height(described.end, system)}")
+    return (f"{where}{item(described.inlet, system)}; {described_line(described.line, system)}; into {described.into}, end "
+            f"{described_height(described.end, system)}")
 
 
 def _box(described: Box, system: str) -> str:
@@ -135,13 +136,13 @@ def _box(described: Box, system: str) -> str:
     return f"at {described.tank}, {vessel(described.vessel, system)}, filled over {item(described.edge, system)}"
 
 
-def run(described: Run, system: str, build: Build) -> str:
+def described_run(described: Run, system: str, build: Build) -> str:
     """Return a pipe between two places, its mouths where they stand in water, and its parts."""
-    ends = [place + ("" if at is None else f" ({height(at, system)})") for place, at in
+    ends = [place + ("" if at is None else f" ({described_height(at, system)})") for place, at in
             ((described.start, described.start_at), (described.finish, described.finish_at))]
-    over = "" if described.highest is None else f", over {height(described.highest, system)}"
+    over = "" if described.highest is None else f", over {described_height(described.highest, system)}"
     named = any(described.name in group.members for group in build.groups)
-    return ("" if named else f"from {ends[0]} to {ends[1]}; ") + line(described.line, system) + over
+    return ("" if named else f"from {ends[0]} to {ends[1]}; ") + described_line(described.line, system) + over
 
 
 def pump(described: Pump, system: str) -> str:
@@ -155,9 +156,9 @@ def pump(described: Pump, system: str) -> str:
     if described.tests:
         known.append(f"{len(described.tests)} timed bucket{'s' if len(described.tests) > 1 else ''}")
     into = f"; into {described.header}" if described.header else ""
-    return (f"in {described.chamber}, known by {' and '.join(known)}, intake {height(described.intake, system)}"
+    return (f"in {described.chamber}, known by {' and '.join(known)}, intake {described_height(described.intake, system)}"
             + (" (assumed)" if described.intake.offset.source.startswith("default") else "")
-            + (f"; {line(described.line, system)}" if described.line else "") + into
+            + (f"; {described_line(described.line, system)}" if described.line else "") + into
             + ("; stands still" if described.off else ""))
 
 
@@ -166,7 +167,7 @@ def described_return(described: Return, system: str, build: Build) -> str:
     broken = "no siphon break" if described.hole is None else "with a siphon break"
     where = "" if len(build.tanks) == 1 else f"in {described.tank}, "
     fed = f"from {described.source}, " if described.source and len(build.pumps) + len(build.runs) > 1 else ""
-    return (f"{where}{fed}{line(described.line, system)}; ends {height(described.end, system)}, pointing "
+    return (f"{where}{fed}{described_line(described.line, system)}; ends {described_height(described.end, system)}, pointing "
             f"{described.points}, {broken}")
 
 
@@ -174,10 +175,10 @@ def water(build: Build, system: str) -> str:
     """Return how the amount of water is given."""
     given = build.water
     if given.level is None:
-        return f"{number(given.total, 'volume', system)} in all" if given.total is not None else "not given"
+        return f"{described_number(given.total, 'volume', system)} in all" if given.total is not None else "not given"
     how = "pump running" if given.kind == "line" else "all at rest"
     where = f"chamber {given.chamber}" if given.chamber else "the pump chamber"
-    return f"{where} stands {height(given.level, system)}, {how}"
+    return f"{where} stands {described_height(given.level, system)}, {how}"
 
 
 def _wish(build: Build, name: str, system: str) -> str:

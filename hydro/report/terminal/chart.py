@@ -22,8 +22,8 @@ def at(times: Sequence[float], values: Sequence[float], time: float) -> float:
     return values[-1]
 
 
-def chart(title: str, times: Sequence[float], values: Sequence[float], until: float, label: Callable[[float], str],
-          clock: Callable[[float], str], height: int = HEIGHT) -> list[str]:
+def level_plot(title: str, times: Sequence[float], values: Sequence[float], until: float, label: Callable[[float], str],
+               clock: Callable[[float], str], height: int = HEIGHT) -> list[str]:
     """Return the lines of a chart: values (labelled by `label`) from the first time to `until` (labelled by `clock`)."""
     points = [at(times, values, times[0] + (until - times[0]) * k / (COLUMNS - 1)) for k in range(COLUMNS)]
     low, high = min(points), max(points)

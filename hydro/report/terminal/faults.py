@@ -12,6 +12,7 @@ from hydro.faults.table import FaultRow, FaultTable, fault_in_words
 from hydro.network.model import Network
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import tape_above, tape_below
+from hydro.report.content.blocked_answers import unsolved_rows
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
 from hydro.steady.operating_point import NONE
@@ -24,7 +25,7 @@ NOTES = (
     "weak pump has 0.8 of its head. Common practice, no source.")
 
 
-def text(found: FaultTable, heights: Surviving | None, units: str | None = None) -> str:
+def faults_text(found: FaultTable, heights: Surviving | None, units: str | None = None) -> str:
     """Return the table as text; `heights` is None where it was stopped before they were found."""
     build = found.base.loop.build
     system = units or build.units
@@ -42,7 +43,8 @@ def text(found: FaultTable, heights: Surviving | None, units: str | None = None)
     if heights is not None:
         lines += ["", *_heights(found.base.network, heights, system)]
     head = ["what goes wrong", "what comes of it", f"floor, {unit_name('volume', system)}", "after", "found"]
-    rows = [[row.names, outcome(row.effect, system, found.base.room), litres(row.effect, system), _after(row, system), row.method]
+    rows = [[row.names, outcome(row.effect, system, found.base.room), floor_litres(row.effect, system), _after(row, system),
+             row.method]
             for row in found.rows]
     lines += [*heading("Faults, worst first"), "", *table([head, *rows], words=(0, 1, 4)), ""]
     for note in NOTES:
@@ -50,23 +52,8 @@ def text(found: FaultTable, heights: Surviving | None, units: str | None = None)
     return "\n".join(lines) + "\n"
 
 
-def single_faults(found: FaultTable | None) -> list[str]:
-    """Return which single faults put water on the floor; nothing where there is no table, for the loop does not run.
-
-    KeyboardInterrupt where Ctrl-C cut the table short: of a report's own questions none is answered by half.
-    """
-    if found is None:
-        return []
-    if found.stopped:
-        raise KeyboardInterrupt
-    return [" ".join(_answer(found)), "('sumpwright faults' has them all, and the lines that survive them.)"]
-
-
 def _answer(found: FaultTable) -> list[str]:
-    unsolved = sum(row.effect.kind == NONE for row in found.rows)
-    if unsolved:
-        return [f"Not solved in {unsolved} {'row' if unsolved == 1 else 'rows'}: nothing is said of them.", *_flooding(found)]
-    return _flooding(found)
+    return [*([unsolved_rows(found)] if unsolved_rows(found) else []), *_flooding(found)]
 
 
 def _flooding(found: FaultTable) -> list[str]:
@@ -99,7 +86,7 @@ def outcome(effect: Effect, system: str, room: float) -> str:
     return "; ".join(words)
 
 
-def litres(effect: Effect, system: str) -> str:
+def floor_litres(effect: Effect, system: str) -> str:
     """Return the water on the floor as a figure, '-' for none, 'more' where topping up feeds it."""
     figure = f"{convert(effect.litres, 'volume', system):.1f}" if effect.litres > DROP else ""
     if effect.endless:

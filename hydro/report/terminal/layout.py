@@ -59,6 +59,11 @@ def paragraph(text: str, indent: int = 2, hang: int = 0) -> list[str]:
     return [" " * (indent + (hang if number else 0)) + line for number, line in enumerate(lines)]
 
 
+def noted(notes: Iterable[str]) -> list[str]:
+    """Return the notes under a table, those that say something."""
+    return [line for note in notes if note for line in paragraph(f"{note}.", 2, 2)]
+
+
 def listed(text: str) -> list[str]:
     """Return an entry of a list."""
     return paragraph(f"- {text}", 2, 2)

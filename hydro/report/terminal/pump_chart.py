@@ -13,7 +13,7 @@ HEIGHT = 16
 SYSTEM, WORKS, WANTED = "+", "O", ":"
 
 
-def chart(curves: Curves, system: str) -> list[str]:
+def pump_curves_chart(curves: Curves, system: str) -> list[str]:
     """Return the section with the chart; nothing where no pump runs."""
     if not curves.pumps or curves.most_head <= 0.0:
         return []

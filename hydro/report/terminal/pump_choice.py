@@ -9,7 +9,7 @@ from hydro.elements.pump import BOX_EXPONENT
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import ceiling_mark, floor_mark, mark, rounded_band, tape_above, tape_below
 from hydro.report.terminal.layout import clean, heading, labelled, listed, paragraph, table, wrap
-from hydro.report.terminal.pump_chart import chart
+from hydro.report.terminal.pump_chart import pump_curves_chart
 from hydro.search.pumps.candidate import SPEED, THROTTLE
 from hydro.search.pumps.choose import JUST, Choice, Choices
 from hydro.search.pumps.curves import Curves
@@ -35,14 +35,14 @@ MARKS = {ALONG: "", LABEL: "<", SLOWED: "~"}
 BEFORE = {ALONG: "", LABEL: "at most ", SLOWED: "about "}
 
 
-def text(found: Choices, units: str | None = None) -> str:
+def pump_choice_text(found: Choices, units: str | None = None) -> str:
     """Return the choice as text."""
     build = found.loop.build
     system = units or build.units
     lines = wrap(build.title or "A build", 80)[:3]
     if build.file:
         lines.append(clean(build.file))
-    lines += ["", *labelled("Answer", *answer(found, system)), *labelled("Wanted", *wanted(found, system))]
+    lines += ["", *labelled("Answer", *pump_choice_answer(found, system)), *labelled("Wanted", *wanted(found, system))]
     if not found.complete:
         lines += labelled("Stopped", f"after {found.done} of {found.asked_for} pumps; of the others nothing is said.")
     running = [row for row in found.rows if row.full is not None]
@@ -55,16 +55,16 @@ def text(found: Choices, units: str | None = None) -> str:
     remarks = [line for row in found.rows for line in _remarks(row, system)]
     if remarks:
         lines += heading("Pump by pump") + remarks
-    lines += chart(drawn, system)
+    lines += pump_curves_chart(drawn, system)
     lines += heading("Basis")
     energy = f"{show(found.asked.hours * 3600.0, 'time', system)} a day" if found.asked.hours < 24.0 else "day and night"
     for note in (found.rule, *NOTES):
         lines += listed(note.format(pump=found.pump, energy=f"Energy: {energy}",
-                                         bands="with every band moved" if found.asked.bands else "in the middle of every band"))
+                                    bands="with every band moved" if found.asked.bands else "in the middle of every band"))
     return "\n".join(lines) + "\n"
 
 
-def answer(found: Choices, system: str) -> list[str]:
+def pump_choice_answer(found: Choices, system: str) -> list[str]:
     """Return what to buy in a sentence or two."""
     if not found.rows:
         return ["No pump was looked at."]
@@ -111,7 +111,7 @@ def _watts(duty: Duty) -> str:
 
 def _likely(low: float | None, middle: float, high: float | None, dimension: str, system: str) -> tuple[str, str]:
     return rounded_band((middle if low is None else min(low, middle), middle, middle if high is None else max(high, middle)),
-                 dimension, system)
+                        dimension, system)
 
 
 def _as_they_come(rows: Sequence[Choice], drawn: Curves, system: str) -> list[str]:

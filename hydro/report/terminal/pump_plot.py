@@ -82,7 +82,7 @@ def ticks(most: float) -> list[float]:
     return [step * k for k in range(math.ceil(most / step - 1e-9) + 1)]
 
 
-def spread(wanted: Sequence[float], least: float, top: float, bottom: float) -> list[float]:
+def spread_labels(wanted: Sequence[float], least: float, top: float, bottom: float) -> list[float]:
     """Return heights near those wanted (rising), at least so far apart, between top and bottom where there is room."""
     placed: list[float] = []
     for y in wanted:
@@ -158,7 +158,7 @@ def _labels(frame: _Frame, curves: Curves) -> list[str]:
     if curves.system:
         starts.append((frame.at(*curves.system[0])[1], "what the loop asks for", None))
     starts.sort(key=lambda start: (start[0], start[1]))
-    places = spread([y for y, _, _ in starts], LINE, TOP, TOP + frame.high)
+    places = spread_labels([y for y, _, _ in starts], LINE, TOP, TOP + frame.high)
     lines, left = [], LEFT - LEAD - SAMPLE
     for (y, name, number), place in zip(starts, places, strict=True):
         lines.append(f'<path d="M{left:.1f} {place:.1f}H{LEFT - LEAD:.1f}L{LEFT:.1f} {y:.1f}" fill="none" {_stroke(number)}/>'

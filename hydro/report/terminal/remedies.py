@@ -10,7 +10,7 @@ from hydro import __version__
 from hydro.checks import FAILS, HOLDS, Check
 from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
-from hydro.report.terminal.check_table import shown
+from hydro.report.terminal.check_table import check_cells
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, wrap
 from hydro.search.remedies import KINDS, Edit, Remedy, RemedyReport, RemedySet
 
@@ -25,7 +25,7 @@ NOTES = (
     "and a full tank's weight are for those who are trained for them; local codes come first.")
 
 
-def text(found: RemedyReport, units: str | None = None) -> str:
+def remedies_text(found: RemedyReport, units: str | None = None) -> str:
     """Return what was found as text."""
     build = found.build
     system = units or build.units
@@ -87,8 +87,8 @@ def _mending(assessment: Assessment, mending: RemedySet, system: str) -> list[st
 
 
 def _stands(assessment: Assessment, row: Check, system: str) -> str:
-    value, limit, _ = shown(assessment, row, system)
-    told = "" if value == "-" else f"Now {value}, asked {limit}."
+    value, limit, _ = check_cells(assessment, row, system)
+    told = "" if limit == "-" else f"Now {value}, asked {limit}."
     return f"{told}{' ' if told and row.because else ''}{_capital(row.because)}{'.' if row.because else ''}"
 
 
@@ -118,7 +118,7 @@ def _capital(told: str) -> str:
     return told[:1].upper() + told[1:]
 
 
-def as_data(found: RemedyReport) -> dict[str, Any]:
+def remedies_data(found: RemedyReport) -> dict[str, Any]:
     """Return what was found as dicts, lists, texts and numbers; words in the build's own units, values in SI units or shares."""
     build: Build = found.build
     return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,

@@ -32,14 +32,14 @@ RESERVED = ("Reserve says how far the nearest of the checks asked stands from fa
             "limit, and more (chosen here). ")
 
 
-def text(sized: Sized, units: str | None = None) -> str:
+def sizing_text(sized: Sized, units: str | None = None) -> str:
     """Return the answer as text."""
     build = sized.shapes.topologies[0].build
     system = units or build.units
     lines = wrap(build.title or "A build", 80)[:3]
     if build.file:
         lines.append(clean(build.file))
-    lines += ["", *labelled("Answer", *answer(sized)), *labelled("Asked", asked(sized))]
+    lines += ["", *labelled("Answer", *sizing_answer(sized)), *labelled("Asked", asked(sized))]
     lines += labelled("Looked at", *looked_at(sized))
     if not sized.complete:
         lines += labelled("Stopped", "by Ctrl-C: of the designs not looked at nothing is said.")
@@ -62,7 +62,7 @@ def text(sized: Sized, units: str | None = None) -> str:
     return "\n".join(lines) + "\n"
 
 
-def answer(sized: Sized) -> list[str]:
+def sizing_answer(sized: Sized) -> list[str]:
     """Return the answer in a sentence or two."""
     good = len(sized.searched.good)
     if not sized.designs:

@@ -9,7 +9,7 @@ from hydro.network.model import Network
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import mark, tape
 from hydro.report.content.levels import bottom_of
-from hydro.report.terminal.chart import chart
+from hydro.report.terminal.chart import level_plot
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
 from hydro.scenarios.histories import Outcome, Question, outcome_of
 from hydro.steady.operating_point import STEADY
@@ -32,7 +32,7 @@ CAUTION = ("Every figure in the middle of its band. Left out: the inertia of the
 SURGING = ("Surging has bounds, but no period that could be relied on: it is not known well when air breaks a siphon.")
 
 
-def text(asked: Question, units: str | None = None) -> str:
+def history_text(asked: Question, units: str | None = None) -> str:
     """Return what happens as text; `units` is 'metric', 'US' or 'imperial', by default what the build asks for."""
     system = units or asked.build.units
     outcome = outcome_of(asked.history)
@@ -51,7 +51,7 @@ def _counted(asked: Question) -> str:
     network = asked.history.start.network
     plain = "Levels count from the bottom of their own vessel."
     count = len(network.uppers) + len(network.chambers)
-    if len(shown(asked)) == count:
+    if len(shown_waters(asked)) == count:
         return plain
     return f"{plain} Of {count} waters those are shown that move apart most; litres are those of all of them."
 
@@ -150,17 +150,18 @@ def _clock(seconds: float, system: str) -> str:
     return "the start" if seconds == 0.0 else show(seconds, "time", system)
 
 
-def shown(asked: Question) -> list[tuple[int, str]]:
+def shown_waters(asked: Question) -> list[tuple[int, str]]:
     """Return the waters whose levels are told, with their names: tank and chambers, or of many those that move apart most."""
     moments = asked.history.moments
     network = moments[0].network
     if len(network.uppers) == 1 and len(network.sumps) == 1:
         return [(network.tank, "tank"), *((k, network.waters[k].name) for k in network.chambers)]
-    return [(k, network.waters[k].name) for k in (*apart(moments, network.uppers, MOST_UPPER),
-                                                  *apart(moments, network.chambers, MOST_CHAMBERS, (network.pump_chamber,)))]
+    return [(k, network.waters[k].name) for k in (*spaced_moments(moments, network.uppers, MOST_UPPER),
+                                                  *spaced_moments(moments, network.chambers, MOST_CHAMBERS,
+                                                                  (network.pump_chamber,)))]
 
 
-def apart(moments: Sequence[TransientState], waters: Sequence[int], most: int, first: tuple[int, ...] = ()) -> list[int]:
+def spaced_moments(moments: Sequence[TransientState], waters: Sequence[int], most: int, first: tuple[int, ...] = ()) -> list[int]:
     """Return the waters that move most, in their order, leaving out those that move like one already taken."""
     def turns(water: int) -> tuple[float, ...]:
         levels = [moment.levels[water] - bottom_of(moments[0].network, water) for moment in moments]
@@ -181,7 +182,7 @@ def _rows(asked: Question, system: str) -> list[list[str]]:
     network = history.start.network
     height, volume = unit_name("length", system), unit_name("volume", system)
     spills = history.end.named(FLOOR) > 0.0
-    waters = shown(asked)
+    waters = shown_waters(asked)
     tanks = "tank" if len(network.uppers) == 1 else "above"
     head = ["after", "what happens", *(f"{name}, {height}" for _, name in waters), f"{tanks}, {volume}",
             f"{'sump' if len(network.sumps) == 1 else 'sumps'}, {volume}"]
@@ -194,11 +195,11 @@ def _rows(asked: Question, system: str) -> list[list[str]]:
         return [*cells, _figure(moment.named(FLOOR), system)] if spills else cells
 
     rows = [[*head, f"floor, {volume}"] if spills else head, row(history.start, asked.disturbance.words)]
-    rows += [row(moment, words) for moment, words in told(history)]
+    rows += [row(moment, words) for moment, words in timed_sentences(history)]
     return [*rows, row(history.end, history.ended)]
 
 
-def told(history: History) -> list[tuple[TransientState, str]]:
+def timed_sentences(history: History) -> list[tuple[TransientState, str]]:
     """Return the events, those of many tanks at one instant with one wording for all of them in one line."""
     if len(history.start.network.uppers) == 1:
         return [(event.moment, event.words) for event in history.events]
@@ -242,12 +243,12 @@ def _charts(asked: Question, system: str) -> list[str]:
     lines = heading("Levels")
     many = len(network.uppers) > 1 or len(network.sumps) > 1
     pump = network.pump_chamber
-    charted = [(k, name) for k, name in shown(asked) if k in network.uppers or (many and k != pump)]
+    charted = [(k, name) for k, name in shown_waters(asked) if k in network.uppers or (many and k != pump)]
     for water, name in (*charted, (pump, f"chamber {network.waters[pump].name}")):
         bottom = bottom_of(network, water)
         values: Sequence[float] = [moment.levels[water] - bottom for moment in asked.history.moments]
-        lines += ["", *chart(f"{name}, {unit_name('length', system)} above its bottom", times, values, until,
-                             lambda value: mark(value, system), lambda time: show(time, "time", system))]
+        lines += ["", *level_plot(f"{name}, {unit_name('length', system)} above its bottom", times, values, until,
+                                  lambda value: mark(value, system), lambda time: show(time, "time", system))]
     return lines
 
 

@@ -72,7 +72,7 @@ def _sections(folded: str) -> list[str]:
     for name, keys in found:
         lines += ["", *paragraph(f"{name}:"), *(line for key in keys.values() for line in paragraph(key, 4, 4))]
     return [*lines, "", *paragraph("* must be there; a pump needs one of curve, box and bucket; tank, sump and pump may stand in "
-                               "a list instead. " + HEIGHTS)]
+                                   "a list instead. " + HEIGHTS)]
 
 
 def _pipes(folded: str) -> list[str]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from hydro.description.build import Build, Pump
 from hydro.quantities.formatting import show
@@ -17,6 +18,8 @@ LEAST_SPEED = 0.30
 """The least that a pump is turned down to, as a share of its full speed."""
 SMALLER, LARGER = 12, 20
 """How many steps of `PART` down and up another pump goes."""
+MOST_DECIMALS = 4
+"""Most decimals of a flow that points are written with."""
 
 
 def pump_changes(build: Build) -> Iterator[Change]:
@@ -77,7 +80,7 @@ def _making(build: Build, pumps: tuple[Pump, ...], flows: float, heights: float)
         other = new[first.name]
         owner = path_of(first.intake.offset.name)[0]
         writes = None if first.tests or not first.curve or len(pumps) > 1 else tuple(
-            Write(owner, ("curve", k), _always(_point(point, build.units))) for k, point in enumerate(other.curve))
+            Write(owner, ("curve", k), _always(point)) for k, point in enumerate(_points(other.curve, build.units)))
         return Changed(made, lambda system: f"take a {'smaller' if share < 1.0 else 'larger'} pump in place of "
                        f"{_the(build, first) if len(pumps) == 1 else 'each of ' + ', '.join(names)}: "
                        f"{_sort(other, share ** flows, share ** heights, system)}", writes)
@@ -99,8 +102,7 @@ def _sort(pump: Pump, share: float, high: float, system: str) -> str:
 
 def _scaled(pump: Pump, share: float, high: float, system: str) -> Pump:
     """Return a pump with flows by one share and heights by another, tests in step; points as they are written."""
-    curve = tuple(_read(_point((flow * share, head * high), system), system) for flow, head in pump.curve)
-
+    curve = tuple(_read(text, system) for text in _points([(flow * share, head * high) for flow, head in pump.curve], system))
     tests = tuple(replace(test, time=_times(test.time, 1.0 / share), height=_times(test.height, high))
                   for test in pump.tests)
     return replace(pump, curve=curve, tests=tests,
@@ -120,9 +122,19 @@ def _units(system: str) -> tuple[float, str, float, str]:
     return (1e-3 / 3600.0, "L/h", 1.0, "m") if system == "metric" else (US_GALLON / 3600.0, "US gph", FOOT, "ft")
 
 
-def _point(point: tuple[float, float], system: str) -> str:
+def _points(curve: Sequence[tuple[float, float]], system: str) -> list[str]:
+    """Return points as they are written: whole flows, with as many decimals more as it takes to keep them apart."""
+    for decimals in range(MOST_DECIMALS + 1):
+        texts = [_point(point, system, decimals) for point in curve]
+        flows = [_read(text, system)[0] for text in texts]
+        if all(low < high for low, high in pairwise(flows)):
+            break
+    return texts
+
+
+def _point(point: tuple[float, float], system: str, decimals: int) -> str:
     flow_unit, flow_word, head_unit, head_word = _units(system)
-    return f"{point[0] / flow_unit:.0f} {flow_word} = {round(point[1] / head_unit, 2):g} {head_word}"
+    return f"{point[0] / flow_unit:.{decimals}f} {flow_word} = {round(point[1] / head_unit, 2):g} {head_word}"
 
 
 def _read(text: str, system: str) -> tuple[float, float]:

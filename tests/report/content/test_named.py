@@ -11,7 +11,7 @@ from hydro import assess, figures, loads
 from hydro.elements.line import REST
 from hydro.quantities.tape import ceiling_mark, floor_mark, mark, rounded_band, tape_above, tape_band, tape_below
 from hydro.report.content.flows import drain_runs, return_runs
-from hydro.report.content.head_budget import PAID, REGAINED, paths, pump_head, route
+from hydro.report.content.head_budget import PAID, REGAINED, pump_head_of, way_of, ways_to
 from hydro.report.content.influence import influences
 from hydro.report.content.levels import levels
 from hydro.report.content.named import EXAMPLE, named
@@ -92,13 +92,13 @@ def test_budget_adds_up_to_the_pumps_head(path):
     The pump's equation and each line of the loop carry a resistance of 1e-3 s/m2, so that no slope vanishes.
     """
     state = assessed(path).results.state
-    network = state.network
-    found = paths(state)
-    assert len(found) == len(network.returns)
-    for k, one in zip(network.returns, found, strict=True):
-        added = 1e-3 * state.pump_flow + sum(REST * state.flows[link] for link in route(network, k))
-        assert one.head == pump_head(state)
-        assert one.lift + one.lost + added == pytest.approx(one.head, abs=1e-6)
+    ways = ways_to(state)
+    assert set(ways) == set(state.network.returns)
+    for links in ways.values():
+        way = way_of(state, links)
+        added = 1e-3 * state.pump_flow + sum(REST * state.flows[link] for link in links)
+        assert way.head == pump_head_of(state, state.network.pump)
+        assert way.lift + sum(head for _, head in way.parts) + added == pytest.approx(way.head, abs=1e-6)
 
 
 def test_budget_knows_the_velocity_head_at_a_siphon_break():
@@ -106,8 +106,9 @@ def test_budget_knows_the_velocity_head_at_a_siphon_break():
     text = EXAMPLE.replace("line: [hose 32 mm 1.5 m], end: 10 cm below tank rim",
                            "line: [hose 32 mm 1 m, siphon break, hose 32 mm 0.5 m], end: 10 cm below tank rim, "
                            "siphon break: {hole: 3 mm, at: 9 cm below tank rim}")
-    one, = paths(assess(loads(text)).results.state)
-    heads = dict((*one.shared, *one.own))
+    state = assess(loads(text)).results.state
+    links, = ways_to(state).values()
+    heads = dict(way_of(state, links).parts)
     assert heads[PAID] > 0.01
     assert heads[PAID] + heads[REGAINED] == pytest.approx(0.0, abs=0.1 * heads[PAID])
 

@@ -11,7 +11,7 @@ from hydro.network.model import CHAMBER
 from hydro.report.drawing.side import WIDTH, side_view
 from hydro.report.html.heights import Heights, together
 from hydro.report.html.side_scene import scene_of
-from hydro.report.html.states import shown, standing
+from hydro.report.html.states import shown_waters_of, standing
 
 HALF_A_MILLIMETRE = 0.5
 
@@ -135,7 +135,7 @@ def test_the_same_scene_draws_the_same():
 
     def drawn():
         state = standing(found)[0]
-        told = Heights(found, state, shown(found, state))
+        told = Heights(found, state, shown_waters_of(found, state))
         return str(side_view(scene_of(told, together(told.all()), "metric", "Running"), 150.0))
 
     assert drawn() == drawn()

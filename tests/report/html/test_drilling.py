@@ -6,7 +6,7 @@ import pytest
 from report_cases import ROOT, studied
 
 from hydro.case import loads
-from hydro.report.html.drilling import section
+from hydro.report.html.drilling import drilling_section
 from hydro.study import study_of
 
 INCHES = (ROOT / "cases" / "us-inch.yaml").read_text(encoding="utf-8")
@@ -19,7 +19,7 @@ def body(*changes, system="US"):
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
-    return str(section(study_of(loads(text)), system).body)
+    return str(drilling_section(study_of(loads(text)), system).body)
 
 
 def plain(html):
@@ -29,7 +29,7 @@ def plain(html):
 
 def test_a_build_without_holes_has_no_section():
     """Where no hole is described there is nothing to drill and no section."""
-    assert section(studied(ROOT / "cases" / "worked-loop.yaml"), "metric") is None
+    assert drilling_section(studied(ROOT / "cases" / "worked-loop.yaml"), "metric") is None
 
 
 def test_the_warning_stands_first_and_nothing_is_promised():

@@ -1,4 +1,4 @@
-"""Figures in both systems of units, and sentences woven from two."""
+"""Figures and sentences in one system of units and in both."""
 
 import re
 
@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from hydro.report.content.sentences import DOWN, UP, Figure, banded, height, joined_sentences, least_to_most, say, written
 from hydro.report.html.figures import both, both_band
-from hydro.report.html.weave import weave
 
 
 @pytest.mark.parametrize(("value", "dimension", "system", "shown"), [
@@ -44,18 +44,28 @@ def test_bands_stand_in_both_systems():
     assert told == "4900 L/h (1290 US gph), likely 4700 to 5100 L/h (1240 to 1350 US gph)"
 
 
-def test_sentences_are_woven():
-    """Two tellings of one sentence become one with both figures, each as its own system rounds it."""
-    assert weave("At most 205 mm, 12.5 L of 55 W.", "At most 8-1/16 in, 3.3 US gal of 55 W.") == \
-        "At most 205 mm (8 1/16 in), 12.5 L (3.3 US gal) of 55 W."
+def test_sentences_are_written_in_one_system_or_both():
+    """One sentence has its figures in the system asked for, each rounded by itself, or the other one's beside them."""
+    told = say("At most {line}, {volume} of {power}.", line=height(0.20531, DOWN), volume=Figure(0.0125, "volume"),
+               power=Figure(55.0, "power"))
+    assert written(told, "metric") == "At most 205 mm, 12.5 L of 55 W."
+    assert written(told, "US") == "At most 8-1/16 in, 3.3 US gal of 55 W."
+    assert written(told, "metric", both=True) == "At most 205 mm (8 1/16 in), 12.5 L (3.3 US gal) of 55 W."
+    assert written(told, "US", both=True) == "At most 8 1/16 in (205 mm), 3.3 US gal (12.5 L) of 55 W."
+    assert written(height(0.20531, UP), "metric") == "206 mm"
 
 
-def test_sentences_that_differ_stay_as_they_are():
-    """Where the words differ the first telling stands alone, and nothing is made up."""
-    assert weave("10 L take 7 s", "5 US gal take 14 s or so") == "10 L take 7 s"
+def test_bands_and_ranges_are_written():
+    """A band stands in brackets or behind 'likely', the least and the most of many alike with one unit, a time as its band."""
+    flow = banded((4700 / 3.6e6, 4900 / 3.6e6, 5100 / 3.6e6), "flow")
+    assert written(flow, "metric") == "4900 L/h (4700 to 5100)"
+    assert written(least_to_most(0.00221, 0.00253, "volume"), "metric") == "2.21 .. 2.53 L"
+    assert written(least_to_most(0.00221, 0.00253, "volume"), "US", both=True) == "0.584 .. 0.668 US gal (2.21 .. 2.53 L)"
+    assert written(banded((7.24, 7.5, 7.71), "time"), "metric", both=True) == "7.2 to 7.8 s"
 
 
-@given(st.text(alphabet=st.characters(blacklist_characters="0123456789"), max_size=40))
-def test_words_pass_the_weaving_unchanged(text):
-    """Text without figures comes out as it went in."""
-    assert weave(text, text) == text
+@given(st.text(max_size=40), st.text(max_size=40))
+def test_words_are_written_unchanged(name, reason):
+    """Words put into a sentence come out as they went in, braces, figures and units among them."""
+    told = joined_sentences([say("{name}: {reason}", name=name, reason=reason), "5-1/16 in"])
+    assert written(told, "US", both=True) == f"{name}: {reason} 5-1/16 in"

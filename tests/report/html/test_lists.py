@@ -17,20 +17,20 @@ from hydro.catalog import load_prices
 from hydro.elements.drain import FLUSHING_HIGH, SIPHON
 from hydro.parts.parts_list import parts_list
 from hydro.report.content.flows import return_runs
-from hydro.report.content.head_budget import paths
+from hydro.report.content.head_budget import way_of, ways_to
 from hydro.report.html import charts, plumbing, pump, shopping, trial
 from hydro.report.html.head_bars import splits
-from hydro.report.html.plotting import Axis, Chart, Curve, Level, Mark, draw
+from hydro.report.html.plotting import Axis, Chart, ChartCurve, ChartLevel, ChartMark, draw
 from hydro.report.html.rating_charts import rating_chart
 from hydro.report.html.time_charts import level_chart
-from hydro.report.html.trial_steps import bucket_told, height_told, widened
+from hydro.report.html.trial_steps import bucket_with_band, height_with_band, widened
 from hydro.scenarios.results import least_room
 from hydro.search.pumps.point import head_asked
 from hydro.study import Study, courses
 from hydro.study.rating import rating_of
 
 NAMES = ("plumbing", "pump", "charts", "shopping", "trial")
-MODULES = {name: import_module(f"hydro.report.html.{name}") for name in NAMES}
+SECTIONS = {name: getattr(import_module(f"hydro.report.html.{name}"), f"{name}_section") for name in NAMES}
 each_case = pytest.mark.parametrize("path", [path for path in CASES if path.stem != "fish-room-12"], ids=lambda path: path.stem)
 VOID = {"br", "hr", "img", "meta", "col", "input"}
 
@@ -78,7 +78,7 @@ def path_of(name):
 
 def bodies(found, system="metric"):
     """Return what each section says of a study or an assessment, those left out left out."""
-    made = {name: module.section(Study.of(found), system) for name, module in MODULES.items()}
+    made = {name: section(Study.of(found), system) for name, section in SECTIONS.items()}
     return {name: str(section.body) for name, section in made.items() if section is not None}
 
 
@@ -108,7 +108,7 @@ def test_sections_are_whole_and_without_figures_that_are_none(path):
     ids = [element["attributes"]["id"] for element in reader.elements if "id" in element["attributes"]]
     assert len(ids) == len(set(ids))
     assert not re.search(r"\b(nan|inf|None|unknown|no limit)\b", "".join(element["text"] for element in reader.named("p")
-                                                                        + reader.named("td") + reader.named("svg")))
+                                                                         + reader.named("td") + reader.named("svg")))
 
 
 @each_case
@@ -157,11 +157,12 @@ def test_head_bars_are_the_report_s_budget_added_up():
     """Lift, pipe, fittings and exit of each return add up to the pump's head, and are the report's parts, none twice."""
     assessment = case("demo")
     state = assessment.answer.state
-    for split, path in zip(splits(assessment, state), paths(state), strict=True):
+    ways = [way_of(state, links) for links in ways_to(state).values()]
+    for split, way in zip(splits(assessment, state), ways, strict=True):
         assert sum(split.by_kind.values()) == pytest.approx(split.head, abs=1e-3)
-        assert sum(split.by_kind.values()) - split.by_kind["lift"] == pytest.approx(path.lost, abs=1e-3)
-        assert split.by_kind["exit"] == pytest.approx(sum(head for label, head in path.own if label.endswith(": exit")))
-        hose = sum(head for label, head in path.shared if label == "pump: hose")
+        assert sum(split.by_kind.values()) - split.by_kind["lift"] == pytest.approx(sum(head for _, head in way.parts), abs=1e-3)
+        assert split.by_kind["exit"] == pytest.approx(sum(head for label, head in way.parts if label.endswith(": exit")))
+        hose = sum(head for label, head in way.parts if label == "pump: hose")
         assert split.by_kind["pipe and hose"] > hose > 0.0
 
 
@@ -173,7 +174,7 @@ def test_the_operating_point_lies_on_both_curves():
     element = state.network.links[link].element
     flow = float(state.flows[link])
     assert head_asked(state, flow, link) == pytest.approx(float(element.curve.head(flow, element.speed)[0]), abs=1e-3)
-    assert "works here" in str(pump.section(Study.of(assessment), "metric").body)
+    assert "works here" in str(pump.pump_section(Study.of(assessment), "metric").body)
 
 
 @each_case
@@ -225,8 +226,8 @@ def test_a_page_takes_two_runs_through_time(monkeypatch):
     original = courses.simulate_restart
     monkeypatch.setattr(courses, "simulate_restart", lambda *given: asked.append(given) or original(*given))
     study = Study.of(case("spray-bar"))
-    charts.section(study, "metric")
-    trial.section(study, "metric")
+    charts.charts_section(study, "metric")
+    trial.trial_section(study, "metric")
     assert len(asked) == 1
 
 
@@ -256,11 +257,11 @@ def test_prices_come_with_a_list_of_prices(tmp_path):
     path = tmp_path / "prices.csv"
     path.write_text("item,price EUR,per\n50 PN10,10,m\n", encoding="utf-8")
     assessment = case("demo")
-    with_prices = str(shopping.section(Study.of(assessment), "metric", load_prices(path)).body)
+    with_prices = str(shopping.shopping_section(Study.of(assessment), "metric", load_prices(path)).body)
     pipe = next(row for row in parts_list(assessment.build).pipes if row.words == "50 PN10")
     assert f"{10 * pipe.to_buy:.2f}" in with_prices
     assert "Without a price in your list" in with_prices
-    assert "Prices" not in str(shopping.section(Study.of(assessment), "metric").body)
+    assert "Prices" not in str(shopping.shopping_section(Study.of(assessment), "metric").body)
 
 
 def test_the_sheet_predicts_what_was_worked_out():
@@ -269,7 +270,7 @@ def test_the_sheet_predicts_what_was_worked_out():
     rows = {row[0]: row for row in cells(case_bodies(path_of("demo"))["trial"]) if len(row) == 5}
     runs = {run.name: run for run in return_runs(assessment, assessment.answer.state)}
     bucket = next(row for words, row in rows.items() if "Bucket" in words and "weir stones" in words)
-    assert (bucket[1], bucket[2]) == bucket_told(runs["weir stones"].bucket, "metric")
+    assert (bucket[1], bucket[2]) == bucket_with_band(runs["weir stones"].bucket, "metric")
     cut = next(row for words, row in rows.items() if "Pull the plug" in words)
     litres = float(re.match(r"[\d.]+", cut[1])[0])
     assert litres == pytest.approx(assessment.results.stopped[True, True].comes_down * 1e3, abs=0.5)
@@ -304,8 +305,8 @@ def test_bands_that_are_not_known_are_common_practice_and_marked():
     """A figure without a band gets 15 %, a height 3 mm, each with the mark; one with a band keeps it and has none."""
     assert widened((2.0, 2.0, 2.0)) == (pytest.approx(1.7), 2.0, pytest.approx(2.3), "*")
     assert widened((1.8, 2.0, 2.1)) == (1.8, 2.0, 2.1, "")
-    assert height_told((0.1, 0.1, 0.1), "metric")[1].endswith("*")
-    assert height_told((0.09, 0.1, 0.12), "metric") == ("100 mm (3 15/16 in)", "90 mm (3 1/2 in) to 120 mm (4 3/4 in)")
+    assert height_with_band((0.1, 0.1, 0.1), "metric")[1].endswith("*")
+    assert height_with_band((0.09, 0.1, 0.12), "metric") == ("100 mm (3 15/16 in)", "90 mm (3 1/2 in) to 120 mm (4 3/4 in)")
 
 
 def test_many_tanks_are_told_once():
@@ -338,7 +339,7 @@ def test_a_loop_that_does_not_run_keeps_its_shopping_list():
     still = varied(("0 L/h = 3 m, 3000 L/h = 2.2 m, 6000 L/h = 0 m", "0 L/h = 50 cm, 3000 L/h = 30 cm, 6000 L/h = 0 m"))
     if still.answer.state is not None:
         still = replace(still, results=replace(still.results, answer=replace(still.answer, state=None), stopped={}))
-    made = {name: module.section(Study.of(still), "metric") for name, module in MODULES.items()}
+    made = {name: section(Study.of(still), "metric") for name, section in SECTIONS.items()}
     assert made["shopping"] is not None
     assert "pipe 63 PN10" in str(made["plumbing"].body)
     assert made["pump"] is made["charts"] is made["trial"] is None
@@ -347,8 +348,9 @@ def test_a_loop_that_does_not_run_keeps_its_shopping_list():
 def test_curves_differ_by_dash_and_are_named():
     """Three curves of one chart have three dashes, and each name stands beside them once."""
     axis = Axis("x", "flow", 0.0, 1e-3, "metric"), Axis("y", "length", 0.0, 0.1, "metric")
-    chart = Chart("t", "d", "n", *axis, [Curve(name, [(0.0, 0.01 * k), (1e-3, 0.03 * k)], k) for k, name in enumerate("abc")],
-                  [Mark("m", (5e-4, 0.05))], [Level("l", 0.09)], [1e-4])
+    chart = Chart("t", "d", "n", *axis, [ChartCurve(name, [(0.0, 0.01 * k), (1e-3, 0.03 * k)], k) for k,
+                                         name in enumerate("abc")],
+                  [ChartMark("m", (5e-4, 0.05))], [ChartLevel("l", 0.09)], [1e-4])
     reader = Reader(str(draw(chart)))
     inside = [element for element in reader.named("path") if element["parent"]["tag"] == "g"]
     assert len({element["attributes"].get("stroke-dasharray") for element in inside}) == 3
@@ -365,5 +367,5 @@ def test_axes_count_in_both_systems():
 
 def test_plumbing_names_the_layout_of_the_drains():
     """The reef's drains are told by what they do together."""
-    made = plumbing.section(studied(path_of("reef-comb-three-drains")), "metric")
+    made = plumbing.plumbing_section(studied(path_of("reef-comb-three-drains")), "metric")
     assert "siphon, open channel and dry emergency drain" in str(made.body)

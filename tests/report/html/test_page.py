@@ -10,7 +10,7 @@ from report_cases import ROOT, SURGING, SYSTEMS, assessed, studied, varied
 
 from hydro import assess, load, loads
 from hydro.report.html import html
-from hydro.report.html.side_view import section
+from hydro.report.html.side_view import side_view_section
 from hydro.steady.operating_point import NONE, OperatingPoint
 from hydro.study import Study
 
@@ -120,7 +120,7 @@ def test_page_says_what_is_not_judged(path):
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_system_asked_for_comes_first(system):
     """The height of the tank's rim, 1.5 m, is told in the units asked for with the other ones in brackets."""
-    words = Tags(str(section(studied(DEMO), system).body)).words
+    words = Tags(str(side_view_section(studied(DEMO), system).body)).words
     assert ("1500 mm (59 1/16 in)" in words) == (system == "metric")
     assert ("59 1/16 in (1500 mm)" in words) == (system != "metric")
 
@@ -203,7 +203,7 @@ def test_a_build_without_a_running_state_is_drawn_without_water():
     bare = replace(found,
                    results=replace(found.results, answer=OperatingPoint(NONE, None, (), "made so"), stopped={}, overflows=()),
                    rows=(), lines=(), flow=None, shifts=())
-    body = str(section(Study.of(bare), "metric").body)
+    body = str(side_view_section(Study.of(bare), "metric").body)
     assert "No water is drawn" in body
     assert 'data-kind="water"' not in body
     assert 'data-kind="lip"' in body

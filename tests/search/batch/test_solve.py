@@ -17,6 +17,8 @@ CASES = Path(__file__).parents[3] / "cases"
 FILES = ("worked-loop", "demo", "tub-and-mats", "us-inch", "check-valve-saves", "floods")
 DESIGNS, WIDE = 24, 200
 SAME = 1e-9
+STILL = 1e-6
+"""Flow of a pump that moves nothing, m3/s."""
 
 
 def spread(network, rng, count, share=0.01):
@@ -31,7 +33,10 @@ def one_of(sample, k):
 
 
 def differences(loop, sample, count, modes=None):
-    """Return the largest difference of a level (m) and of a flow (m3/s) between arrays and floats, design by design."""
+    """Return the largest difference of a level (m) and of a flow (m3/s) between arrays and floats, design by design.
+
+    Levels of designs in which nothing flows are left out: alone they are put where the water comes to rest.
+    """
     network = loop.network(sample)
     network = network if modes is None else network.in_modes(dict.fromkeys(network.drains, modes))
     state = solve_network(network, closing_of(loop, network, sample))
@@ -42,6 +47,8 @@ def differences(loop, sample, count, modes=None):
         alone = alone if modes is None else alone.in_modes(dict.fromkeys(alone.drains, modes))
         single = solve_network(alone, closing_of(loop, alone, one_of(sample, k)))
         for n, (many, few) in enumerate(((state.levels, single.levels), (state.flows, single.flows))):
+            if n == 0 and single.pump_flow < STILL:
+                continue
             columns = [float(np.broadcast_to(value, count)[k]) for value in many]
             worst[n] = max(worst[n], *(abs(a - b) for a, b in zip(columns, few, strict=True)))
     return worst
@@ -74,9 +81,9 @@ def test_designs_that_run_and_designs_that_do_not():
     level, flow = differences(loop, sample, DESIGNS)
     network = loop.network(sample)
     flows = solve_network(network, closing_of(loop, network, sample)).pump_flow
+    assert level < SAME
     assert flow < SAME
-    assert level < 1e-6  # with nothing flowing, levels hang on by the leaks that keep dry edges solvable
-    assert (flows < 1e-6).any()
+    assert (flows < STILL).any()
     assert (flows > 1e-4).any()
 
 

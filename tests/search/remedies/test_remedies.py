@@ -20,6 +20,7 @@ from hydro.scenarios.placed_build import place
 from hydro.scenarios.running_line import highest_line
 from hydro.search.remedies import KINDS, Remedy, RemedyReport, changes_of, failing, find_remedies
 from hydro.search.remedies import mending as mending_module
+from hydro.search.remedies.pumps import pump_changes
 from hydro.search.remedies.search import least, least_passing
 
 MM = 1e-3
@@ -192,6 +193,15 @@ def test_turnover_is_brought_down_by_a_pump_of_less_flow():
     there = remedy(find_remedies(build, keys=("turnover",)), "turnover", "pump")
     assert 4.6 <= 3600.0 * assess(there.build).check(CheckKind.TURNOVER).value <= 4.8
     assert [there.build.pump.curve[k][1] for k in range(6)] == [h for _, h in pump().curve]
+
+
+def test_points_close_together_stay_apart():
+    """A curve with a point at 1 L/h is scaled with the decimals that keep its flows rising: at 40 % it is written 0.4 L/h."""
+    curve = ((0.0, 4.0), (1.0 / 3.6e6, 3.99), (3000.0 / 3.6e6, 3.0), (6000.0 / 3.6e6, 0.0))
+    for change in pump_changes(loop(driven_by=pump(curve=curve))):
+        for k in range(len(change.marks)):
+            flows = [q for q, _ in change.at(k).build.pump.curve]
+            assert flows == sorted(set(flows))
 
 
 def side(name: str, lip: float) -> Drain:

@@ -240,7 +240,7 @@ def test_flow_goals_are_rows_like_others():
 
 def test_fewer_designs_are_looked_at_one_by_one(monkeypatch):
     """Where designs have to be worked out one at a time, a grid above the number for that is sampled, and the report says so."""
-    from hydro.report.terminal.sizing import text as told
+    from hydro.report.terminal.sizing import sizing_text as told
 
     monkeypatch.setattr(searching, "ALONE", 5)
     text = trough(bore="? 40 PN10 or 63 PN10", lip="? 7 .. 10 cm below tank rim by 1 cm").replace(

@@ -5,11 +5,10 @@ from __future__ import annotations
 from hydro.quantities.formatting import convert
 from hydro.quantities.tape import mark
 from hydro.report.content.flows import WallRun, wall_runs
-from hydro.report.content.grouping import Fold
+from hydro.report.content.grouping import Grouped
 from hydro.report.content.pipe_flows import PipeRun, edge_runs, pipe_runs
 from hydro.report.content.view import View, which
-from hydro.report.terminal.layout import table
-from hydro.report.terminal.several.tables import told
+from hydro.report.terminal.layout import noted, table
 from hydro.steady.state import State
 
 
@@ -20,19 +19,19 @@ def pipe_table(view: View, state: State) -> list[str]:
         return []
     rows = [["pipe", "from", "to", f"flow, {view.unit('flow')}", "likely", f"speed, {view.unit('speed')}"]]
     notes = []
-    for fold in view.folding.of("pipes", [(run.name, run) for run in runs]):
-        ends = _ends(fold)
-        shown, likely = view.bands(fold, lambda run: run.flow, "flow")
-        rows.append([fold.called, *ends, shown, likely if fold.alone else "",
-                     fold.between(lambda run: run.speed, lambda one: f"{convert(one, 'speed', view.system):.2g}")])
-        notes.append(which(fold, lambda run: run.flow[1], rows[-1][3]))
+    for grouped in view.grouping.of("pipes", [(run.name, run) for run in runs]):
+        ends = _ends(grouped)
+        shown, likely = view.bands(grouped, lambda run: run.flow, "flow")
+        rows.append([grouped.called, *ends, shown, likely if grouped.alone else "",
+                     grouped.between(lambda run: run.speed, lambda one: f"{convert(one, 'speed', view.system):.2g}")])
+        notes.append(which(grouped, lambda run: run.flow[1], rows[-1][3]))
     back = any(run.flow[1] < 0.0 for run in runs)
-    return ["", *table(rows, words=(0, 1, 2)), *told(notes), *told(["A flow below zero goes the other way"] if back else [])]
+    return ["", *table(rows, words=(0, 1, 2)), *noted(notes), *noted(["A flow below zero goes the other way"] if back else [])]
 
 
-def _ends(fold: Fold[PipeRun]) -> tuple[str, str]:
+def _ends(grouped: Grouped[PipeRun]) -> tuple[str, str]:
     """Return where a pipe leads from and to; of several the first and the last place."""
-    return fold.all[0].start, fold.all[-1].finish
+    return grouped.all[0].start, grouped.all[-1].finish
 
 
 def edge_table(view: View, state: State) -> list[str]:
@@ -42,11 +41,11 @@ def edge_table(view: View, state: State) -> list[str]:
         return []
     rows = [["edge of a box", f"flow, {view.unit('flow')}", "likely", f"water over it, {view.unit('length')}"]]
     notes = []
-    for fold in view.folding.of("edges", [(run.name, run) for run in runs]):
-        rows.append([fold.called, *view.bands(fold, lambda run: run.flow, "flow"),
-                     fold.between(lambda run: run.over, lambda one: mark(one, view.system) if one > 0.0 else "-")])
-        notes.append(which(fold, lambda run: run.flow[1], rows[-1][1]))
-    return ["", *table(rows), *told(notes)]
+    for grouped in view.grouping.of("edges", [(run.name, run) for run in runs]):
+        rows.append([grouped.called, *view.bands(grouped, lambda run: run.flow, "flow"),
+                     grouped.between(lambda run: run.over, lambda one: mark(one, view.system) if one > 0.0 else "-")])
+        notes.append(which(grouped, lambda run: run.flow[1], rows[-1][1]))
+    return ["", *table(rows), *noted(notes)]
 
 
 def wall_table(view: View, state: State) -> list[str]:
@@ -56,9 +55,9 @@ def wall_table(view: View, state: State) -> list[str]:
         return []
     unit = view.unit("length")
     rows = [["wall in a sump", f"drop, {unit}", f"water over its top, {unit}"]]
-    for fold in view.folding.of("walls", [(run.name, run) for run in runs]):
-        rows.append([fold.called, fold.between(lambda run: run.drop, lambda one: mark(one, view.system)),
-                     fold.between(_over, lambda one: mark(one, view.system) if one > 0.0 else "-")])
+    for grouped in view.grouping.of("walls", [(run.name, run) for run in runs]):
+        rows.append([grouped.called, grouped.between(lambda run: run.drop, lambda one: mark(one, view.system)),
+                     grouped.between(_over, lambda one: mark(one, view.system) if one > 0.0 else "-")])
     return ["", *table(rows)]
 
 

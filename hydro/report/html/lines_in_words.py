@@ -10,7 +10,7 @@ from hydro.elements.registry import KINDS
 from hydro.parts.joints import BULKHEAD, BoughtPart, sized
 from hydro.parts.records import DRAIN, HEADER, PUMP, RETURN, RUNS, Where
 from hydro.quantities.uncertain import Uncertain
-from hydro.report.content.grouping import Folding, few
+from hydro.report.content.grouping import Grouping, few
 from hydro.report.html.figures import both
 
 KINDS_SAID = {DRAIN: "drain", PUMP: "pump", RETURN: "return", RUNS: "", HEADER: ""}
@@ -19,7 +19,7 @@ INLETS = {"standpipe": "standpipe", "elbow up": "elbow turned up", "side outlet"
           "elbow down": "elbow turned down"}
 
 
-def length_told(length: Uncertain, system: str) -> str:
+def length_in_words(length: Uncertain, system: str) -> str:
     """Return a length in both systems; one that is known roughly says so, with its band."""
     if length.is_exact:
         return both(length.middle, "length", system)
@@ -27,21 +27,21 @@ def length_told(length: Uncertain, system: str) -> str:
     return f"about {both(length.middle, 'length', system)}, {low} to {high}"
 
 
-def size_told(words: str, bore: float | None, system: str) -> str:
+def size_in_words(words: str, bore: float | None, system: str) -> str:
     """Return a size: its words, else its bore in both systems, '' where nothing is known."""
     return words or ("" if bore is None else f"{both(bore, 'length', system)} bore")
 
 
-def part_told(part: BoughtPart, system: str) -> str:
+def part_in_words(part: BoughtPart, system: str) -> str:
     """Return a part in words: 'pipe 50 PN10, 1040 mm (40 15/16 in)'."""
-    size = size_told(part.words, None if part.bore is None or part.kind == "K" else part.bore.middle, system)
+    size = size_in_words(part.words, None if part.bore is None or part.kind == "K" else part.bore.middle, system)
     kind = "" if size.endswith(part.kind) else part.kind
     values = part.item.values
     named = part.kind == BULKHEAD or "length" in values or "size" in values
     told = [f"{kind} {size}".strip() if named else part.kind]
     length, opened, k = values.get("length"), values.get("open"), values.get("K")
     if isinstance(length, Uncertain):
-        told.append(length_told(length, system))
+        told.append(length_in_words(length, system))
     if isinstance(opened, Uncertain):
         told.append(f"{opened.middle:.0%} open")
     if isinstance(k, Uncertain):
@@ -52,14 +52,14 @@ def part_told(part: BoughtPart, system: str) -> str:
     return " ".join(told[:1]) + "".join(f", {more}" for more in told[1:])
 
 
-def line_told(items: Sequence[Item], system: str) -> str:
+def line_in_words(items: Sequence[Item], system: str) -> str:
     """Return the parts of a line in the order of the water, like ones beside each other together."""
-    texts = [part_told(part, system) for part in sized(items)]
+    texts = [part_in_words(part, system) for part in sized(items)]
     runs = [(text, len(list(group))) for text, group in groupby(texts)]
     return "; ".join(text if count == 1 else f"{count} x {text}" for text, count in runs) or "nothing of its own"
 
 
-def inlet_told(drain: Drain, system: str) -> str:
+def inlet_in_words(drain: Drain, system: str) -> str:
     """Return a drain's inlet in words."""
     word = KINDS[drain.inlet.kind].word
     bore = drain.inlet.values.get("rim", drain.inlet.values.get("bore"))
@@ -75,13 +75,13 @@ def called(where: Where) -> str:
     return where.name if not noun or noun in where.name.split() else f"{noun} {where.name}"
 
 
-def wheres_told(build: Build, wheres: Sequence[Where], most: int = 4) -> str:
+def places_in_words(build: Build, wheres: Sequence[Where], most: int = 4) -> str:
     """Return the lines in which something is, those described once together: '12 x rack tank return'."""
-    folding, names = Folding.by(build), []
+    grouping, names = Grouping.by(build), []
     for what in dict.fromkeys(where.what for where in wheres):
         mine = list(dict.fromkeys(where for where in wheres if where.what == what))
-        for fold in folding.of(PLURALS[what], [(where.name, where) for where in mine]):
-            many = sum(where in fold.all for where in wheres)
-            name = called(fold.all[0]) if fold.alone else fold.called
-            names.append(f"{name} ({many})" if fold.alone and many > 1 else name)
+        for grouped in grouping.of(PLURALS[what], [(where.name, where) for where in mine]):
+            many = sum(where in grouped.all for where in wheres)
+            name = called(grouped.all[0]) if grouped.alone else grouped.called
+            names.append(f"{name} ({many})" if grouped.alone and many > 1 else name)
     return few(names, most)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from hydro.network.model import BOX
+from hydro.quantities.formatting import convert
 from hydro.quantities.tape import ceiling_mark, floor_mark, mark, tape_below
-from hydro.report.content.grouping import Fold
+from hydro.report.content.cut_answers import LINES, counted_on, has_valves
+from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import bottom_of
+from hydro.report.content.line_answers import SAME
 from hydro.report.content.view import View
-from hydro.report.terminal.answers import SAME, counted_on
 from hydro.report.terminal.layout import heading, paragraph, table
-from hydro.report.terminal.several.cut import LINES, has_valves
-from hydro.report.terminal.stopping import volume
 from hydro.scenarios.results import COMBINATIONS, opening_of
 from hydro.shutdown import Shutdown
 
@@ -20,12 +20,15 @@ WIDEST = 14
 """Columns of a cell from which on four of them leave no room for the words beside them."""
 
 
-def stopping(view: View) -> list[str]:
-    """Return the section on the stopped pumps."""
+def shutdown_section(view: View) -> list[str]:
+    """Return the section on the stopped pumps; nothing where there is no running state to stop from."""
     results = view.results
-    lines = [*heading("Pumps stopped: what comes down, and the highest running line"), "", *table(_rows(view))]
-    lines += paragraph(f"The case that has to fit: {counted_on(results.wanted_cut())}. '-' stands where the water would be over "
-                       "the opening, or where no line is low enough.")
+    if not results.stopped:
+        return []
+    lines = [*heading(f"{view.pumps.capitalize()} stopped: what comes down, and the highest running line"), "",
+             *table(_rows(view)),
+             *paragraph(f"The case that has to fit: {counted_on(results.wanted_cut())}. '-' stands where the water would be "
+                        "over the opening, or where no line is low enough.")]
     lines += _fall(view)
     wanted = view.assessment.wanted_line
     if wanted is not None and wanted.height is not None and (wanted.safe is None or wanted.height - wanted.safe > SAME):
@@ -59,7 +62,8 @@ def _rows(view: View) -> list[list[str]]:
     for sump in view.network.sumps:
         rows += _sump(view, sump, cases, height, litres)
     rows += _tanks(view, cases, height)
-    return [*rows, [f"highest line in {view.network.waters[view.network.pump_chamber].name}, {height}",
+    where = "" if view.assessment.build.one else f" in {view.network.waters[view.network.pump_chamber].name}"
+    return [*rows, [f"highest running line{where}, {height}",
                     *("-" if line is None else mark(floor_mark(line, view.system), view.system) for line in drawn)]]
 
 
@@ -67,8 +71,9 @@ def _items(view: View, cases: Sequence[Shutdown]) -> list[tuple[str, list[float]
     """Return what comes down in each case by where from, vessels alike together, m3."""
     names = list(dict.fromkeys(name for case in cases for name in case.items))
     vessels = [(name, [case.items.get(name, 0.0) for case in cases]) for name in names if name not in LINES]
-    told = [(fold.called, [sum(column) for column in zip(*fold.all, strict=True)])
-            for fold in view.folding.of("tanks and boxes", vessels)]
+    told = [(grouped.called, [sum(column) for column in zip(*grouped.all, strict=True)])
+            for grouped in view.grouping.of("tanks and boxes", vessels)]
+    told = [(view.called(name), values) for name, values in told]
     return told + [(LINES[name], [case.items.get(name, 0.0) for case in cases]) for name in names if name in LINES]
 
 
@@ -90,35 +95,50 @@ def _tanks(view: View, cases: Sequence[Shutdown], height: str) -> list[list[str]
     network = view.network
     pairs = [(network.waters[k].name, [case.levels[k] - bottom_of(network, k) for case in cases]) for k in network.uppers]
     boxes = {network.waters[k].name for k in network.uppers if network.waters[k].kind == BOX}
-    folds = [*view.folding.of("tanks", [pair for pair in pairs if pair[0] not in boxes]),
-             *view.folding.of("boxes", [pair for pair in pairs if pair[0] in boxes])]
-    return [row for fold in folds for row in _ends(view, fold, len(cases), height)]
+    grouped_all = [*view.grouping.of("tanks", [pair for pair in pairs if pair[0] not in boxes]),
+                   *view.grouping.of("boxes", [pair for pair in pairs if pair[0] in boxes])]
+    return [row for grouped in grouped_all for row in _ends(view, grouped, len(cases), height)]
 
 
-def _ends(view: View, fold: Fold[list[float]], count: int, height: str) -> list[list[str]]:
+def _ends(view: View, grouped: Grouped[list[float]], count: int, height: str) -> list[list[str]]:
     """Return the row of tanks alike, or one for the lowest and one for the highest where both do not fit into a cell."""
-    words = f"{fold.called} end{'s' if fold.alone else ''} above bottom"
-    cells = [fold.between(lambda levels, n=n: levels[n], lambda one: mark(one, view.system))  # type: ignore[misc]
+    words = f"{view.called(grouped.called).removeprefix('the ')} end{'s' if grouped.alone else ''} above bottom"
+    cells = [grouped.between(lambda levels, n=n: levels[n], lambda one: mark(one, view.system))  # type: ignore[misc]
              for n in range(count)]
     if max(map(len, cells)) <= WIDEST:
         return [[f"{words}, {height}", *cells]]
-    ends = [fold.ends(lambda levels, n=n: levels[n]) for n in range(count)]  # type: ignore[misc]
+    ends = [grouped.ends(lambda levels, n=n: levels[n]) for n in range(count)]  # type: ignore[misc]
     return [[f"{words}, {which}, {height}", *(mark(end[place], view.system) for end in ends)]
             for place, which in enumerate(("lowest", "highest"))]
 
 
 def _fall(view: View) -> list[str]:
-    """Return what ends the fall of each tank and box in the case that has to fit, those alike by one of them."""
-    case, network = view.results.stopped[view.results.wanted_cut()], view.network
-    pairs = [(network.waters[k].name, case.ended[k]) for k in network.uppers if case.ended.get(k)]
+    """Return what ends the fall of each tank and box, with the siphon breaks working and plugged where that differs."""
+    texts: dict[str, list[str]] = {}
+    for case in COMBINATIONS:
+        texts.setdefault(_fall_in(view, view.results.stopped[case]), []).append("working" if case[0] else "plugged")
+    return [line for text, cases in texts.items() if text for line in paragraph(f"The fall ends: {text}" + (
+        "." if len(texts) == 1 else f" (siphon breaks {' or '.join(dict.fromkeys(cases))})."))]
+
+
+def _fall_in(view: View, case: Shutdown) -> str:
+    """Return what ends each fall in a case of a power cut, those alike by one of them."""
+    pairs = [(view.network.waters[k].name, case.ended[k]) for k in view.network.uppers if case.ended.get(k)]
     texts = []
-    for fold in view.folding.of("tanks and boxes", pairs):
-        name, words = fold.members[0]
-        texts.append(f"{name} at the {words}" + ("" if fold.alone else f", and so each of {fold.called}" if _alike(fold.all)
-                                                 else f"; of {fold.called} not all by the same"))
-    return paragraph(f"The fall ends: {'; '.join(texts)}.") if texts else []
+    for grouped in view.grouping.of("tanks and boxes", pairs):
+        name, words = grouped.members[0]
+        texts.append(f"{view.called(name)} at the {words}" + (
+            "" if grouped.alone else f", and so each of {grouped.called}" if _alike(grouped.all)
+            else f"; of {grouped.called} not all by the same"))
+    return "; ".join(texts)
 
 
 def _alike(words: Sequence[str]) -> bool:
     """Whether falls end at the same kind of thing: mouths, lips or siphon breaks."""
     return len({text.split(" of ")[0] for text in words}) == 1
+
+
+def volume(value: float, system: str) -> str:
+    """Return a volume without its unit, to a tenth while it is small."""
+    number = convert(value, "volume", system)
+    return f"{number:.0f}" if abs(number) >= 99.5 else f"{number:.1f}"

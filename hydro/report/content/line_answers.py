@@ -1,0 +1,129 @@
+"""How high the felt-pen line, in the chamber that closes the balance, and how the line that the file states lies to it."""
+
+from __future__ import annotations
+
+import math
+
+from hydro.checks import CheckKind
+from hydro.checks.assessment import RunningLine
+from hydro.checks.overflow import remote
+from hydro.checks.pump import intake
+from hydro.report.content.levels import running_line, stated_line, sump_bottom
+from hydro.report.content.sentences import DOWN, SIXTEENTH, UP, Figure, Sentence, height, joined_sentences, say
+from hydro.report.content.view import View
+from hydro.steady.operating_point import DRAWS_AIR
+
+SAME = 1e-3
+"""Heights closer than this are one, m."""
+
+
+def line_sentences(view: View) -> list[Sentence]:
+    """Return where to draw the line, in which chamber, how the file's own lies to it, and what it does not guard against."""
+    wanted = view.assessment.wanted_line
+    if wanted is None:
+        return [say("No line can be given{where}: {kind}.", where=_where(view, " "), kind=view.assessment.answer.kind)]
+    if wanted.height is None:
+        case = view.results.stopped[view.results.wanted_cut()]
+        first = say("No line{where} is low enough: {volume} come down, and the sump has room for {room}.",
+                    where=_where(view, " "), volume=Figure(case.comes_down, "volume"),
+                    room=Figure(max(case.comes_down + case.spare, 0.0), "volume"))
+    elif wanted.safe is None:
+        first = say("No line{where} is surely low enough: {middle} with every figure in its middle, none that all bands leave, "
+                    "most of it for {worst}.", where=_where(view, " "), middle=height(wanted.height, DOWN),
+                    worst=end_of(wanted.worst))
+    else:
+        first = say("Draw it{where} at most {line} above {bottom}, {pumps} running.", where=_where(view, " ", ","),
+                    line=height(wanted.safe, DOWN), pumps=view.pumps,
+                    bottom=view.bottom(view.network.sump_of(view.network.pump_chamber)))
+    return [joined_sentences([first, _own_line(view, wanted), _low_line(view, wanted), _blocked_line(view, wanted)])]
+
+
+def line_details(view: View) -> list[Sentence]:
+    """Return the line with every figure in its middle, and the one with the siphon breaks counted on."""
+    wanted = view.assessment.wanted_line
+    if wanted is None:
+        return []
+    said = []
+    if wanted.height is not None and wanted.safe is not None and wanted.height - wanted.safe > SAME:
+        said.append(say("{middle} with every figure in its middle; the lower one is what all bands leave, most of it for "
+                        "{worst}.", middle=height(wanted.height, DOWN), worst=end_of(wanted.worst)))
+    return [*said, *_other_line(view, wanted)]
+
+
+def _where(view: View, before: str, after: str = "") -> str:
+    """Return in which chamber; nothing where there is one tank on one sump."""
+    return "" if view.assessment.build.one else f"{before}in {view.chamber(view.network.pump_chamber)}{after}"
+
+
+def end_of(worst: str) -> str:
+    """Return the input that weighs most, in quotes, and its end."""
+    name, _, end = worst.rpartition(" at its ")
+    return f"'{name}' at its {end}"
+
+
+def _height(wanted: RunningLine) -> float | None:
+    return wanted.safe if wanted.safe is not None else wanted.height
+
+
+def _own_line(view: View, wanted: RunningLine) -> Sentence | str:
+    stated, runs = stated_line(view.assessment), running_line(view.assessment)
+    own, bound = stated if stated is not None else runs, _height(wanted)
+    if own is None or bound is None:
+        return ""
+    whose = say("{yours} at {own}: ", yours="Yours" if stated is not None else "With your water it runs", own=height(own))
+    gap = bound - own
+    if 0.0 <= gap + 1e-6 < SIXTEENTH:
+        return whose + "right at it."
+    if gap < 0.0:
+        return whose + say("{gap} too high.", gap=height(-gap, UP))
+    return whose + say("{gap} below it{good}.", gap=height(gap, DOWN), good=", good" if _good(view) else "")
+
+
+def _good(view: View) -> bool:
+    """Whether a low line does no harm: every intake deep enough, and no blocked drains bring up too much."""
+    checks = view.assessment.of(CheckKind.INTAKE)
+    short = (view.assessment.answer.kind == DRAWS_AIR or not checks or any(check.margin < 0.0 for check in checks)
+             or (any(check.margin < 0.0 for check in view.assessment.of(CheckKind.ALL_BLOCKED)) and not remote(view.results)))
+    return not short
+
+
+def _low_line(view: View, wanted: RunningLine) -> Sentence | str:
+    """Return the warning that an intake in that chamber is hardly under water at the line, of the pump that asks for most."""
+    line, network, results = _height(wanted), view.network, view.results
+    asked = []
+    for k in network.pumps:
+        if network.links[k].up == network.pump_chamber and float(results.element(k).running) > 0.5:
+            at = float(results.element(k).intake) - sump_bottom(network)
+            asked.append((at + intake(results, k).limit, at, network.links[k].name))
+    if line is None or not asked or line >= max(asked)[0]:
+        return ""
+    needed, at, name = max(asked)
+    return say("At {line} {who} may draw air: its intake, at {at}, asks for {needed} of water over it.", line=height(line, DOWN),
+               who="the pump" if view.pumps == "pump" else name, at=height(at), needed=height(needed - at, UP))
+
+
+def _blocked_line(view: View, wanted: RunningLine) -> Sentence | str:
+    """Return the line above which blocked drains send more water up than a tank has room for, where it is the lower one."""
+    line, case = _height(wanted), view.results.all_blocked
+    if line is None or case is None or remote(view.results, case.tank):
+        return ""
+    limit = view.study.blocked_line
+    over = -math.inf if limit is None else limit - sump_bottom(view.network)
+    if over >= line:
+        return ""
+    where = "even at the intake" if limit is None else say("above {over}", over=height(over, DOWN))
+    return say("That line is for a power cut: {where}, {drains} blocked, the {pumps} can overfill {tank}.", where=where,
+               pumps=view.pumps, tank=view.water(case.tank),
+               drains="its drains" if len(view.network.drains) > 1 else "the only drain")
+
+
+def _other_line(view: View, wanted: RunningLine) -> list[Sentence]:
+    """Return the line that would do if the siphon breaks were counted on, where that is another one."""
+    results = view.results
+    if wanted.breaks or not any(results.element(k).end.break_at is not None for k in results.network.returns):
+        return []
+    other = next(line for line in view.assessment.lines if (line.breaks, line.holds) == (True, wanted.holds))
+    if other.height is None or (wanted.height is not None and other.height - wanted.height < SAME):
+        return []
+    return [say("If the siphon breaks{trust} work: at most {line}.", line=height(other.height, DOWN),
+                trust="" if results.breaks_counted() else " (too small to be trusted)")]
