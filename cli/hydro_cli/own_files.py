@@ -18,7 +18,7 @@ OWN = tuple(re.compile(mark, re.DOTALL) for mark in (
     rb"<svg .*?(?:drilling template 1:1</title>|>what the loop asks for<)",
     rb"%PDF.*drilling template 1:1",
     rb"The sections of a case file, and how their keys are written\n-----",
-    rb"(?:[^\n]{1,240}\n){1,8}\n(?:Answer  |Attention  |Felt-pen line  |What  )"))
+    rb"(?:[^\n]{1,240}\n){1,8}\n(?:Answer|Attention|Felt-pen line|Verdict|What)  "))
 """How the files of each kind begin that are written here: page, JSON, schema, series, drawings, template, words, reports."""
 
 
