@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from hydro.case import load, loads
-    from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check, CheckKind
+    from hydro.checks import FAILS, HOLDS, TIGHT, UNSURE, Check, CheckKind
     from hydro.checks.assessment import Assessment, RunningLine, assess
     from hydro.description.build import Build
     from hydro.errors import Complaint, HydroError, InputError, SolveError
@@ -36,14 +36,14 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
-__all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Assessment", "Build", "Check", "CheckKind", "Complaint", "HydroError", "InputError",
-           "RunningLine", "SolveError", "Study", "Uncertain", "as_data", "assess", "figures", "load", "loads", "study_of", "text",
-           "to_json"]
+__all__ = ["FAILS", "HOLDS", "TIGHT", "UNSURE", "Assessment", "Build", "Check", "CheckKind", "Complaint", "HydroError",
+           "InputError", "RunningLine", "SolveError", "Study", "Uncertain", "as_data", "assess", "figures", "load", "loads",
+           "study_of", "text", "to_json"]
 
 _MODULES = {
     "hydro.checks.assessment": ("Assessment", "RunningLine", "assess"), "hydro.description.build": ("Build",),
     "hydro.case": ("load", "loads"),
-    "hydro.checks": ("FAILS", "HOLDS", "ONLY_JUST", "Check", "CheckKind"), "hydro.quantities.uncertain": ("Uncertain",),
+    "hydro.checks": ("FAILS", "HOLDS", "TIGHT", "UNSURE", "Check", "CheckKind"), "hydro.quantities.uncertain": ("Uncertain",),
     "hydro.errors": ("Complaint", "HydroError", "InputError", "SolveError"),
     "hydro.report": ("as_data", "figures", "text", "to_json"), "hydro.study": ("Study", "study_of")}
 _WHERE = {name: module for module, names in _MODULES.items() for name in names}

@@ -91,7 +91,7 @@ LAWS = (
     ("waters", "l1 * w1 / 3.0))", "l1 * w1 / 2.5))"), ("comb", "strength = (2.0 / 3.0)", "strength = 0.8"),
     ("comb", "return foot - top,", "return foot - 0.8 * top,"),
     ("high_point", "head, slope = head - share * lost", "head, slope = head - 1.2 * share * lost"),
-    ("siphon_tube", "strength = (2.0 / 3.0) * WEIR.middle", "strength = 0.8 * WEIR.middle"),
+    ("siphon_tube", "edge_resistance(self.weir, self.line.bore)", "edge_resistance(1.2 * self.weir, self.line.bore)"),
     ("tee", "slanted, 1.55 * share", "slanted, 1.86 * share"),
     ("tee", "rest = (1.0 - share) * (1.0 - share)", "rest = 1.2 * (1.0 - share) * (1.0 - share)"),
     ("spray_bar", "per_square = regain", "per_square = 1.2 * regain"),

@@ -14,9 +14,9 @@ from .runner import Answer
 def add(commands: Commands) -> None:
     """Add the command."""
     add_command(commands, "mend", mend, (CASE, UNITS, JSON, TO), "the smallest change of each kind that makes a check hold",
-                "For each check that fails or holds only just, look for changes that make it\nhold and break no other, the "
+                "For each check that fails or is in doubt, look for changes that make it hold\nand break no other, the "
                 "cheapest first. JSON has the edits of the file.",
-                exit_codes("every check holds, or only just", "a check fails as it is, whether or not there is a remedy",
+                exit_codes("no check on floor or pump fails", "a check fails as it is, whether or not there is a remedy",
                            in_part=True))
 
 

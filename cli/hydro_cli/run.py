@@ -12,7 +12,7 @@ from .runner import Answer
 if TYPE_CHECKING:
     from hydro.checks.assessment import Assessment
 
-EXITS = exit_codes("every check holds, or only just", "a check fails")
+EXITS = exit_codes("no check on floor or pump fails", "one does; with --strict, one does not hold")
 HIGHEST = "With several files the highest one counts."
 
 
@@ -23,6 +23,7 @@ def add(commands: Commands) -> None:
                           "With --json several files make a list.", f"{EXITS}\n{HIGHEST}", between="\n" + "=" * 80 + "\n\n")
     command.add_argument("--full", action="store_true",
                          help="tell everything: checks, levels, flows, heads, power cuts, assumptions, what is not judged")
+    command.add_argument("--strict", action="store_true", help="end with 1 for anything short of holds on floor and pump")
     command.add_argument("--all", action="store_true",
                          help="in full, with things that are built several times one by one, not the lowest and the highest")
 
@@ -36,11 +37,13 @@ def run(case: str, options: argparse.Namespace) -> Answer:
 
     study = study_of(load(case))
     told = as_data(study) if options.json else text(study, options.units, options.all, options.full)
-    return Answer(code_of(study.assessment), told)
+    return Answer(code_of(study.assessment, options.strict), told)
 
 
-def code_of(assessment: Assessment) -> int:
-    """Return the exit code of one case: no solution, a check that fails, or fine."""
+def code_of(assessment: Assessment, strict: bool = False) -> int:
+    """Return the exit code of one case: no solution, a check on floor or pump that fails (`strict`: does not hold), or fine."""
     if assessment.answer.state is None:
         return NO_SOLUTION
-    return FAILED if assessment.verdict == "fails" else FINE
+    from hydro.checks import FAILS, HOLDS
+
+    return FAILED if assessment.verdict == FAILS or (strict and assessment.verdict != HOLDS) else FINE

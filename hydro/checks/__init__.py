@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind
+from hydro.checks.check import FAILS, HOLDS, IN_DOUBT, TIGHT, UNSURE, Check, CheckKind
 from hydro.checks.comfort import comfort_checks
 from hydro.checks.flood import flood_checks
 from hydro.checks.overflow import overflow_checks
@@ -10,7 +10,7 @@ from hydro.checks.pump import pump_checks
 from hydro.checks.shared import shared_checks
 from hydro.scenarios.results import Results
 
-__all__ = ["FAILS", "HOLDS", "ONLY_JUST", "Check", "CheckKind", "checks_of"]
+__all__ = ["FAILS", "HOLDS", "IN_DOUBT", "TIGHT", "UNSURE", "Check", "CheckKind", "checks_of"]
 
 
 def checks_of(results: Results) -> list[Check]:

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
-from hydro.checks import Check, CheckKind, checks_of
-from hydro.checks.check import worst_verdict
-from hydro.checks.sensitivity import Shift, band, combined_band, given_water, judged_over_bands, shifts
+from hydro.checks import UNSURE, Check, CheckKind, checks_of
+from hydro.checks.check import verdict_at_stake
+from hydro.checks.sensitivity import Shift, band, combined_band, given_water, judged_over_bands, known_roughly, shifts
 from hydro.description.build import Build
 from hydro.elements import limits
 from hydro.network.model import JUNCTION
@@ -65,8 +65,22 @@ class Assessment:
 
     @property
     def verdict(self) -> str:
-        """The worst verdict of all checks."""
-        return worst_verdict(self.checks)
+        """The worst verdict where the floor or the pump is at stake; comfort is told beside it."""
+        return verdict_at_stake(self.checks)
+
+    @property
+    def deciding(self) -> dict[str, list[Check]]:
+        """The inputs that decide whether a check holds, each with the checks that hang on it, most of them first."""
+        found: dict[str, list[Check]] = {}
+        for check in self.checks:
+            if check.verdict == UNSURE:
+                found.setdefault(check.decided_by, []).append(check)
+        return dict(sorted(found.items(), key=lambda pair: -len(pair[1])))
+
+    @property
+    def known_roughly(self) -> tuple[str, ...]:
+        """What is known only roughly as a whole: a pump by its box, vessels marked 'about'; each once, in words."""
+        return known_roughly(self.build)
 
     @property
     def wanted_line(self) -> RunningLine | None:

@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from enum import Enum, Flag, auto
+from enum import Enum
 
-HOLDS, ONLY_JUST, FAILS = "holds", "only just", "fails"
-RANK = {HOLDS: 0, ONLY_JUST: 1, FAILS: 2}
+HOLDS, TIGHT, UNSURE, FAILS = "holds", "tight", "unsure", "fails"
+"""What a person does about a check: nothing; change something, for little is left; measure what decides it; change it, for water
+goes where it must not, or the pump does not do its work."""
+IN_DOUBT = (TIGHT, UNSURE)
+RANK = {HOLDS: 0, TIGHT: 1, UNSURE: 2, FAILS: 3}
 
 FLOOR, PUMP, COMFORT = "floor", "pump", "comfort"
 """What is at stake: water where it must not be; a pump that runs dry, draws air or cannot lift; noise, speed, turnover, nearness
@@ -21,57 +24,48 @@ TANK, SUMP, NOWHERE = "tank", "sump", ""
 """The vessel whose bottom the value and limit of a check are counted from; `NOWHERE` where they are no levels."""
 
 
-class Basis(Flag):
-    """What the value of a check rests on, besides the measures of the build."""
-
-    NOTHING = 0
-    CURVE = auto()
-    """The pump's curve: with a box label only it is a guess."""
-    VOLUMES = auto()
-    """Volumes of tanks and sumps: those of a box marked 'about' are guesses."""
-
-
-CURVE, VOLUMES = Basis.CURVE, Basis.VOLUMES
-
-
 class CheckKind(Enum):
-    """The kinds of checks: word (the start of the key), title in a list, stake, dimension, sense, basis, datum."""
+    """The kinds of checks: word (the start of the key), title in a list, stake, dimension, sense, datum.
 
-    POWER_CUT = ("power cut", "power cut", FLOOR, "length", AT_MOST, CURVE | VOLUMES, SUMP)
-    CUT_OVER_RIMS = ("cut over rims", "cut over rims", FLOOR, "volume", AT_MOST, CURVE)
-    SUMP_ROOM = ("sump room", "room in the sump", FLOOR, "length", AT_MOST, CURVE, SUMP)
-    TANK_ROOM = ("tank room", "room in the tank", FLOOR, "length", AT_MOST, CURVE, TANK)
-    CAPACITY = ("overflow", "overflow capacity", FLOOR, "length", AT_MOST, CURVE, TANK)
-    BLOCKED = ("blocked", "blocked drain", FLOOR, "length", AT_MOST, CURVE, TANK)
-    EMERGENCY_ALONE = ("emergency alone", "the emergency drain alone", FLOOR, "length", AT_MOST, CURVE, TANK)
-    ALL_BLOCKED = ("all blocked", "all drains blocked", FLOOR, "volume", AT_MOST, CURVE | VOLUMES)
-    DRY_EMERGENCY = ("dry emergency", "no dry emergency drain", FLOOR, "number", AT_LEAST, CURVE)
-    RESTART = ("restart", "restart", FLOOR, "length", AT_MOST, CURVE)
-    SHARED_PIPE = ("shared pipe", "shared pipe", FLOOR, "number", AT_MOST, CURVE)
-    PRIME = ("prime", "prime of siphon tubes", FLOOR, "length", AT_LEAST, CURVE)
-    RESTART_PUMP = ("restart pump", "restart of the pump", PUMP, "length", AT_LEAST, CURVE)
-    STEADY = ("steady", "steady running", PUMP, "number", NEITHER, CURVE)
-    PUMP_CURVE = ("pump curve", "pump curve", PUMP, "flow", AT_MOST, CURVE)
-    LIFT_MARGIN = ("lift margin", "lift margin", PUMP, "share", AT_LEAST, CURVE)
-    INTAKE = ("intake", "water over the intake", PUMP, "length", AT_LEAST, CURVE)
-    SUCTION = ("suction", "suction", PUMP, "length", AT_MOST, CURVE)
-    BACK_FLOW = ("back-flow", "back-flow", COMFORT, "flow", AT_MOST, CURVE)
-    TURNOVER = ("turnover", "turnover", COMFORT, "turnover", WITHIN, CURVE)
-    TURNOVER_OF_ALL = ("turnover of all", "turnover of all water", COMFORT, "turnover", WITHIN, CURVE)
-    SPEED = ("speed", "speed in the returns", COMFORT, "speed", AT_MOST, CURVE)
-    NOISE = ("noise", "noise", COMFORT, "number", AT_MOST, CURVE)
-    WAY = ("way", "near a change", COMFORT, "share", AT_LEAST, CURVE)
-    GOAL_FLOW = ("goal flow", "flow asked for", COMFORT, "flow", WITHIN, CURVE)
+    Comfort has words of its own instead of a verdict: those of what is well, of what is noticed, of what is too much.
+    """
+
+    POWER_CUT = ("power cut", "power cut", FLOOR, "length", AT_MOST, SUMP)
+    CUT_OVER_RIMS = ("cut over rims", "cut over rims", FLOOR, "volume", AT_MOST)
+    SUMP_ROOM = ("sump room", "room in the sump", FLOOR, "length", AT_MOST, SUMP)
+    TANK_ROOM = ("tank room", "room in the tank", FLOOR, "length", AT_MOST, TANK)
+    CAPACITY = ("overflow", "overflow capacity", FLOOR, "length", AT_MOST, TANK)
+    BLOCKED = ("blocked", "blocked drain", FLOOR, "length", AT_MOST, TANK)
+    EMERGENCY_ALONE = ("emergency alone", "the emergency drain alone", FLOOR, "length", AT_MOST, TANK)
+    ALL_BLOCKED = ("all blocked", "all drains blocked", FLOOR, "volume", AT_MOST)
+    DRY_EMERGENCY = ("dry emergency", "no dry emergency drain", FLOOR, "number", AT_LEAST)
+    RESTART = ("restart", "restart", FLOOR, "length", AT_MOST)
+    SHARED_PIPE = ("shared pipe", "shared pipe", FLOOR, "number", AT_MOST)
+    PRIME = ("prime", "prime of siphon tubes", FLOOR, "length", AT_LEAST)
+    RESTART_PUMP = ("restart pump", "restart of the pump", PUMP, "length", AT_LEAST)
+    STEADY = ("steady", "steady running", PUMP, "number", NEITHER)
+    PUMP_CURVE = ("pump curve", "pump curve", PUMP, "flow", AT_MOST)
+    LIFT_MARGIN = ("lift margin", "lift margin", PUMP, "share", AT_LEAST)
+    INTAKE = ("intake", "water over the intake", PUMP, "length", AT_LEAST)
+    SUCTION = ("suction", "suction", PUMP, "length", AT_MOST)
+    BACK_FLOW = ("back-flow", "back-flow", COMFORT, "flow", AT_MOST, NOWHERE, ("none", "some", "some"))
+    TURNOVER = ("turnover", "turnover", COMFORT, "turnover", WITHIN, NOWHERE, ("in range", "unusual", "not as wished"))
+    TURNOVER_OF_ALL = ("turnover of all", "turnover of all water", COMFORT, "turnover", WITHIN, NOWHERE,
+                       ("in range", "unusual", "unusual"))
+    SPEED = ("speed", "speed in the returns", COMFORT, "speed", AT_MOST, NOWHERE, ("calm", "brisk", "too fast"))
+    NOISE = ("noise", "noise", COMFORT, "number", AT_MOST, NOWHERE, ("quiet", "audible", "loud"))
+    WAY = ("way", "way of running", COMFORT, "share", AT_LEAST, NOWHERE, ("settled", "near a change", "changes"))
+    GOAL_FLOW = ("goal flow", "flow asked for", COMFORT, "flow", WITHIN, NOWHERE, ("as asked", "unsure", "not as asked"))
     HOLE_TO_EDGE = ("edge", "hole to edge", FLOOR, "length", AT_LEAST)
     HOLE_TO_HOLE = ("rims", "hole to hole", FLOOR, "length", AT_LEAST)
     HOLE_TO_CORNER = ("corner", "hole to corner", FLOOR, "length", AT_LEAST)
     LARGEST_HOLE = ("size", "largest hole", FLOOR, "length", AT_MOST)
     SMALLEST_HOLE = ("least", "smallest hole", FLOOR, "length", AT_LEAST)
 
-    def __init__(self, word: str, title: str, stake: str, dimension: str, sense: str, rests_on: Basis = Basis.NOTHING,
-                 datum: str = NOWHERE) -> None:
+    def __init__(self, word: str, title: str, stake: str, dimension: str, sense: str, datum: str = NOWHERE,
+                 comfort: tuple[str, str, str] = (HOLDS, TIGHT, FAILS)) -> None:
         self.word, self.title, self.stake, self.dimension, self.sense = word, title, stake, dimension, sense
-        self.rests_on, self.datum = rests_on, datum
+        self.datum, self.comfort = datum, comfort
 
     def key(self, subject: str = "") -> str:
         """Return the key of a check by kind and subject: 'power cut', 'tank room show'; no two pairs share one.
@@ -91,7 +85,8 @@ class Check:
     `subject` is the name of the drain, tank or pump asked about, '' where there is one only; `water` the network's water whose
     level it is, None where it is no level. `origin` says where the limit comes from, `reasons` what decided the verdict,
     `figures` further numbers (SI) by words with their dimension. A check that `stands_for` members of a group is that of the
-    `worst` of them, by name.
+    `worst` of them, by name. `soft` says that beyond its limit it is at worst tight: only a reserve is missing there; `reserve`
+    is how far beyond the limit that is so where it is not everywhere. Where one input decides a verdict, `decided_by` names it.
     """
 
     kind: CheckKind
@@ -107,6 +102,9 @@ class Check:
     sense: str = NEITHER
     stands_for: tuple[str, ...] = ()
     worst: str = ""
+    soft: bool = False
+    reserve: float = 0.0
+    decided_by: str = ""
     figures: dict[str, tuple[float, str]] = field(default_factory=dict)
 
     @property
@@ -120,11 +118,24 @@ class Check:
         return self.kind.dimension
 
     @property
+    def to_failing(self) -> float:
+        """How far the value may still go until the check fails, the reserve used up; it says so of a check that is not soft."""
+        return self.margin + self.reserve
+
+    @property
+    def word(self) -> str:
+        """The verdict as it is told: of comfort in plain words."""
+        if self.kind.stake != COMFORT:
+            return self.verdict
+        well, noticed, too_much = self.kind.comfort
+        return {HOLDS: well, FAILS: too_much}.get(self.verdict, noticed)
+
+    @property
     def because(self) -> str:
         """The reasons in one line."""
         return "; ".join(self.reasons)
 
-    def downgraded(self, reason: str, verdict: str = ONLY_JUST) -> Check:
+    def downgraded(self, reason: str, verdict: str = TIGHT) -> Check:
         """Return the check with a worse verdict and its reason; a verdict is never made better."""
         if RANK[verdict] < RANK[self.verdict]:
             return self
@@ -132,7 +143,7 @@ class Check:
 
     def with_verdict(self, verdict: str, *reasons: str) -> Check:
         """Return the check with another verdict, because of something that the plain comparison cannot see."""
-        return replace(self, verdict=verdict, reasons=reasons)
+        return replace(self, verdict=verdict, reasons=reasons, soft=verdict != FAILS)
 
 
 def worse(first: str, second: str) -> str:
@@ -143,6 +154,11 @@ def worse(first: str, second: str) -> str:
 def worst_verdict(checks: Iterable[Check]) -> str:
     """Return the worst verdict of some checks, 'holds' for none."""
     return max((check.verdict for check in checks), key=RANK.__getitem__, default=HOLDS)
+
+
+def verdict_at_stake(checks: Iterable[Check]) -> str:
+    """Return the worst verdict where the floor or the pump is at stake, 'holds' for none; comfort is told beside it."""
+    return worst_verdict(check for check in checks if check.kind.stake != COMFORT)
 
 
 def gravity(check: Check) -> tuple[int, float]:
@@ -174,4 +190,4 @@ def _held(kind: CheckKind, sense: str, question: str, value: float, limit: float
     most = sense == AT_MOST
     verdict = HOLDS if (value <= limit if most else value >= limit) else otherwise
     return Check(kind, question, value, limit, limit - value if most else value - limit, verdict, origin,
-                 (because,) if because else (), subject, water, sense)
+                 (because,) if because else (), subject, water, sense, soft=otherwise != FAILS)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, held, held_within
+from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held, held_within
 from hydro.checks.folding import worst_of_groups
 from hydro.elements import limits
 from hydro.elements.drain import QUIET_AT, SIPHON, WITH_AIR
@@ -23,7 +23,7 @@ def comfort_checks(results: Results) -> list[Check]:
 def turnover(results: Results) -> list[Check]:
     """Hold what really flows through each tank over its water, and over all the water, against the wanted range.
 
-    A range that nobody wished for cannot fail a build: outside the default range the check holds only just. A tank that only
+    A range that nobody wished for cannot fail a build: outside the default range the check is tight. A tank that only
     drains fill, a filter or a gutter, is not asked. One of several that gets no water at all fails.
     """
     state, network = results.state, results.network
@@ -51,7 +51,7 @@ def turnover(results: Results) -> list[Check]:
 
 def _within(results: Results, kind: CheckKind, question: str, value: float, subject: str = "") -> Check:
     wished = {"least turnover", "most turnover"} & results.build.wishes.keys()
-    otherwise = FAILS if wished and kind is CheckKind.TURNOVER else ONLY_JUST
+    otherwise = FAILS if wished and kind is CheckKind.TURNOVER else TIGHT
     low = (0.0, "no wish") if wished == {"most turnover"} else results.limit(limits.LEAST_TURNOVER)
     high = (float("inf"), "no wish") if wished == {"least turnover"} else results.limit(limits.MOST_TURNOVER)
     return held_within(kind, question, value, low, high, otherwise, subject=subject)
@@ -66,22 +66,31 @@ def return_speed(results: Results) -> Check:
     quiet, origin = results.limit(limits.QUIET_SPEED)
     most, _ = results.limit(limits.MOST_SPEED)
     return held(CheckKind.SPEED, "speed in the returns", speed, quiet, origin, f"fastest in {where}" if where else "",
-                otherwise=ONLY_JUST if speed <= most else FAILS)
+                otherwise=TIGHT if speed <= most else FAILS)
 
 
 def noise(results: Results, k: int) -> Check:
-    """Hold a drain's J = V/sqrt(g D) against the limit up to which it vents itself quietly; full siphons are quiet too."""
+    """Hold a drain's J = V/sqrt(g D) with air against the limit up to which it vents itself quietly; full siphons are quiet too.
+
+    Above it the drain is heard; where the water is so fast that it sweeps the air along, and where it flushes, it is loud.
+    """
     element = results.element(k)
     quiet, origin = results.limit(QUIET_AT)
     name = results.network.links[k].name
-    number = max(float(element.air_number(max(float(state.flows[k]), 0.0))) for state in results.answer.states)
-    modes = {state.network.links[k].element.mode for state in results.answer.states}
-    check = held(CheckKind.NOISE, f"{name} runs quietly", number, quiet, origin, otherwise=ONLY_JUST, subject=name)
+    states = results.answer.states
+    modes = {state.network.links[k].element.mode for state in states}
+    airy = [state for state in states if state.network.links[k].element.mode != SIPHON] or states
+    number = max(float(element.air_number(max(float(state.flows[k]), 0.0))) for state in airy)
+    swept = number > float(element.sweeps_at)
+    check = held(CheckKind.NOISE, f"{name} runs quietly", number, quiet, origin, subject=name,
+                 otherwise=FAILS if swept else TIGHT)
     if modes - {WITH_AIR, SIPHON}:
         return check.downgraded("it flushes: fills, gulps air and empties in turn", FAILS)
     if modes == {SIPHON}:
         return check.with_verdict(HOLDS, "full of water, without air")
-    return check.downgraded("it carries air down and gurgles") if check.verdict != HOLDS else check
+    if check.verdict == HOLDS:
+        return check
+    return check.downgraded("it sweeps air down and roars" if swept else "it carries air down and gurgles", check.verdict)
 
 
 def steadiness(results: Results, k: int) -> Check:
@@ -94,7 +103,7 @@ def steadiness(results: Results, k: int) -> Check:
             if guard.margin < margin:
                 margin, words = float(guard.margin), guard.words
     check = held(CheckKind.WAY, f"{name} stays in its way of running", margin, near, origin,
-                 otherwise=ONLY_JUST if margin >= 0.0 else FAILS, subject=name)
+                 otherwise=TIGHT if margin >= 0.0 else FAILS, subject=name)
     if check.verdict == HOLDS:
         return check
     return check.downgraded(f"close to where {words}" if margin >= 0.0 else words, check.verdict)

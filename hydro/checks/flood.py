@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
-from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, held
+from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held
 from hydro.checks.folding import worst_of_groups
 from hydro.checks.overflow import DRY
 from hydro.checks.pump import draws_from_water, running_pumps
@@ -74,7 +75,7 @@ def power_cut(results: Results, sump: tuple[int, ...] | None = None) -> Check:
     """Hold a sump's level after a power cut against its lowest opening less the wanted room.
 
     The case that has to fit counts on nothing unless the owner says so. Where it does not fit but the siphon breaks, large
-    enough to be counted, would make it fit: only just. A check valve alone never saves the verdict.
+    enough to be counted, would make it fit: tight. A check valve alone never saves the verdict.
     """
     sump = results.network.sumps[0] if sump is None else sump
     wanted = results.wanted_cut()
@@ -85,12 +86,16 @@ def power_cut(results: Results, sump: tuple[int, ...] | None = None) -> Check:
     check = held(CheckKind.POWER_CUT, f"power cut: what comes down fits into {name if several else 'the sump'}",
                  case.sump_level_of(sump), opening_of(results.network, sump[0]) - room, origin, case_of_cut(*wanted),
                  subject=name if several else "", water=sump[0])
+    check = replace(check, reserve=room)
     check.figures.update({f"comes down, {case_of_cut(*pair)}": (results.stopped[pair].comes_down, "volume")
                           for pair in COMBINATIONS})
     if check.verdict == HOLDS:
         return check
+    if check.margin >= -room:
+        tight = check.with_verdict(TIGHT, case_of_cut(*wanted), "it stays under the opening, with less room than is wanted")
+        return replace(tight, soft=False)
     if results.breaks_counted() and fits(results, results.stopped[True, False], sump):
-        return check.with_verdict(ONLY_JUST, "it rests on the siphon breaks alone: with one plugged the sump runs over its room")
+        return check.with_verdict(TIGHT, "it rests on the siphon breaks alone: with one plugged the sump runs over its room")
     if fits(results, results.stopped[True, False], sump):
         return check.downgraded("it would fit with siphon breaks, but one is missing or too small to be counted", FAILS)
     if fits(results, results.stopped[False, True], sump):
@@ -125,7 +130,7 @@ def restart(results: Results, k: int) -> Check:
 
     Air under a drowned rim must be pushed out below. A drain that vents itself (J <= 0.3, rim open) lets it out above and
     needs no head; between, air and water share the pipe. A drain that stands dry is asked at the flow it takes over from a
-    blocked one, and is not needed for the start itself: never worse than only just.
+    blocked one, and is not needed for the start itself: never worse than tight.
     """
     network, element = results.network, results.element(k)
     link, case = network.links[k], results.stopped[results.wanted_cut()]
@@ -151,7 +156,7 @@ def restart(results: Results, k: int) -> Check:
         return check
     if number <= quiet and all(float(element.inlet.air_out(max(float(state.flows[k]), 0.0))) > 0.5 for state in asked):
         return check.with_verdict(HOLDS, "drowned, but it runs half empty and vents at its rim")
-    return check.with_verdict(ONLY_JUST, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
+    return check.with_verdict(TIGHT, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
 
 
 def _climbs(results: Results, end: int) -> float:

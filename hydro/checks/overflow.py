@@ -6,8 +6,11 @@ water hides the flood, because the pump starves before the tank is full.
 
 from __future__ import annotations
 
-from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, held
+from dataclasses import replace
+
+from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held
 from hydro.checks.folding import worst_of_groups
+from hydro.elements import limits
 from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of
 from hydro.scenarios.results import DRY as DRY
 from hydro.scenarios.results import OverflowCase, Results, opening_of, wet_drains
@@ -41,15 +44,23 @@ def _whose(results: Results, case: OverflowCase) -> str:
 def tank_room(results: Results, water: int) -> Check:
     """Hold the running level of a tank or box against its lowest opening."""
     level, who = results.answer.highest_of(water), the(results, water)
-    return held(CheckKind.TANK_ROOM, f"running: {who} stays below its lowest opening", level, opening_of(results.network, water),
-                f"lowest opening of {who}", "highest of the levels it may stand at" if results.answer.others else "",
-                subject=results.network.waters[water].name if len(results.network.uppers) > 1 else "", water=water)
+    check = held(CheckKind.TANK_ROOM, f"running: {who} stays below its lowest opening", level, opening_of(results.network, water),
+                 f"lowest opening of {who}", "highest of the levels it may stand at" if results.answer.others else "",
+                 subject=results.network.waters[water].name if len(results.network.uppers) > 1 else "", water=water)
+    return _near_the_rim(results, check)
+
+
+def _near_the_rim(results: Results, check: Check) -> Check:
+    """Return a check on a level, tight where it holds with less room than waves want."""
+    near = check.verdict == HOLDS and check.margin < results.limit(limits.TANK_RIM)[0]
+    return check.downgraded("less room is left than is wanted at a tank's rim") if near else check
 
 
 def capacity(results: Results, overflow: OverflowCase) -> Check:
     """Hold the level of the tank or box with the least room, drains running with air, against its lowest opening.
 
-    Holds where the drains running with air are enough; only just where that takes a drain that siphons; fails otherwise.
+    Holds where the drains running with air are enough; tight where that takes a drain that siphons, or where one flushes: then
+    the highest level of its cycle counts; fails otherwise.
     """
     names = ", ".join(results.network.links[k].name for k in overflow.out)
     kind = CheckKind.BLOCKED if names else CheckKind.CAPACITY
@@ -60,9 +71,13 @@ def capacity(results: Results, overflow: OverflowCase) -> Check:
     check = held(kind, question, overflow.level, opening, f"lowest opening of {who}", subject=names, water=water)
     if check.verdict == FAILS:
         if overflow.siphons is not None and overflow.siphons <= opening:
-            check = check.with_verdict(ONLY_JUST, f"only while a drain siphons; running with air {who} goes over")
+            check = check.with_verdict(TIGHT, f"only while a drain siphons; running with air {who} goes over")
+        elif overflow.flushes is not None and overflow.flushes <= opening:
+            check = replace(check.with_verdict(TIGHT, "a drain flushes then: the level is the highest of its cycle"),
+                            value=overflow.flushes, margin=opening - overflow.flushes)
         else:
             check = check.downgraded(f"water over {who}'s lowest opening", FAILS)
+    check = _near_the_rim(results, check)
     if overflow.closed is not None and overflow.closed.state is not None:
         check.figures[f"with only the water in the system, {who} stands at"] = (overflow.closed.highest_of(water), "length")
         check.figures["and the pump chamber at"] = (float(overflow.closed.state.pump_level), "length")
@@ -72,7 +87,7 @@ def capacity(results: Results, overflow: OverflowCase) -> Check:
 def emergency_alone(results: Results) -> list[Check]:
     """Hold the tank's level with every wet drain blocked against its lowest opening; no check without two wet and a dry one.
 
-    What hangs in the same water may be blocked by the same cause. Several faults at once: never worse than only just.
+    What hangs in the same water may be blocked by the same cause. Several faults at once: never worse than tight.
     """
     return [_emergency(results, case) for case in results.emergencies]
 
@@ -83,15 +98,15 @@ def _emergency(results: Results, case: OverflowCase) -> Check:
     what = f"every wet drain of {whose} blocked: the dry ones carry its water" if several else \
         "every wet drain blocked: the dry ones carry the pump's best"
     check = held(CheckKind.EMERGENCY_ALONE, what, case.level, opening_of(results.network, water),
-                 f"lowest opening of {the(results, water)}", otherwise=ONLY_JUST, subject=whose if several else "", water=water)
+                 f"lowest opening of {the(results, water)}", otherwise=TIGHT, subject=whose if several else "", water=water)
     return check if check.verdict == HOLDS else check.downgraded("the emergency drain alone is too small or stands too high")
 
 
 def nothing_comes_down(results: Results, case: AllBlocked | None = None) -> Check:
     """Hold the water that the pumps can still bring up, all drains of a tank blocked, against the dry room in it.
 
-    Where a dry drain that carries everything stands as an emergency, all of them blocked at once is remote: never worse
-    than only just.
+    Where a dry drain that carries everything stands as an emergency, all of them blocked at once, the dry one too, is remote:
+    the check holds, and says so.
     """
     case = case or results.all_blocked
     assert case is not None
@@ -102,7 +117,9 @@ def nothing_comes_down(results: Results, case: AllBlocked | None = None) -> Chec
     check = held(CheckKind.ALL_BLOCKED, f"{before}: {dry} dry before the tank is full", case.all, case.room,
                  f"room in {who} up to its lowest opening",
                  "the whole top-up reservoir is counted" if case.top_up > 0.0 else "no top-up reservoir was described",
-                 otherwise=ONLY_JUST if remote(results, case.tank) else FAILS, subject=name if several else "")
+                 subject=name if several else "")
+    if check.verdict == FAILS and remote(results, case.tank):
+        check = check.with_verdict(HOLDS, *check.reasons, REMOTE)
     check.figures["from the sump"] = (case.comes_up - case.others, "volume")
     if case.others > 0.0:
         check.figures["from the other tanks"] = (case.others, "volume")
@@ -111,12 +128,23 @@ def nothing_comes_down(results: Results, case: AllBlocked | None = None) -> Chec
     return check
 
 
+REMOTE = "remote: it takes every drain blocked at once, the dry one that carries all alone too"
+
+
 def remote(results: Results, tank: int | None = None) -> bool:
-    """Whether all drains of a tank blocked is remote: a dry one stands as an emergency that carries everything alone."""
+    """Whether all drains of a tank blocked is remote: a dry one stands as an emergency that carries everything alone.
+
+    Of tanks built alike that were not asked, with their wet drains out, those that were answer: the worst stands for all.
+    """
     tank = results.network.tanks[0] if tank is None else tank
-    mine = set(drains_of(results.network, tank))
-    cases = [case for case in results.emergencies if mine & set(case.out)]
-    return dry_drains(results, tank) > 0 and all(_emergency(results, case).verdict == HOLDS for case in cases)
+    mine = drains_of(results.network, tank)
+    wet = set(wet_drains(results.answer, mine))
+    if not 0 < len(wet) < len(mine):
+        return False
+    cases = [case for case in (*results.overflows, *results.emergencies) if wet <= set(case.out)]
+    if not cases:
+        return not wet <= {k for case in results.overflows for k in case.out}
+    return all(case.water is not None and case.level <= opening_of(results.network, case.water) for case in cases)
 
 
 def dry_drains(results: Results, tank: int) -> int:
@@ -132,7 +160,7 @@ def spare_drain(results: Results, tank: int | None = None) -> Check:
     dry, several = dry_drains(results, tank), len(network.tanks) > 1
     where = f" of {network.waters[tank].name}" if several else ""
     check = held(CheckKind.DRY_EMERGENCY, f"one drain{where} stands dry, as an emergency", float(dry), 1.0,
-                 "common practice, no source", otherwise=ONLY_JUST, subject=network.waters[tank].name if several else "")
+                 "common practice, no source", otherwise=TIGHT, subject=network.waters[tank].name if several else "")
     if check.verdict == HOLDS:
         return check
     alone = len(drains_of(network, tank)) == 1

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
-from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, held
+from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held
 from hydro.checks.folding import worst_of_groups
 from hydro.elements import limits
 from hydro.network.model import JUNCTION, Network
-from hydro.network.paths import fed_by
 from hydro.quantities.arrays import GRAVITY
 from hydro.scenarios.results import Results
 from hydro.steady.operating_point import NO_FLOW, STEADY, SURGES, TWO_POINTS
@@ -47,13 +47,13 @@ def how_it_runs(results: Results) -> Check:
     """Say whether there is a steady way to run, and hold the number of ways against one."""
     answer = results.answer
     ways = len(answer.states) if answer.kind == STEADY else 0
-    verdict = HOLDS if ways == 1 else ONLY_JUST if ways > 1 else FAILS
+    verdict = HOLDS if ways == 1 else TIGHT if ways > 1 else FAILS
     if answer.kind == TWO_POINTS:
-        verdict = ONLY_JUST
+        verdict = TIGHT
     because = answer.reason if verdict != HOLDS else ""
     told = because if answer.kind in (STEADY, SURGES) else f"{answer.kind}: {because}"
     return Check(CheckKind.STEADY, "it runs steadily", float(ways), 1.0, float(ways == 1), verdict, "the equations of the loop",
-                 (told,) if told else ())
+                 (told,) if told else (), soft=True)
 
 
 def back_flow(results: Results, k: int) -> Check:
@@ -61,7 +61,7 @@ def back_flow(results: Results, k: int) -> Check:
     name = results.network.links[k].name
     back = max(0.0, *(-float(state.flows[k]) for state in results.answer.states))
     return held(CheckKind.BACK_FLOW, f"no water runs back through {name}, which is off", back, NO_FLOW, "no loss",
-                "" if back < NO_FLOW else "no check valve holds it back", otherwise=ONLY_JUST, subject=name)
+                "" if back < NO_FLOW else "no check valve holds it back", otherwise=TIGHT, subject=name)
 
 
 def on_curve(results: Results, k: int | None = None) -> Check:
@@ -71,7 +71,7 @@ def on_curve(results: Results, k: int | None = None) -> Check:
     last = float(pump.curve.flows[-1]) * float(pump.speed)
     flow = max(float(state.flows[k]) for state in results.answer.states)
     return held(CheckKind.PUMP_CURVE, f"{who} works within the points of its curve", flow, last, "last point of the curve",
-                otherwise=ONLY_JUST, subject=subject)
+                otherwise=TIGHT, subject=subject)
 
 
 def _asked(results: Results, k: int | None) -> tuple[int, str, str]:
@@ -90,7 +90,8 @@ def lift_margin(results: Results, k: int | None = None) -> Check:
     best = float(pump.curve.shutoff) * float(pump.speed) ** 2
     lift = static_head(results.state, k)
     check = held(CheckKind.LIFT_MARGIN, f"{who} has head to spare over the lift", 1.0 - lift / best, wanted, origin,
-                 otherwise=ONLY_JUST, subject=subject)
+                 otherwise=TIGHT, subject=subject)
+    check = replace(check, soft=False, reserve=wanted)
     check.figures["shut-off head"] = (best, "length")
     check.figures["to be lifted"] = (lift, "length")
     return check if best > lift else check.downgraded(f"{who} cannot lift that high{_from_rest(results, k)}", FAILS)
@@ -101,31 +102,39 @@ def _from_rest(results: Results, k: int) -> str:
     return " from rest" if float(results.state.flows[k]) > NO_FLOW else ""
 
 
-UNKNOWN_BORE = 0.025
-"""Bore of a pump's line where nobody gave one, m."""
+COVERED = 1.5
+"""Depth over an intake, in bores, below which it may draw air in a whirl."""
 
 
 def intake(results: Results, k: int | None = None) -> Check:
-    """Hold the water over the intake against the submergence S = D (1 + 2.3 Fr), Fr = V/sqrt(g D).
+    """Hold the water over the intake against 1.5 bores of it; with less than the velocity head V^2/2g there it draws air.
 
-    ANSI/HI 9.8, made for big bells: below it a small pump may still run without a vortex, so never worse than only just;
-    at the intake itself the pump draws air and the check fails.
+    1.5 bores: USBR Water Measurement Manual, small siphons, as quoted; below it may draw air in a whirl. V and the bore are those
+    of the intake's own opening or strainer face. What ANSI/HI 9.8 asks of large bells, S = D (1 + 2.3 Fr), Fr = V/sqrt(g D),
+    stands among the figures: small pumps run without a whirl well below it.
     """
     network, states = results.network, results.answer.states
     k, subject, who = _asked(results, k)
     pump, drawn = results.element(k), network.links[k].up
-    bore = float(pump.line.first_bore)
-    if math.isnan(bore):
-        beyond = [float(results.element(one).line.first_bore) for one in (*fed_by(network, k), *network.returns, *network.runs)]
-        bore = next((one for one in beyond if not math.isnan(one)), UNKNOWN_BORE)
-    speed = max(0.0, *(float(state.flows[k]) for state in states)) / (math.pi / 4.0 * bore * bore)
-    needed = bore * (1.0 + 2.3 * speed / math.sqrt(GRAVITY * bore))
+    speed, bore = map(float, pump.drawn_in(max(0.0, *(float(state.flows[k]) for state in states))))
     lowest = min(float(state.levels[drawn]) for state in states)
     # While it surges the tank takes its water from here: the bound of that is lower than any line drawn.
     if drawn == network.pump_chamber:
         lowest = min(lowest, results.answer.figures.get("lowest pump chamber level", lowest))
-    depth = lowest - float(pump.intake)
+    depth, least = lowest - float(pump.intake), max(speed * speed / (2.0 * GRAVITY), AT_INTAKE)
+    needed = max(COVERED * bore, least)
     whose = "the intake" if who == "the pump" else f"the intake of {who}"
     check = held(CheckKind.INTAKE, f"{whose} is deep enough under water", depth, needed,
-                 "ANSI/HI 9.8, S = D (1 + 2.3 Fr) on the bore of the pump's line", otherwise=ONLY_JUST, subject=subject)
-    return check if depth > 1e-3 else check.downgraded(f"{who} draws air", FAILS)
+                 "1.5 bores of the intake: USBR Water Measurement Manual, small siphons, as quoted", otherwise=TIGHT,
+                 subject=subject)
+    bell = bore * (1.0 + 2.3 * speed / math.sqrt(GRAVITY * bore))
+    check.figures.update({"at which it draws air": (least, "length"), "bore of the intake": (bore, "length"),
+                          "what ANSI/HI 9.8 asks of a large bell": (bell, "length")})
+    if depth <= least:
+        return replace(check.with_verdict(FAILS, f"{who} draws air"), soft=False, reserve=needed - least)
+    return replace(check.downgraded("it may draw air in a whirl") if check.verdict != HOLDS else check, soft=False,
+                   reserve=needed - least)
+
+
+AT_INTAKE = 1e-3
+"""Water over an intake that is none, m."""

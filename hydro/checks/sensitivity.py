@@ -1,6 +1,6 @@
 """From rough inputs to verdicts: one uncertain input at a time is moved to each of its ends, and every check asked again.
 
-A check that holds in the middle and fails at some end of some input is 'only just', and says which input. All inputs at their
+A check that holds in the middle and fails at some end of some input is 'unsure', and says which input. All inputs at their
 worst ends at once would be a build that nobody has; a single one is what a wrong tape or a wrong table does. Where no single
 input fails a check, the losses of margin of all of them, added as squares, still must leave it some.
 """
@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from hydro.checks import FAILS, HOLDS, Check, checks_of
-from hydro.checks.check import CURVE, VOLUMES, by_key
+from hydro.checks import FAILS, UNSURE, Check, checks_of
+from hydro.checks.check import COMFORT, by_key
 from hydro.description.build import Build
 from hydro.elements import limits
 from hydro.elements.limits import limit_of
@@ -32,6 +32,11 @@ class Shift:
     end: str
     results: Results
     checks: dict[str, Check]
+
+    @property
+    def words(self) -> str:
+        """The input and its end."""
+        return f"'{self.uncertain.name}' at its {self.end} end"
 
 
 def given_water(build: Build) -> Uncertain:
@@ -71,43 +76,42 @@ def shifts(loop: PlacedBuild, middle: Results) -> Iterator[Shift]:
 
 
 def judged_over_bands(middle: Results, moved: list[Shift]) -> list[Check]:
-    """Return the checks of the middle, each 'only just' where it holds there and no longer at some end of some input.
+    """Return the checks of the middle, each 'unsure' where it does not fail there and does at some end of some input.
 
-    An end at which nothing can be said, because the loop does not run there, counts as one at which the check fails.
+    An end at which nothing can be said, because the loop does not run there, counts as one at which the check fails. Comfort is
+    told as it is in the middle.
     """
-    return [on_rough_data(middle, _moved(check, moved)) for check in checks_of(middle)]
+    return [judged(check, moved) for check in checks_of(middle)]
 
 
-def _moved(check: Check, moved: list[Shift]) -> Check:
-    if check.verdict != HOLDS:
+def judged(check: Check, moved: Sequence[Shift]) -> Check:
+    """Return a check of the middle as the ends of all inputs leave it, with the input that decides it."""
+    if check.verdict == FAILS or check.kind.stake == COMFORT:
         return check
     key = check.key
-    silent = [shift for shift in moved if key not in shift.checks]
-    if silent:
-        return check.downgraded(f"does not run with '{silent[0].uncertain.name}' at its {silent[0].end} end")
-    turned = [(shift.checks[key], shift) for shift in moved if shift.checks[key].verdict != HOLDS]
-    if not turned:
-        low, _, _ = combined_band(check.margin, [(shift.uncertain.name, shift.checks[key].margin) for shift in moved])
-        return check if low >= 0.0 else check.downgraded("no single input fails it, several near their bad ends together do")
-    there, worst = max(turned, key=lambda pair: (pair[0].verdict == FAILS, -pair[0].margin))
-    word = "fails" if there.verdict == FAILS else "holds only just"
-    return check.downgraded(f"{word} with '{worst.uncertain.name}' at its {worst.end} end")
-
-
-def on_rough_data(results: Results, check: Check) -> Check:
-    """Return the check, never better than only just where it rests on a box label or on a box marked 'about'."""
-    build = results.build
-    if check.verdict != HOLDS:
+    silent = next((shift for shift in moved if key not in shift.checks), None)
+    if silent is not None:
+        return _unsure(check, f"does not run with {silent.words}", silent)
+    failing = [shift for shift in moved if shift.checks[key].verdict == FAILS]
+    if failing:
+        worst = min(failing, key=lambda shift: shift.checks[key].margin)
+        return _unsure(check, f"fails with {worst.words}", worst)
+    margins = [(shift.uncertain.name, shift.checks[key].to_failing) for shift in moved]
+    if check.soft or combined_band(check.to_failing, margins)[0] >= 0.0:
         return check
+    most = min(moved, key=lambda shift: shift.checks[key].to_failing)
+    return _unsure(check, f"no single figure fails it, several near their bad ends together do; most of it {most.words}", most)
+
+
+def _unsure(check: Check, reason: str, shift: Shift) -> Check:
+    return replace(check.downgraded(reason, UNSURE), decided_by=shift.uncertain.name)
+
+
+def known_roughly(build: Build) -> tuple[str, ...]:
+    """Return what is known of a build only roughly as a whole, a pump by its box and boxes marked 'about', each in words."""
     labelled = [pump.name for pump in build.pumps if not pump.curve and not pump.tests and not pump.off]
-    if labelled and CURVE in check.kind.rests_on:
-        who = "the pump" if len(build.pumps) == 1 else labelled[0]
-        return check.downgraded(f"all that is known of {who} is the label on its box")
-    if VOLUMES in check.kind.rests_on:
-        for vessel in build.vessels:
-            if vessel.approximate:
-                return check.downgraded(f"the {vessel.name} is a box marked 'about'")
-    return check
+    pumps = [f"{'the pump' if len(build.pumps) == 1 else name} is known by the label on its box only" for name in labelled]
+    return (*pumps, *(f"the {vessel.name} is measured as a box, 'about'" for vessel in build.vessels if vessel.approximate))
 
 
 def band(middle: Results, moved: Sequence[Shift], ask: Callable[[Results], float]) -> tuple[float, float, float]:

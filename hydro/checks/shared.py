@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
-from hydro.checks.check import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, held
+from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held
 from hydro.checks.folding import worst_of_groups
 from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.elements.high_point import GREATEST, SOFTENS
@@ -49,7 +50,7 @@ def shared_pipe(results: Results, node: int) -> Check:
     number = max((_number(results, k) for k in carrying), default=0.0)
     drains = [k for k in network.drains if network.links[k].down == node]
     check = held(CheckKind.SHARED_PIPE, f"{len(drains)} drains share {name}: it runs half empty and vents itself", number, quiet,
-                 origin, otherwise=ONLY_JUST, subject=name)
+                 origin, otherwise=TIGHT, subject=name)
     if any(state.network.links[k].element.mode == SIPHON for state in results.answer.states for k in drains):
         return check.downgraded("a siphon shares its pipe with other drains: each draws the other's air", FAILS)
     return check if check.verdict == HOLDS else check.downgraded("it fills up, and the air of one drain comes out at another")
@@ -66,7 +67,7 @@ def prime(results: Results, k: int) -> Check:
     """Hold the water over the ends of a siphon tube, running and after a power cut, against nothing: without it air gets in.
 
     A tube that lost its prime passes nothing: what it should carry goes over the rim. Air that collects at its crown takes it in
-    time, so it never does better than only just where the water is too slow to carry air along.
+    time, so it never does better than tight where the water is too slow to carry air along.
     """
     network = results.network
     tube: Any = results.element(k)
@@ -107,5 +108,6 @@ def suction(results: Results, k: int) -> Check:
     level = min(mouth_head(state, k) for state in results.answer.states)
     value = max(float(end.highest) - level, 0.0)
     check = held(CheckKind.SUCTION, f"{name} does not draw itself flat at its highest point", value, soft, origin,
-                 otherwise=ONLY_JUST, subject=name)
+                 otherwise=TIGHT, subject=name)
+    check = replace(check, soft=False, reserve=greatest - soft)
     return check if value <= greatest else check.downgraded("the column parts there", FAILS)

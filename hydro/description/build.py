@@ -190,7 +190,8 @@ class Pump:
 
     `chamber` is where it draws from: a chamber, or a header for a pump behind another one. `header` is what it pushes into
     where several pumps share one ('': its own). `power` in watts; `speed` as a share of full speed; `intake` the level at
-    which it draws air. `off` says that it stands still.
+    which it draws air, `intake_bore` the bore of its opening or strainer face, None where nobody measured it. `off` says that it
+    stands still.
     """
 
     name: str
@@ -205,6 +206,7 @@ class Pump:
     line: tuple[Item, ...] = ()
     header: str = ""
     off: bool = False
+    intake_bore: Uncertain | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,7 +144,7 @@ def freedom(hole: DrilledHole, low: IntervalEnd, high: IntervalEnd) -> Band:
         least, most = replace(low, height=ends[0]), replace(high, height=ends[1])
     if hole.widest is not None:
         lax, kept = edge_limit(hole.panel, hole.widest)
-        # One that is described nearer to an edge than the stricter rule asks holds only just; so may its neighbours.
+        # One that is described nearer to an edge than the stricter rule asks is tight; so may its neighbours.
         near = hole.up is not None and min(hole.up, hole.panel.height - hole.up) - 0.5 * hole.widest < kept
         room = (lax if near else kept) + 0.5 * hole.widest
         top, foot = hole.panel.rim - room, hole.panel.rim - hole.panel.height + room

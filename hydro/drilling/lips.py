@@ -15,9 +15,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from hydro.case.names.renaming import Rewriting, rewritten
-from hydro.checks import FAILS, HOLDS, Check, checks_of
+from hydro.checks import FAILS, UNSURE, Check, checks_of
 from hydro.checks.assessment import Assessment
-from hydro.checks.check import by_key
+from hydro.checks.check import RANK, by_key
 from hydro.checks.sensitivity import Shift, judged_over_bands, uncertain_inputs
 from hydro.description.build import Build, Height
 from hydro.errors import HydroError
@@ -26,7 +26,7 @@ from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import PlacedBuild, at_its_best, place
 from hydro.scenarios.results import Results, results_of
 from hydro.search.batch.evaluate import Designs, designs_of
-from hydro.search.remedies.proof import Base, prove_remedy
+from hydro.search.remedies.proof import Base, adds_up, prove_remedy
 from hydro.steady.operating_point import DRAWS_AIR, NONE, STEADY, OperatingPoint
 
 Checks = dict[str, Check]
@@ -104,19 +104,19 @@ class Lips:
             return "steady"
         worse = self.base.harmed(checks)
         return worse[0] if worse else next((key for key, check in checks.items() if key in self.base.middle
-                                            and self.base.verdict(key) == HOLDS and self._lost(check, higher)), "")
+                                            and RANK[self.base.verdict(key)] < RANK[UNSURE] and self._lost(check, higher)), "")
 
     def _lost(self, check: Check, higher: float) -> bool:
-        """Whether a check that holds in the middle is likely not to hold with all bands moved."""
+        """Whether a check that does not fail in the middle is likely to be unsure with all bands moved."""
         if check.key not in self.turned or higher not in self.found:
-            return math.isfinite(check.margin) and check.margin < self._loss(check.key, higher)
+            return adds_up(check) and math.isfinite(check.margin) and check.to_failing < self._loss(check.key, higher)
         middle = self.found[higher]
         name, end = self.turned[check.key]
         try:
             checks = checks_of(results_of(middle.loop, {name: end}, middle))
         except HydroError:
             return True
-        return next((there.verdict for there in checks if there.key == check.key), FAILS) != HOLDS
+        return next((there.verdict for there in checks if there.key == check.key), FAILS) == FAILS
 
     def _checks(self, higher: float) -> Checks | None:
         """Return the checks in the middle of every band, None where nothing was found."""
@@ -222,7 +222,7 @@ class Lips:
         worse = next(iter(self.base.harmed(checks)), "")
         # A count has the margin of the described lip until it jumps: what all inputs take from it tells nothing.
         counts = worse in self.base.middle and there.middle[worse].margin == self.base.middle[worse].margin
-        end = next((shift for shift in shifts if worse in shift.checks and shift.checks[worse].verdict != HOLDS), None)
+        end = next((shift for shift in shifts if worse in shift.checks and shift.checks[worse].verdict == FAILS), None)
         if counts and end is not None:
             self.turned[worse] = end.uncertain.name, end.end
         return Told(worse, {key: there.loss(key) for key in there.middle})

@@ -9,7 +9,7 @@ t thickness of the glass. 2 t, 6 t, t and the third are the glass trade's for pa
 6.5 t on fabricators' sheets (from memory and from such sheets; the standard itself was not read). One diameter is common practice
 of those who drill tanks, no source. The stricter one is kept: the trade's rule is about a pane that outlives the furnace, not one
 with water behind it and a nut drawn tight in its hole. Diameters enter at the size of the cutter, places at what the tape is good
-for. Below the trade's rule a check fails; between the two it holds only just.
+for. Below the trade's rule a check fails; between the two it is tight.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ import math
 from collections.abc import Sequence
 from itertools import combinations
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check, CheckKind
+from hydro.checks import FAILS, HOLDS, TIGHT, Check, CheckKind
 from hydro.checks.check import held
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import DrilledHole, Panel
@@ -35,7 +35,7 @@ def checks_of_panel(panel: Panel, holes: Sequence[DrilledHole], tape: float, sys
     """Return the checks of a panel's holes; those without a place or a diameter at all are passed over.
 
     `tape` (m) is how far off a measure may be. A diameter that is only a guess of the catalogue never does better than
-    'only just'.
+    'tight'.
     """
     known = [hole for hole in holes if hole.placed and hole.widest is not None]
     checks: list[Check] = []
@@ -75,19 +75,19 @@ def pair(one: DrilledHole, other: DrilledHole) -> str:
 
 
 def _judged(hole: DrilledHole, check: Check, tape: float, least: float, lax: str) -> Check:
-    """Give a check its verdict: fails below `least`, only just below its limit or within the tape of it."""
+    """Give a check its verdict: fails below `least`, tight below its limit or within the tape of it."""
     if check.value < least:
         return check.with_verdict(FAILS, *check.reasons)
     if check.margin < 0.0:
-        check = check.downgraded(lax, ONLY_JUST)
+        check = check.downgraded(lax, TIGHT)
     elif check.margin < tape:
-        check = check.downgraded("within what the tape is good for", ONLY_JUST)
+        check = check.downgraded("within what the tape is good for", TIGHT)
     return _guessed(hole, check)
 
 
 def _guessed(hole: DrilledHole, check: Check) -> Check:
     return check if hole.diameter is not None else check.downgraded(
-        "with the largest usual hole for its bulkhead; measure the fitting in hand", ONLY_JUST)
+        "with the largest usual hole for its bulkhead; measure the fitting in hand", TIGHT)
 
 
 def _limit(panel: Panel, diameter: float, system: str) -> tuple[float, float, str, str]:
@@ -110,7 +110,7 @@ def _edge(hole: DrilledHole, tape: float, system: str) -> Check:
     check = held(CheckKind.HOLE_TO_EDGE, f"{hole.name}: rim of the hole to the {near} edge", value, kept, origin, otherwise=HOLDS,
                  subject=hole.name)
     if hole.panel.material == "glass" and hole.panel.thickness is None:
-        check = check.downgraded("the thickness of the glass is not stated, so its own rule cannot be asked", ONLY_JUST)
+        check = check.downgraded("the thickness of the glass is not stated, so its own rule cannot be asked", TIGHT)
     return _judged(hole, check, tape, least, lax)
 
 

@@ -44,6 +44,8 @@ from hydro.quantities.interpolation import Row
 
 STARVES = 1e-4
 """Width over which the pump passes from its curve to drawing air, m."""
+TRICKLE = 1e-9
+"""Flow below which nothing is drawn in, m3/s."""
 AIRED = 1e6
 """Resistance to water that a still pump with its intake in the air would draw, s/m2: 0.1 m of head pass 0.4 L/h."""
 
@@ -53,7 +55,10 @@ STRENGTH = Default("pump strength", 0.93, 1.0, 1.07, "number",
 BOX_EXPONENT = Default("box curve exponent", 1.0, 2.0, 3.0, "number",
                        "H0 (1 - (q/Q0)^n) from a box label; common practice, no source")
 STOPPED = Default("stopped pump K", 5.0, 10.0, 30.0, "number", "resistance of a still impeller; from memory, no source")
-register_defaults(STRENGTH, BOX_EXPONENT, STOPPED)
+INTAKE_SPEED = Default("intake speed", 0.25, 0.5, 1.0, "speed",
+                       "of the water through the opening or strainer face of an intake that nobody measured; common practice, no "
+                       "source")
+register_defaults(STRENGTH, BOX_EXPONENT, STOPPED, INTAKE_SPEED)
 
 Points = Sequence[tuple[Number, Number]]
 
@@ -188,9 +193,9 @@ class PumpLine:
     `running` is 1 or 0; `driven` is 1 where `target` (m3/s) is forced through, to ask what head that would need.
     `lowered` (m) is taken off the falling envelope of a drooping curve, where the operating point lies below it. `split` is
     what its line loses in the tee it ends in, as in `LineLink`. `stopped` is what the still impeller loses on q |q|, `leaving`
-    what is lost besides where water runs back out of it into its chamber, s2/m5. `aired` is 1 for one that stands in the air:
-    its law alone would have water come back through it to hold its chamber at the intake, where others draw that down
-    (`hydro.steady.state`).
+    what is lost besides where water runs back out of it into its chamber, s2/m5. `intake_bore` (m) is 0 where nobody measured
+    it. `aired` is 1 for one that stands in the air: its law alone would have water come back through it to hold its chamber at
+    the intake, where others draw that down (`hydro.steady.state`).
     """
 
     name: str
@@ -209,6 +214,17 @@ class PumpLine:
     aired: Number = 0.0
     leaving: Number = 0.0
     hole: HoleAbove | None = None
+    intake_bore: Number = 0.0
+    intake_speed: Number = INTAKE_SPEED.middle
+
+    def drawn_in(self, q: Number) -> tuple[Number, Number]:
+        """Return the speed (m/s) at which a flow q (m3/s) goes in at the intake, and the bore (m) of what it goes in through.
+
+        Where nobody measured the intake, it is taken as wide as the speed asks for that is usual there.
+        """
+        q = greater(q, TRICKLE)
+        bore = where(self.intake_bore > 0.0, self.intake_bore, (4.0 * q / (math.pi * self.intake_speed)) ** 0.5)
+        return 4.0 * q / (math.pi * bore * bore), bore
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
         """Return r, m, and its slopes."""

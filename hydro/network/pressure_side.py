@@ -86,9 +86,17 @@ def pressure_side(made: Assembler) -> None:
 def _fixed(made: Assembler, pump: Pump) -> dict[str, Number]:
     """Return what a pump is, whatever it pushes through."""
     context = made.context
-    intake = context.height(pump.intake) if _in_chamber(made, pump) else EVERYWHERE_DEEP
-    return {"curve": curve_of(pump, context), "intake": intake,
-            "speed": context.value(pump.speed) if pump.speed is not None else 1.0, "running": 0.0 if pump.off else 1.0}
+    wet = _in_chamber(made, pump)
+    return {"curve": curve_of(pump, context), "intake": context.height(pump.intake) if wet else EVERYWHERE_DEEP,
+            "speed": context.value(pump.speed) if pump.speed is not None else 1.0, "running": 0.0 if pump.off else 1.0,
+            **_intake(made, pump, wet)}
+
+
+def _intake(made: Assembler, pump: Pump, wet: bool) -> dict[str, Number]:
+    """Return how wide a pump's intake is, or how fast the water usually goes in where nobody measured it."""
+    if pump.intake_bore is not None:
+        return {"intake_bore": made.context.value(pump.intake_bore)}
+    return {"intake_speed": made.context.default(pumps.INTAKE_SPEED)} if wet else {}
 
 
 def _in_chamber(made: Assembler, pump: Pump) -> bool:

@@ -17,7 +17,7 @@ from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of, line_when_
 from hydro.scenarios.placed_build import PlacedBuild, at_its_best, closing_of, held_at, with_air_only, with_drains_blocked
 from hydro.shutdown import Shutdown, shut_down, worst_shutdown
 from hydro.steady.modes import MOST_FREE, find_steady, follow, free_drains, operating_point
-from hydro.steady.operating_point import OperatingPoint
+from hydro.steady.operating_point import SURGES, OperatingPoint
 from hydro.steady.pump_lift import tank_crest
 from hydro.steady.state import State
 
@@ -34,14 +34,15 @@ class OverflowCase:
 
     `with_air` is the state with all drains running with air, None where the equations were not solved; `siphons` the lowest
     level of a consistent state in which some drain siphons, asked for only where the level with air is over the lowest opening,
-    None without one; `closed` how the loop runs with only the water that is in the system. Levels in m above the datum, of the
-    tank or box with the least room.
+    None without one; `flushes` where there is none the highest level of the cycle of a drain that flushes; `closed` how the
+    loop runs with only the water that is in the system. Levels in m above the datum, of the tank or box with the least room.
     """
 
     out: tuple[int, ...]
     with_air: State | None
     siphons: float | None
     closed: OperatingPoint | None
+    flushes: float | None = None
 
     @property
     def water(self) -> int | None:
@@ -217,7 +218,7 @@ def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Clo
         air = with_air_only(network, held, near)
     except SolveError:
         air = None
-    siphons = None
+    siphons = flushes = None
     if air is None or least_room(air)[0] < 0.0:
         many = len(free_drains(network)) > MOST_FREE
         found, _ = (follow if many else find_steady)(network, held, near)
@@ -225,7 +226,16 @@ def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Clo
         rooms = [least_room(state)[0] for state in found
                  if any(state.network.links[k].element.mode == SIPHON for k in network.drains)]
         siphons = opening_of(network, water) - max(rooms) if rooms else None
-    return OverflowCase(out, air, siphons, None if closed is None else operating_point(network, closed, near))
+        flushes = None if rooms else top_of_cycle(network, held, water, near)
+    return OverflowCase(out, air, siphons, None if closed is None else operating_point(network, closed, near), flushes)
+
+
+def top_of_cycle(network: Network, held: Closing, water: int, near: State | None = None) -> float | None:
+    """Return the highest level (m) of the cycle of drains that flush, told as one of `water`; None where none flushes."""
+    answer = operating_point(network, held, near)
+    if answer.kind != SURGES:
+        return None
+    return max(opening_of(network, water) - least_room(state)[0] for state in answer.states)
 
 
 def blocked_line(results: Results) -> float | None:

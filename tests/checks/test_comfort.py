@@ -8,7 +8,7 @@ from math import nextafter, pi, sqrt
 import pytest
 from builds import band, box, found, item, loop, pump, seen, stated, way, worked
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST
+from hydro.checks import FAILS, HOLDS, TIGHT, UNSURE
 from hydro.checks.check import Check, CheckKind, held, worse
 from hydro.checks.comfort import comfort_checks, noise, return_speed, steadiness, turnover
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR
@@ -29,7 +29,7 @@ def turned(times, **wishes):
 
 
 @pytest.mark.parametrize(("times", "wishes", "verdict"), [
-    (3.01, {}, HOLDS), (2.99, {}, ONLY_JUST), (9.99, {}, HOLDS), (10.01, {}, ONLY_JUST),
+    (3.01, {}, HOLDS), (2.99, {}, TIGHT), (9.99, {}, HOLDS), (10.01, {}, TIGHT),
     (4.01, {"least": 4.0}, HOLDS), (3.99, {"least": 4.0}, FAILS), (50.0, {"least": 4.0}, HOLDS),
     (5.99, {"most": 6.0}, HOLDS), (6.01, {"most": 6.0}, FAILS), (0.5, {"most": 6.0}, HOLDS),
     (4.01, {"least": 4.0, "most": 6.0}, HOLDS), (3.99, {"least": 4.0, "most": 6.0}, FAILS),
@@ -62,7 +62,7 @@ def test_turnover_at_its_limits_by_rows():
     for kind, beyond in ((CheckKind.SUMP_ROOM, nextafter(2.0, 3.0)), (CheckKind.INTAKE, nextafter(2.0, 1.0))):
         assert held(kind, "q", 2.0, 2.0, "o").verdict == HOLDS
         assert held(kind, "q", beyond, 2.0, "o").verdict == FAILS
-        assert held(kind, "q", beyond, 2.0, "o", otherwise=ONLY_JUST).verdict == ONLY_JUST
+        assert held(kind, "q", beyond, 2.0, "o", otherwise=TIGHT).verdict == TIGHT
         assert held(kind, "q", beyond, 2.0, "o").margin < 0.0
 
 
@@ -73,7 +73,7 @@ def test_turnover_of_all_counts_other_water_and_never_fails():
     flow, total = float(plain.state.pump_flow), float(plain.state.total)
     assert rows[0].value == pytest.approx(flow / total, rel=1e-9)
     assert rows[1].value == pytest.approx(flow / (total + 0.5), rel=1e-9)
-    assert (rows[1].key, rows[1].verdict) == ("turnover of all", ONLY_JUST)
+    assert (rows[1].key, rows[1].verdict) == ("turnover of all", TIGHT)
 
 
 def test_other_water_moves_with_the_picks():
@@ -97,12 +97,13 @@ def fast(*speeds, **build):
     return return_speed(seen(results, *(stated(results.state, flows={"pump": speed * AREA}) for speed in speeds)))
 
 
-@pytest.mark.parametrize(("speed", "verdict"), [(1.5 - 1e-9, HOLDS), (1.5 + 1e-9, ONLY_JUST), (2.4 - 1e-9, ONLY_JUST),
+@pytest.mark.parametrize(("speed", "verdict"), [(1.5 - 1e-9, HOLDS), (1.5 + 1e-9, TIGHT), (2.4 - 1e-9, TIGHT),
                                                 (2.4 + 1e-9, FAILS)])
 def test_speed_on_both_sides(speed, verdict):
-    """Up to 1.5 m/s (5 ft/s) the returns are quiet, up to 2.4 m/s (8 ft/s) only just, and beyond that the row fails."""
+    """Up to 1.5 m/s (5 ft/s) the returns are quiet, up to 2.4 m/s (8 ft/s) brisk, and beyond that too fast."""
     row = fast(speed)
     assert (row.verdict, row.value, row.limit) == (verdict, pytest.approx(speed, rel=1e-12), 1.5)
+    assert row.word == {HOLDS: "calm", TIGHT: "brisk", FAILS: "too fast"}[verdict]
 
 
 def test_speed_exactly_at_its_limits():
@@ -111,7 +112,7 @@ def test_speed_exactly_at_its_limits():
         value = fast(1.0).value * 1.7
         overrides = {"quiet return speed": Uncertain.exact(1.0, "quiet return speed"), name: Uncertain.exact(value, name)}
         row = fast(1.7 * (fast(1.0).value), overrides=overrides)
-        assert row.verdict == (HOLDS if name == "quiet return speed" else ONLY_JUST)
+        assert row.verdict == (HOLDS if name == "quiet return speed" else TIGHT)
 
 
 def test_speed_takes_the_fastest_way_to_run():
@@ -140,31 +141,38 @@ def loud(number, mode=WITH_AIR, results=LOOP, bore=0.057, *more):
     return noise(seen(results, *states), K)
 
 
-@pytest.mark.parametrize(("number", "mode", "verdict", "words"), [
-    (0.3 - 1e-9, WITH_AIR, HOLDS, ""), (0.3 + 1e-9, WITH_AIR, ONLY_JUST, "gurgles"), (5.0, WITH_AIR, ONLY_JUST, "gurgles"),
-    (0.0, WITH_AIR, HOLDS, ""), (2.0, SIPHON, HOLDS, "without air"), (0.1, FLUSHING_LOW, FAILS, "flushes"),
-    (0.1, FLUSHING_HIGH, FAILS, "flushes"),
+@pytest.mark.parametrize(("number", "mode", "word", "words"), [
+    (0.3 - 1e-9, WITH_AIR, "quiet", ""), (0.3 + 1e-9, WITH_AIR, "audible", "gurgles"),
+    (1.0 - 1e-9, WITH_AIR, "audible", "gurgles"), (1.0 + 1e-9, WITH_AIR, "loud", "roars"), (5.0, WITH_AIR, "loud", "roars"),
+    (0.0, WITH_AIR, "quiet", ""), (2.0, SIPHON, "quiet", "without air"), (0.1, FLUSHING_LOW, "loud", "flushes"),
+    (0.1, FLUSHING_HIGH, "loud", "flushes"),
 ])
-def test_noise_on_both_sides(number, mode, verdict, words):
-    """A drain is quiet up to J = 0.3 (Simpson 1968, as quoted later) and as a full siphon; above it gurgles; flushing fails."""
+def test_noise_on_both_sides(number, mode, word, words):
+    """A drain is quiet up to J = 0.3 (Simpson 1968, as quoted) and as a full siphon, audible to 1, loud above and flushing."""
     row = loud(number, mode)
-    assert row.verdict == verdict
-    assert words in row.because
+    assert (row.word, words in row.because) == (word, True)
 
 
 def test_noise_takes_every_way_to_run():
     """The loudest way to run counts, and a drain that may run with air or as a siphon is not called full."""
-    assert loud(0.1, WITH_AIR, LOOP, 0.057, (0.5, WITH_AIR)).verdict == ONLY_JUST
+    assert loud(0.1, WITH_AIR, LOOP, 0.057, (0.5, WITH_AIR)).verdict == TIGHT
     assert loud(0.5, WITH_AIR, LOOP, 0.057, (0.1, WITH_AIR)).value == pytest.approx(0.5, rel=1e-9)
-    assert loud(2.0, SIPHON, LOOP, 0.057, (2.0, WITH_AIR)).verdict == ONLY_JUST
+    assert loud(2.0, SIPHON, LOOP, 0.057, (2.0, WITH_AIR)).word == "loud"
     assert loud(0.1, WITH_AIR, LOOP, 0.057, (0.1, FLUSHING_HIGH)).verdict == FAILS
 
 
-def test_noise_exactly_at_its_limit():
-    """J of the same float as its limit is quiet; reversed flow makes no noise."""
+def test_noise_counts_the_water_that_runs_with_air():
+    """A drain that runs as a siphon or with air is as loud as its J with air, however fast the siphon is."""
+    row = loud(2.0, SIPHON, LOOP, 0.057, (0.5, WITH_AIR))
+    assert (row.word, row.value) == ("audible", pytest.approx(0.5, rel=1e-9))
+
+
+def test_noise_exactly_at_its_limits():
+    """J of the same float as a limit is still quiet, or still audible; reversed flow makes no noise."""
     value = loud(0.7).value
-    results = found(loop(overrides={"quiet number": Uncertain.exact(value, "quiet number")}))
-    assert loud(0.7, results=results).verdict == HOLDS
+    for name, verdict in (("quiet number", HOLDS), ("sweep number", TIGHT)):
+        results = found(loop(overrides={name: Uncertain.exact(value, name)}))
+        assert loud(0.7, results=results).verdict == verdict
     assert loud(-1.0).value == 0.0
 
 
@@ -175,11 +183,11 @@ def near(head, number, results=LOOP):
 
 
 @pytest.mark.parametrize(("head", "verdict", "words"), [
-    (0.85 - 1e-9, HOLDS, ""), (0.85 + 1e-9, ONLY_JUST, "close to where its inlet drowns"),
-    (1.0 - 1e-9, ONLY_JUST, "close to where its inlet drowns"), (1.0 + 1e-9, FAILS, "its inlet drowns"),
+    (0.85 - 1e-9, HOLDS, ""), (0.85 + 1e-9, TIGHT, "close to where its inlet drowns"),
+    (1.0 - 1e-9, TIGHT, "close to where its inlet drowns"), (1.0 + 1e-9, FAILS, "its inlet drowns"),
 ])
 def test_within_15_percent_of_a_change_of_mode(head, verdict, words):
-    """A drain that would prime (1.0 D and J = 1, from memory) holds below 85 % of that, is only just up to it, fails beyond."""
+    """A drain that would prime (1.0 D and J = 1, from memory) is settled below 85 % of that, near a change up to it."""
     row = near(head, 1.5)
     assert (row.verdict, row.value) == (verdict, pytest.approx(1.0 - head, abs=1e-9))
     assert row.because.startswith(words)
@@ -200,7 +208,7 @@ def test_steadiness_takes_the_smallest_margin():
 
 
 def test_steadiness_exactly_at_its_limits():
-    """A margin of the same float as the nearness asked for holds; a margin of nothing is still only just."""
+    """A margin of the same float as the nearness asked for holds; a margin of nothing is still near a change."""
     value = near(0.9, 1.5).value
     results = found(loop(overrides={"nearness to a change of mode": Uncertain.exact(value, "nearness to a change of mode")}))
     assert near(0.9, 1.5, results).verdict == HOLDS
@@ -209,7 +217,7 @@ def test_steadiness_exactly_at_its_limits():
     network = LOOP.network.changed({k: {"primes_at": 0.0, "sweeps_at": 0.0}})
     state = replace(stated(LOOP.state, tank=float(element.inlet.crest), flows={"drain": 0.0}), network=network)
     row = steadiness(seen(LOOP, state), k)
-    assert (row.value, row.verdict) == (0.0, ONLY_JUST)
+    assert (row.value, row.verdict) == (0.0, TIGHT)
     assert row.because.startswith("close to")
 
 
@@ -224,11 +232,11 @@ def row(verdict, because=""):
     return Check(CheckKind.SPEED, "question", 1.0, 2.0, 1.0, verdict, "origin", (because,) if because else ())
 
 
-@pytest.mark.parametrize("before", [HOLDS, ONLY_JUST, FAILS])
-@pytest.mark.parametrize("after", [HOLDS, ONLY_JUST, FAILS])
+@pytest.mark.parametrize("before", [HOLDS, TIGHT, UNSURE, FAILS])
+@pytest.mark.parametrize("after", [HOLDS, TIGHT, UNSURE, FAILS])
 def test_but_never_makes_a_verdict_better(before, after):
     """A reason may make a verdict worse or stay beside it; a better verdict changes nothing."""
-    rank = [HOLDS, ONLY_JUST, FAILS]
+    rank = [HOLDS, TIGHT, UNSURE, FAILS]
     changed = row(before, "first").downgraded("then", after)
     better = rank.index(after) < rank.index(before)
     assert changed.verdict == (before if better else after)
@@ -236,9 +244,9 @@ def test_but_never_makes_a_verdict_better(before, after):
     assert worse(before, after) == worse(after, before) == rank[max(rank.index(before), rank.index(after))]
 
 
-def test_but_is_only_just_unless_told():
-    """A reason alone makes a row only just, and stands alone where there was none."""
-    assert (row(HOLDS).downgraded("then").verdict, row(HOLDS).downgraded("then").because) == (ONLY_JUST, "then")
+def test_but_is_tight_unless_told():
+    """A reason alone makes a row tight, and stands alone where there was none."""
+    assert (row(HOLDS).downgraded("then").verdict, row(HOLDS).downgraded("then").because) == (TIGHT, "then")
     assert row(FAILS, "first").downgraded("then") == row(FAILS, "first")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from builds import found, loop, way
 
 from hydro.case import loads
 from hydro.checks.queries import doubts
@@ -77,3 +78,12 @@ def test_many_lines_are_folded():
 def test_the_cases_have_no_misfits(case):
     """No case that comes with the project joins two standards by mistake."""
     assert [doubt for doubt in asked(loads(case.read_text(encoding="utf-8"))) if MET in doubt] == []
+
+
+@pytest.mark.parametrize(("hole", "said"), [(0.23, True), (0.25, False)])
+def test_a_small_siphon_break_is_asked_about_by_the_ratio_that_counts(hole, said):
+    """A hole is asked about below the ratio from which it counts, 24 % of the pipe's bore, and the line names that ratio."""
+    results = found(loop(returns=(way(hole_at=1.484, hole=hole * 0.0284),)))
+    lines = [line for line in doubts(results) if "counted as plugged" in line]
+    assert results.breaks_counted() is not said
+    assert [("23 % of the pipe's bore" in line, "below 24 %" in line) for line in lines] == [(True, True)] * said

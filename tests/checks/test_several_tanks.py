@@ -8,7 +8,8 @@ import pytest
 from builds import found, loop, pump, seen, stated
 from many_builds import cascade, driven, fish_room, from_tank, into_tank, several, sump, tank, two_on_header, two_sumps, with_box
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, checks_of, flood
+from hydro.checks import FAILS, HOLDS, TIGHT, checks_of, flood
+from hydro.checks.sensitivity import judged_over_bands, known_roughly
 from hydro.description.build import Group
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.all_drains_blocked import drains_of, raised_in_every_tank
@@ -180,16 +181,28 @@ def test_pumps_side_by_side(heads, verdict):
 
 
 def test_a_box_label_on_one_of_two_pumps():
-    """A box label makes the rows that rest on pumps only just, and says which pump it is."""
-    from hydro.checks.sensitivity import judged_over_bands
-
+    """Of two pumps the one that only its box tells of is named, once; no check says so again."""
     label = replace(pump(curve=(), most_flow=1.6e-3, most_height=3.0), name="boxed", header="main")
     known = driven("known", header="main", curve=((0.0, 3.0), (0.8e-3, 2.4), (1.6e-3, 0.0)))
     build = several([tank("show", (1.6, 0.8, 0.6), 1.0)], [from_tank(f"drain {n}", "show", 1.50) for n in (1, 2, 3)],
                     [into_tank("return", "show", 1.45, "main")], [label, known])
-    rows = {row.key: row for row in judged_over_bands(found(build), [])}
-    assert "all that is known of boxed" in rows["overflow"].because
-    assert rows["overflow"].verdict == ONLY_JUST
+    assert known_roughly(build) == ("boxed is known by the label on its box only",)
+    assert not any("label" in check.because for check in judged_over_bands(found(build), []))
+
+
+@pytest.mark.parametrize(("bore", "verdict"), [(0.057, HOLDS), (0.016, FAILS)])
+def test_of_tanks_alike_those_asked_say_whether_it_is_remote(bore, verdict):
+    """In two tanks on one description a wet drain beside a dry one is blocked once; the dry one answers for both."""
+    drains = [from_tank(f"{name} {word}", name, lip, bore=wide) for name in ("left", "right")
+              for word, lip, wide in (("main", 1.50, 0.057), ("spare", 1.55, bore))]
+    alike = (Group("main", ("left main", "right main")), Group("spare", ("left spare", "right spare")),
+             Group("tank", ("left", "right")))
+    build = replace(wide(*drains), groups=alike,
+                    wishes={"top-up reservoir": Uncertain.exact(1.0, "wishes: top-up reservoir")})
+    results = found(build)
+    assert len([case for case in results.overflows if any("main" in results.network.links[k].name for k in case.out)]) < 2
+    row = keys(results)["all blocked tank"]
+    assert (row.margin < 0.0, row.verdict) == (True, verdict)
 
 
 def test_many_tanks_are_asked_quickly_of_few():
@@ -271,7 +284,7 @@ def test_water_back_through_a_pump_that_stands(valve):
     assert ("back-flow spare" in rows) is not valve
     assert (back > 1e-5) is not valve
     if not valve:
-        assert (rows["back-flow spare"].value, rows["back-flow spare"].verdict) == (pytest.approx(back), ONLY_JUST)
+        assert (rows["back-flow spare"].value, rows["back-flow spare"].verdict) == (pytest.approx(back), TIGHT)
         assert rows["back-flow spare"].because == "no check valve holds it back"
 
 

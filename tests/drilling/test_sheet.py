@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from report_cases import ROOT
 
 from hydro.case import loads
-from hydro.checks import FAILS, HOLDS, ONLY_JUST
+from hydro.checks import FAILS, HOLDS, TIGHT
 from hydro.checks.assessment import assess
 from hydro.description.build import Wall
 from hydro.drilling.elbow import MOST, Elbow, turned_elbow
@@ -133,10 +133,10 @@ def test_clearances_are_plane_geometry():
     assert between(one, other) == pytest.approx(0.24)
 
 
-@pytest.mark.parametrize(("up", "verdict"), [(0.500, HOLDS), (0.508, ONLY_JUST), (0.520, ONLY_JUST), (0.5459, ONLY_JUST),
+@pytest.mark.parametrize(("up", "verdict"), [(0.500, HOLDS), (0.508, TIGHT), (0.520, TIGHT), (0.5459, TIGHT),
                                              (0.547, FAILS)])
 def test_the_stricter_of_two_rules_is_kept(up, verdict):
-    """60 mm in 12 mm glass: 60 mm to the edge holds, less only just (as within 4 mm of tape), under 2 x 12 mm fails."""
+    """60 mm in 12 mm glass: 60 mm to the edge holds, less is tight (as within 4 mm of tape), under 2 x 12 mm fails."""
     found = row(checks_of_panel(pane(), [hole(0.75, up, 0.06)], 0.004), "edge")
     assert found.limit == pytest.approx(0.06)
     assert found.verdict == verdict
@@ -154,7 +154,7 @@ def test_thick_glass_turns_the_rules_round():
 
 def test_corner_least_and_greatest_hole():
     """12 mm glass: 72 mm to a corner is the least, 78 mm is kept; the hole is 12 mm at least, a third of 600 mm at most."""
-    for rim, verdict in ((0.079, HOLDS), (0.075, ONLY_JUST), (0.071, FAILS)):
+    for rim, verdict in ((0.079, HOLDS), (0.075, TIGHT), (0.071, FAILS)):
         away = (rim + 0.02) / math.sqrt(2.0)
         assert row(checks_of_panel(pane(), [hole(away, away, 0.04)], 0.0), "corner").verdict == verdict
     assert row(checks_of_panel(pane(), [hole(0.75, 0.3, 0.011)], 0.0), "least").verdict == FAILS
@@ -172,8 +172,8 @@ def test_wood_and_acrylic_ask_for_a_diameter():
 
 
 def test_two_holes_are_held_against_the_larger():
-    """40 and 80 mm: 80 mm from rim to rim hold, 79 mm hold only just, less than two thicknesses fail."""
-    for gap, verdict in ((0.081, HOLDS), (0.079, ONLY_JUST), (0.023, FAILS)):
+    """40 and 80 mm: 80 mm from rim to rim hold, 79 mm are tight, less than two thicknesses fail."""
+    for gap, verdict in ((0.081, HOLDS), (0.079, TIGHT), (0.023, FAILS)):
         holes = [hole(0.5, 0.3, 0.04), hole(0.5 + 0.06 + gap, 0.3, 0.08, name="right")]
         assert row(checks_of_panel(pane(), holes, 0.0), "rims").verdict == verdict
 
@@ -182,7 +182,7 @@ def test_glass_of_no_stated_thickness_never_holds():
     """Where the thickness of the glass is not stated its own rule cannot be asked, and the row says so."""
     glass = pane(thickness=None)
     found = row(checks_of_panel(glass, [hole(0.75, 0.3, 0.06, glass)], 0.0), "edge")
-    assert (found.verdict, "not stated" in found.because) == (ONLY_JUST, True)
+    assert (found.verdict, "not stated" in found.because) == (TIGHT, True)
 
 
 @given(rise=st.floats(0.02, 0.15), rim=st.floats(0.02, 0.15), low=st.floats(0.0, 0.05), room=st.floats(0.0, 0.06))

@@ -23,6 +23,7 @@ DRAIN = SectionKeys({
 
 PUMP = SectionKeys({
     "name": NAME, "chamber": Key("NAME, else the last", "name"), "intake": Key("6 cm above sump bottom", "height"),
+    "intake bore": Key("50 mm; of its opening, or of its strainer's face", "length", low=0.005, high=1.0, may_name=True),
     "curve": Key("[0 L/h = 4.2 m, 3000 L/h = 3.2 m, 6200 L/h = 0 m], or the name of a file of points", "point", listed=True),
     "box": Key("{most flow: 5000 L/h, most height: 3.2 m}", section="label", example="{most flow: 7000 L/h, most height: 3.8 m}"),
     "bucket": Key("[10 L in 14 s at 1.1 m]; filled so high above the water at the pump", "bucket test", listed=True),

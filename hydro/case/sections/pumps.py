@@ -61,6 +61,7 @@ def read_pump(world: World, section: CaseSection, folder: Path, name: str = "") 
         low, middle, high = INTAKE
         sump = world.chambers.get(chamber) or next(iter(world.chambers.values()), "sump")
         intake = Height(Uncertain(low, middle, high, section.path("intake"), INTAKE_SOURCE), f"{sump} bottom")
+    intake_bore = section.number("intake bore")
     curve_node, box_node, bucket_node = (section.take(key) for key in ("curve", "box", "bucket"))
     curve = read_curve(reading, curve_node, section.path("curve"), folder) if curve_node else ()
     most_flow, most_height = _box(section, box_node) if box_node else (None, None)
@@ -77,7 +78,7 @@ def read_pump(world: World, section: CaseSection, folder: Path, name: str = "") 
     header = _header(world, section)
     off = section.word("off") == "yes"
     section.finish()
-    return Pump(name, chamber, intake, curve, most_flow, most_height, tests, speed, power, line, header, off)
+    return Pump(name, chamber, intake, curve, most_flow, most_height, tests, speed, power, line, header, off, intake_bore)
 
 
 def _draws_from(world: World, section: CaseSection) -> str:

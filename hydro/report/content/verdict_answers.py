@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from hydro.checks import Check
+from hydro.checks import FAILS, HOLDS, TIGHT, UNSURE, Check
 from hydro.checks.check import COMFORT, RANK
 from hydro.report.content.grouping import few
 from hydro.report.content.influence import influences, most_in_doubt
@@ -27,9 +27,14 @@ def by_verdict(checks: Sequence[Check]) -> list[tuple[str, list[Check]]]:
 
 
 def counted_checks(checks: Sequence[Check]) -> str:
-    """Return how many checks have which verdict: '18 checks on floor and pump: 14 holds, 4 only just'."""
+    """Return how many checks have which verdict: '14 hold, 3 are tight, 1 fails'."""
     count = Counter(check.verdict for check in checks)
-    return ", ".join(f"{count[verdict]} {verdict}" for verdict in sorted(count, key=RANK.__getitem__))
+    return ", ".join(f"{count[verdict]} {(ONE if count[verdict] == 1 else SEVERAL)[verdict]}"
+                     for verdict in sorted(count, key=RANK.__getitem__))
+
+
+ONE = {HOLDS: "holds", TIGHT: "is tight", UNSURE: "is unsure", FAILS: "fails"}
+SEVERAL = {HOLDS: "hold", TIGHT: "are tight", UNSURE: "are unsure", FAILS: "fail"}
 
 
 def verdict_sentences(view: View) -> list[Sentence]:
@@ -39,9 +44,12 @@ def verdict_sentences(view: View) -> list[Sentence]:
         return [say("NO RUNNING STATE. Nothing could be checked.")]
     said = [say("{verdict}. {count} on floor and pump: {counted}.", verdict=view.assessment.verdict.upper(),
                 count=f"{len(checks)} check{'s' if len(checks) > 1 else ''}", counted=counted_checks(checks))]
-    wanting = [check for check in checks if not in_order(check)]
-    said += _named(view, wanting)
-    if wanting:
+    said += [say("{verdict}: {names}.", verdict=verdict.capitalize(), names="; ".join(check_topics(view, found)))
+             for verdict, found in by_verdict([check for check in checks if check.verdict in (FAILS, TIGHT)])]
+    said += [say("Unsure: '{name}' decides {names}.", name=name, names="; ".join(check_topics(view, found)))
+             for name, found in view.assessment.deciding.items()]
+    said += [say("{what}.", what=what[:1].upper() + what[1:]) for what in view.assessment.known_roughly]
+    if any(check.verdict in (FAILS, TIGHT) for check in checks):
         said.append(say("`sumpwright mend CASE` says what to change."))
     return said
 
@@ -51,13 +59,13 @@ def comfort_sentences(view: View) -> list[Sentence]:
     checks = [check for check in view.assessment.checks if check.kind.stake == COMFORT]
     if not checks:
         return []
-    said = _named(view, [check for check in checks if not in_order(check)])
-    return said or [say("Nothing amiss in {count} checks.", count=str(len(checks)))]
-
-
-def _named(view: View, checks: Sequence[Check]) -> list[Sentence]:
-    return [say("{verdict}: {names}.", verdict=verdict.capitalize(), names="; ".join(check_topics(view, found)))
-            for verdict, found in by_verdict(checks)]
+    found: dict[str, list[Check]] = {}
+    for check in checks:
+        if not in_order(check):
+            found.setdefault(check.word, []).append(check)
+    said = [say("{word}: {names}.", word=word.capitalize(), names="; ".join(check_topics(view, alike)))
+            for word, alike in found.items()]
+    return said or [say("Quiet, and nothing else amiss.")]
 
 
 def check_topics(view: View, checks: Sequence[Check]) -> list[str]:
@@ -70,6 +78,9 @@ def check_topics(view: View, checks: Sequence[Check]) -> list[str]:
 
 def measure_sentences(view: View) -> list[Sentence]:
     """Return the input to know better before all others: the one that moves the doubtful checks most, or else the figures."""
+    for name, checks in view.assessment.deciding.items():
+        return [say("'{name}' first: it decides {checks}.", name=name,
+                    checks=", ".join(dict.fromkeys(check.kind.title for check in checks)))]
     wanting = [check for check in view.assessment.checks if check.kind.stake != COMFORT and not in_order(check)]
     found = most_in_doubt(view.assessment, wanting)
     if found is not None:

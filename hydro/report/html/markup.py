@@ -21,7 +21,7 @@ Content = object
 """What may stand in an element: `Markup` as it is, everything else as text."""
 VOID = frozenset({"meta", "br", "hr", "col", "img"})
 _LEFTWARD = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff]")
-SHAPES = {"holds": "●", "only just": "▲", "fails": "■"}
+SHAPES = {"holds": "●", "tight": "▲", "unsure": "◆", "fails": "■"}
 """A shape for each verdict, beside its word: colour is never all that tells them apart."""
 
 
@@ -119,10 +119,10 @@ def strong(*content: Content) -> Markup:
     return tag("strong", *content)
 
 
-def verdict_mark(word: str) -> Markup:
-    """Return a verdict with its shape and its word."""
-    shape = tag("span", SHAPES.get(word, ""), aria_hidden="true", class_="shape")
-    return tag("span", shape, " ", word, class_=f"verdict {word.replace(' ', '-')}")
+def verdict_mark(verdict: str, word: str = "") -> Markup:
+    """Return a verdict with its shape and its word, of comfort a word of its own."""
+    shape = tag("span", SHAPES.get(verdict, ""), aria_hidden="true", class_="shape")
+    return tag("span", shape, " ", word or verdict, class_=f"verdict {verdict.replace(' ', '-')}")
 
 
 def scroll(content: Markup, label: str) -> Markup:

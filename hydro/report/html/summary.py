@@ -6,7 +6,7 @@ from markupsafe import Markup
 
 from hydro.checks import Check
 from hydro.checks.assessment import Assessment
-from hydro.checks.check import AT_LEAST, AT_MOST
+from hydro.checks.check import AT_LEAST, AT_MOST, COMFORT
 from hydro.report.content.answers import first_answers
 from hydro.report.content.check_figures import OVER, check_figures
 from hydro.report.content.sentences import Figure, Sentence, say, written
@@ -29,7 +29,9 @@ def summary_section(study: Study, system: str) -> PageSection | None:
     parts.append(tag("dl", *told, class_="answers"))
     if assessment.checks:
         parts += [subheading("Every check"), page_paragraph(EXPLAINED)]
-    for word, checks in by_verdict(assessment.checks):
+    comfort = [check for check in assessment.checks if check.kind.stake == COMFORT]
+    groups = by_verdict([check for check in assessment.checks if check not in comfort])
+    for word, checks in (*groups, *([("comfort", comfort)] if comfort else [])):
         parts += [subheading(word.capitalize(), 4),
                   items((check_item(assessment, check, system) for check in checks), class_="checks")]
     return PageSection("summary", "Summary", join(parts))
@@ -41,7 +43,7 @@ def check_item(assessment: Assessment, check: Check, system: str) -> Markup:
     # A folded row and a verdict that was made worse carry reasons; figures in them are told in the system asked for.
     why = f" ({check.because})" if check.because and not in_order(check) else ""
     told = written(check_sentence(assessment, check), system, both=True)
-    return join((verdict_mark(check.verdict), " ", f"{question}: {told}{why}."))
+    return join((verdict_mark(check.verdict, check.word), " ", f"{question}: {told}{why}."))
 
 
 def check_sentence(assessment: Assessment, check: Check) -> Sentence:

@@ -112,7 +112,8 @@ def _running_line(assessment: Assessment) -> dict[str, Any]:
 
 def _check(check: Check) -> dict[str, Any]:
     return {"key": check.key, "kind": check.kind.word, "subject": check.subject, "stake": check.kind.stake,
-            "question": check.question, "verdict": check.verdict, "value": check.value, "limit": check.limit,
+            "question": check.question, "verdict": check.verdict, "word": check.word, "decided_by": check.decided_by or None,
+            "value": check.value, "limit": check.limit,
             "margin": check.margin, "dimension": check.dimension, "origin": check.origin, "because": check.because,
             "figures": {words: {"value": value, "dimension": dimension} for words, (value, dimension) in check.figures.items()},
             "worst": check.worst}

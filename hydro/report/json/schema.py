@@ -12,7 +12,7 @@ def _figures(path: str) -> dict[str, str]:
 
 SCHEMA: dict[str, str] = {
     "program": "text", "version": "text", "format": "number of this layout", "units": "SI", "schema": "this table",
-    "title": "text", "file": "text", "verdict": "holds, only just or fails",
+    "title": "text", "file": "text", "verdict": "holds, tight, unsure or fails: the worst of floor and pump",
     "answer.kind": "steady, draws air, cannot lift that high, runs backwards, two operating points, surges, no steady state",
     "answer.reason": "text", "answer.figures.*": "figures of the reason: flows in m3/s, levels above the ground and heads in m",
     "answer.one_reachable": "true where other states may exist that were not looked for",
@@ -25,7 +25,8 @@ SCHEMA: dict[str, str] = {
     "running_line.chamber": "the chamber in which the line is drawn", "running_line.sump": "the sump it belongs to",
     "flow": f"flow of all pumps that draw from a chamber, m3/s, {_BAND}", "bucket.volume": "m3", "bucket.seconds": f"s, {_BAND}",
     "checks[].key": "text", "checks[].kind": "text", "checks[].subject": "what it asks about, empty where there is one only",
-    "checks[].stake": "floor, pump or comfort", "checks[].question": "text", "checks[].verdict": "holds, only just or fails",
+    "checks[].stake": "floor, pump or comfort", "checks[].question": "text", "checks[].verdict": "holds, tight, unsure or fails",
+    "checks[].word": "the verdict as it is told: of comfort in plain words", "checks[].decided_by": "the input that decides it",
     "checks[].value": "SI, levels above the ground", "checks[].limit": "SI", "checks[].margin": "SI, positive while it holds",
     "checks[].dimension": "name of the dimension", "checks[].origin": "where the limit comes from", "checks[].because": "text",
     **_figures("checks[].figures"),

@@ -28,7 +28,7 @@ def check_section(view: View) -> list[str]:
     kept = [check for check in view.assessment.checks if many.get(check.kind.title, check) is check]
     body = [["verdict", "question", "value", "limit", "margin"]]
     for check in kept:
-        body.append([check.verdict if in_order(check) else check.verdict.upper(), check.question,
+        body.append([check.word if in_order(check) else check.word.upper(), check.question,
                      *check_cells(view.assessment, check, view.system)])
     head, *rest = table_rows(body, words=(0, 1))
     lines = [*heading("Checks"), "", *head]

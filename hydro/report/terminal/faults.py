@@ -82,7 +82,7 @@ def outcome(effect: Effect, system: str, room: float) -> str:
         words.append("the drains surge")
     if not words:
         left = f", {tape_below(effect.left, system)} left after a power cut"
-        return f"{'only just' if effect.left < room else 'holds'}{left}{'; gurgles' if effect.noise == NOISY else ''}"
+        return f"{'tight' if effect.left < room else 'holds'}{left}{'; gurgles' if effect.noise == NOISY else ''}"
     return "; ".join(words)
 
 

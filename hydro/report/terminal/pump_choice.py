@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST
+from hydro.checks import FAILS, HOLDS, TIGHT, UNSURE
 from hydro.elements.pump import BOX_EXPONENT
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import ceiling_mark, floor_mark, mark, rounded_band, tape_above, tape_below
@@ -95,7 +95,8 @@ def _in_short(row: Choice, found: Choices, system: str) -> str:
     if power is not None and row.run.yearly is not None:
         words.append(f"{BEFORE[power.basis]}{show(power.watts, 'power', system, 2)}, "
                      f"{row.run.yearly / JOULES:.0f} kWh a year{_money(row.run, found)}")
-    words.append({HOLDS: "every check holds", ONLY_JUST: "checks hold only just"}.get(row.verdict, "a check fails"))
+    words.append({HOLDS: "every check holds", TIGHT: "checks are tight",
+                  UNSURE: "checks are unsure"}.get(row.verdict, "a check fails"))
     return ", ".join(words)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from hydro import __version__
-from hydro.checks import FAILS, HOLDS, Check
+from hydro.checks import FAILS, HOLDS, IN_DOUBT, Check
 from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
 from hydro.report.terminal.check_table import check_cells
@@ -39,7 +39,7 @@ def remedies_text(found: RemedyReport, units: str | None = None) -> str:
         lines += labelled("Cheapest only", "The build is large: each check gets the remedies of the cheapest kind that has one.")
     if (most := most_at_once(found)) is not None and len(most.mends) + len(most.betters) > 1:
         lines += labelled("Most at once", f"{_capital(most.said(system))}. It mends {', '.join(most.mends)}"
-                          + (f"; {', '.join(most.betters)} then only just" if most.betters else "") + ".")
+                          + (f"; {', '.join(most.betters)} then in doubt" if most.betters else "") + ".")
     for mending in found.rows:
         lines += _mending(found.assessment, mending, system)
     if any(mending.remedies for mending in found.rows):
@@ -62,11 +62,11 @@ def _answer(found: RemedyReport) -> list[str]:
         return [f"It does not run: {found.assessment.answer.reason}. What holds after a change cannot be said."]
     if not found.asked:
         return ["Every check holds: nothing to mend."]
-    counts = [sum(check.verdict == verdict for check in found.assessment.checks) for verdict in ("fails", "only just")]
+    counts = [sum(check.verdict in words for check in found.assessment.checks) for words in ((FAILS,), IN_DOUBT)]
     mended = sum(any(remedy.verdict == HOLDS for remedy in one.remedies) for one in found.rows)
     bettered = sum(bool(one.remedies) for one in found.rows) - mended
     fails = "check fails" if counts[0] == 1 else "checks fail"
-    told = f"{counts[0]} {fails}, {counts[1]} hold only just. For {mended} of them a change was found that makes it hold"
+    told = f"{counts[0]} {fails}, {counts[1]} are in doubt. For {mended} of them a change was found that makes it hold"
     told += f", and {bettered} more fail no longer." if bettered else "."
     left = [one.check.key for one in found.rows if not one.remedies]
     return [told, *([f"No single change does it for: {', '.join(left)}."] if left else [])]
@@ -93,14 +93,14 @@ def _stands(assessment: Assessment, row: Check, system: str) -> str:
 
 
 def _then(remedy: Remedy, row: Check) -> str:
-    told = "" if remedy.verdict == HOLDS else " It then holds only just."
+    told = "" if remedy.verdict == HOLDS else f" It is then {remedy.verdict}."
     others = [key for key in remedy.mends if key != row.key]
     better = [key for key in remedy.betters if key != row.key]
     if others:
         told += f" Mends {', '.join(others)} too."
     if better:
         told += f" {', '.join(better)} then no longer fail{'s' if len(better) == 1 else ''}."
-    return told + (f" Running then, it holds only just: {', '.join(remedy.costs)}." if remedy.costs else "")
+    return told + (f" Running then, in doubt: {', '.join(remedy.costs)}." if remedy.costs else "")
 
 
 def _in_file(edits: Sequence[Edit]) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.checks import HOLDS, ONLY_JUST, Check
+from hydro.checks import HOLDS, IN_DOUBT, Check
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import mark, tape
 from hydro.report.terminal.layout import clean, heading, labelled, listed, paragraph, table, wrap
@@ -77,13 +77,13 @@ def sizing_answer(sized: Sized) -> list[str]:
     to = "and" if count == 2 else "to"
     said = [f"{count} designs to choose from, {first.letter} {to} {last.letter}." if count > 1 else "One design."]
     if not first.asked:
-        said.append("No check fails in any of them; what holds only just is told with each.")
+        said.append("No check fails in any of them; what is in doubt is told with each.")
     elif len(sure) == len(sized.designs):
         said.append("What is asked holds in each of them, also with any one figure at either end of its band.")
     elif sure:
-        said.append(f"What is asked holds for certain in {', '.join(one.letter for one in sure)}; in the others only just.")
+        said.append(f"What is asked holds for certain in {', '.join(one.letter for one in sure)}; in the others it is in doubt.")
     else:
-        said.append("What is asked holds only just in all of them; why stands with each.")
+        said.append("What is asked is in doubt in all of them; why stands with each.")
     return said
 
 
@@ -148,7 +148,7 @@ def _figure(one: Design, name: str, sized: Sized, system: str) -> str:
 
 
 def _margins(sized: Sized, system: str) -> list[str]:
-    """Return the margins of the checks that are asked, one line a check, '!' where it holds only just."""
+    """Return the margins of the checks that are asked, one line a check, '!' where it is in doubt."""
     questions: dict[str, Check] = {}
     for one in sized.designs:
         for row in one.asked:
@@ -161,7 +161,7 @@ def _margins(sized: Sized, system: str) -> list[str]:
             mine = next((each for each in one.asked if each.key == key), None)
             line.append("-" if mine is None else _margin(mine, system) + ("" if mine.verdict == HOLDS else "!"))
         cells.append(line)
-    said = paragraph("'!' holds only just, for the reason told below; the margin is that of the middle.")
+    said = paragraph("'!' is in doubt, for the reason told below; the margin is that of the middle.")
     return [*table(cells), *(said if any("!" in cell for line in cells[1:] for cell in line[1:]) else [])]
 
 
@@ -172,13 +172,13 @@ def _margin(row: Check, system: str) -> str:
 
 
 def _common(designs: Sequence[Design]) -> list[tuple[str, str]]:
-    """Return question and reason of what holds only just, for the same reason, in every design shown, where there are several."""
-    doubtful = [[(row.question, row.because) for row in one.checks if row.verdict == ONLY_JUST] for one in designs]
+    """Return question and reason of what is in doubt, for the same reason, in every design shown, where there are several."""
+    doubtful = [[(row.question, row.because) for row in one.checks if row.verdict in IN_DOUBT] for one in designs]
     return [pair for pair in doubtful[0] if len(designs) > 1 and all(pair in other for other in doubtful)]
 
 
 def _doubts(before: str, pairs: Sequence[tuple[str, str]], indent: int) -> list[str]:
-    """Return what holds only just, one paragraph for each reason."""
+    """Return what is in doubt, one paragraph for each reason."""
     grouped: dict[str, list[str]] = {}
     for question, because in pairs:
         grouped.setdefault(because, []).append(question)
@@ -196,7 +196,7 @@ def _design(sized: Sized, one: Design, system: str, common: Sequence[tuple[str, 
     lines = ["", *paragraph(f"{one.letter}: {one.stands_for}.", 0, 3), *paragraph(f"{values}.", 3),
              *paragraph(f"Runs at {show(one.point['flow'], 'flow', system)} ({turned}){energy}; {levels}, line "
                         f"{tape(one.point['line'], system)} over the sump's bottom.", 3)]
-    doubtful = [(row.question, row.because) for row in one.checks if row.verdict == ONLY_JUST]
+    doubtful = [(row.question, row.because) for row in one.checks if row.verdict in IN_DOUBT]
     return lines + _doubts("Only just", [pair for pair in doubtful if pair not in common], 3)
 
 

@@ -16,7 +16,7 @@ from hydro.network.model import Closing, Network
 from hydro.quantities.arrays import take
 from hydro.scenarios.all_drains_blocked import raised_when_blocked
 from hydro.scenarios.placed_build import PlacedBuild, at_its_best, closing_of, with_drains_blocked
-from hydro.scenarios.results import COMBINATIONS, DRY, OverflowCase, Results
+from hydro.scenarios.results import COMBINATIONS, DRY, OverflowCase, Results, top_of_cycle
 from hydro.search.batch.power_cut import BatchPowerCut, cut
 from hydro.search.batch.solve import DRAWS_AIR as AIRY
 from hydro.search.batch.solve import NO_LIFT, NO_MODES, UNSOLVED, ModeCase, Ran, fits_in, run_all, solve_in, spread_out
@@ -36,7 +36,8 @@ class Designs:
     """Many designs of one topology: `sample` has an array for every open number. `cuts` go with the ways of `ran`, case by case.
 
     `overflows` are the states with all drains running with air, by what is out; `siphons` the highest level, in its place, of a
-    state in which some drain siphons (not a number where none was asked for or found). `alone` gives one design's network.
+    state in which some drain siphons (not a number where none was asked for or found); `surges` whether no combination of modes
+    was found there. `alone` gives one design's network, `best` that with the pump at its best, `line` its pump chamber's level.
     """
 
     loop: PlacedBuild
@@ -48,6 +49,9 @@ class Designs:
     siphons: Mapping[tuple[int, ...], Any]
     wet: Any
     alone: Callable[[Any], Network]
+    surges: Mapping[tuple[int, ...], Any]
+    best: Callable[[Any], Network]
+    line: Any
 
     def picks_of(self, design: int) -> dict[str, Any]:
         """Return the values of one design by name."""
@@ -90,11 +94,18 @@ class Designs:
     def _overflow(self, design: int, network: Network, out: tuple[int, ...]) -> OverflowCase:
         way = self.overflows[out]
         place = way.among(design)
-        siphons = float(self.siphons[out][design])
+        found = float(self.siphons[out][design])
+        siphons = None if found != found else found
+        flushes = self._flushes(design, out) if siphons is None and self.surges[out][design] else None
         if place is None:
-            return OverflowCase(out, None, None if siphons != siphons else siphons, None)
+            return OverflowCase(out, None, siphons, None, flushes)
         state = State(network, None, tuple(float(x[place]) for x in way.levels), tuple(float(x[place]) for x in way.flows), 0)
-        return OverflowCase(out, state, None if siphons != siphons else siphons, None)
+        return OverflowCase(out, state, siphons, None, flushes)
+
+    def _flushes(self, design: int, out: tuple[int, ...]) -> float | None:
+        """Return the highest level of the cycle of a design's drains that flush, m: asked alone, of the few where it matters."""
+        network = with_drains_blocked(self.best(design), out)
+        return top_of_cycle(network, Closing(network.pump_chamber, level=float(self.line[design])), network.tank)
 
 
 def designs_of(loop: PlacedBuild, sample: Mapping[str, Any], count: int) -> Designs | None:
@@ -109,8 +120,12 @@ def designs_of(loop: PlacedBuild, sample: Mapping[str, Any], count: int) -> Desi
         return None
     ran, cuts = stopped
     wet = _wet(ran)
-    overflows, siphons = _overflows(loop, sample, ran, wet)
-    return Designs(loop, sample, count, ran, cuts, overflows, siphons, wet, subset(ran.network))
+    line = _line(ran)
+    # A speed or an opening among the picks is how a design is set; the pump at its best is so in spite of it.
+    freed = {name: value for name, value in sample.items() if name not in at_its_best(loop.build, {})}
+    best = spread_out(loop.network(at_its_best(loop.build, freed)), ran.count)
+    overflows, siphons, surges = _overflows(best, line, ran, wet)
+    return Designs(loop, sample, count, ran, cuts, overflows, siphons, wet, subset(ran.network), surges, subset(best), line)
 
 
 def run_and_stop(loop: PlacedBuild, sample: Mapping[str, Any], count: int,
@@ -151,16 +166,15 @@ def _line(ran: Ran) -> Any:
 
 
 def _overflows(
-    loop: PlacedBuild, sample: Mapping[str, Any], ran: Ran, wet: Any
-) -> tuple[dict[tuple[int, ...], ModeCase], dict[Any, Any]]:
-    """Return the overflows with the pump at its best and the pump chamber held: all drains, each out, all wet ones out."""
+    best: Network, line: Any, ran: Ran, wet: Any
+) -> tuple[dict[tuple[int, ...], ModeCase], dict[Any, Any], dict[Any, Any]]:
+    """Return the overflows with the pump at its best and the pump chamber held: all drains, each out, all wet ones out.
+
+    With them the levels while some drain siphons, and whether no modes hold, both where the tank goes over with air.
+    """
     import numpy as np
 
-    line = _line(ran)
     able = np.flatnonzero(np.isfinite(line))
-    # A speed or an opening among the picks is how a design is set; the pump at its best is so in spite of it.
-    freed = {name: value for name, value in sample.items() if name not in at_its_best(loop.build, {})}
-    best = spread_out(loop.network(at_its_best(loop.build, freed)), ran.count)
     held = Closing(best.pump_chamber, level=line)
     drains = best.drains
     outs: dict[tuple[int, ...], Any] = {(): able, **{(k,): able for k in drains}}
@@ -168,21 +182,24 @@ def _overflows(
         out = tuple(k for k, one in zip(drains, pattern, strict=True) if one)
         if 2 <= len(out) < len(drains):
             outs[out] = able[(np.array(pattern) == wet[:, able].T).all(axis=1)]
-    ways, siphons = {}, {}
+    ways, siphons, surges = {}, {}, {}
     near = ran.ways[0]
     for out, designs in outs.items():
         network = with_drains_blocked(best, out)
         way = solve_in(network, held, dict.fromkeys(drains, WITH_AIR), designs, near, guarded=False)
-        ways[out], siphons[out] = way, np.full(ran.count, np.nan)
+        ways[out], siphons[out], surges[out] = way, np.full(ran.count, np.nan), np.zeros(ran.count, dtype=bool)
         opening = np.broadcast_to(np.asarray(best.waters[best.tank].opening, dtype=float), (ran.count,))
         over = designs[~way.holds | (way.levels[best.tank] > opening[designs])]
         if len(over):
-            siphons[out][over] = _siphons(take(network, over), take(held, over), len(over))
-    return ways, siphons
+            siphons[out][over], surges[out][over] = _siphons(take(network, over), take(held, over), len(over))
+    return ways, siphons, surges
 
 
-def _siphons(network: Network, held: Closing, count: int) -> Any:
-    """Return the lowest tank level of the consistent states in which a drain siphons, m; not a number where there is none."""
+def _siphons(network: Network, held: Closing, count: int) -> tuple[Any, Any]:
+    """Return the lowest tank level of the consistent states in which a drain siphons, m, and whether no modes hold at all.
+
+    The level is not a number where there is none.
+    """
     import numpy as np
 
     ran = run_all(network, held, count)
@@ -191,4 +208,4 @@ def _siphons(network: Network, held: Closing, count: int) -> Any:
         if any(mode != WITH_AIR for mode in way.modes.values()):
             here = way.designs[way.holds]
             lowest[here] = np.fmin(lowest[here], way.levels[network.tank][way.holds])
-    return lowest
+    return lowest, ran.kinds == NO_MODES

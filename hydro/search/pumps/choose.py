@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from hydro.checks import FAILS, Check, checks_of
-from hydro.checks.check import RANK, worst_verdict
+from hydro.checks.check import RANK, verdict_at_stake
 from hydro.checks.sensitivity import judged_over_bands, shifts
 from hydro.elements import limits
 from hydro.elements.limits import limit_of
@@ -85,8 +85,8 @@ class Choice:
 
     @property
     def verdict(self) -> str:
-        """The worst verdict of all checks."""
-        return worst_verdict(self.checks) if self.checks else FAILS
+        """The worst verdict where the floor or the pump is at stake."""
+        return verdict_at_stake(self.checks) if self.checks else FAILS
 
     @property
     def order(self) -> tuple[int, int, float, float, str]:
@@ -211,7 +211,7 @@ def _told(loop: PlacedBuild, name: str, candidate: Candidate, asked: PumpGoals, 
     setting, run = (None, full) if used is None else brought[used]
     settings, duties = tuple(one for one, _ in brought), tuple(one for _, one in brought)
     return Choice(candidate, full, weak, strong, reached, min(turned.values(), default=None), room, blocked, drain, settings,
-                  duties, setting, run, _judged(judged, asked.bands), worst_verdict(checks_of(middle)), judged,
+                  duties, setting, run, _judged(judged, asked.bands), verdict_at_stake(checks_of(middle)), judged,
                   brought=wanted.flow is not None)
 
 

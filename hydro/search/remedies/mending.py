@@ -4,7 +4,7 @@
 
 For each check the kinds are tried in the order of what they cost to do, and of each kind the change that needs the least of its
 marks. A remedy is proved by asking the changed build everything that the build as it is was asked; where none of a kind can be
-proved, it has none. A check that fails and that nothing makes hold may still be brought to 'only just', and says so.
+proved, it has none. A check that fails and that nothing makes hold may still be brought to 'unsure' or 'tight', and says so.
 """
 
 from __future__ import annotations
@@ -39,8 +39,8 @@ Progress = Callable[[int, int, str], None]
 class Remedy:
     """One change that was proved: `mark` is the number of its mark, `verdict` what the check asked about then gets.
 
-    `mends` are the keys of all checks that hold by it and did not, `betters` those that fail no longer but hold only just,
-    `costs` those that held while nothing ran steadily and now hold only just: none where it ran before. `edits` put it into the
+    `mends` are the keys of all checks that hold by it and did not, `betters` those that fail no longer but are in doubt,
+    `costs` those that held while nothing ran steadily and now are tight: none where it ran before. `edits` put it into the
     case file; none where there is no file, or where it has to be written by hand. `said(units)` tells what to do, `build` is what
     then stands there.
     """

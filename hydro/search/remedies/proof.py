@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from hydro.checks import FAILS, HOLDS, Check, CheckKind, checks_of
-from hydro.checks.check import ONLY_JUST, RANK, by_key
+from hydro.checks.check import COMFORT, RANK, TIGHT, UNSURE, by_key
 from hydro.checks.sensitivity import Shift, combined_band, judged_over_bands, uncertain_inputs
 from hydro.description.build import Build
 from hydro.errors import HydroError
@@ -39,23 +39,23 @@ class Base:
     def allowed(self, key: str) -> str:
         """Return the verdict that a check may have after a change: that of before.
 
-        What held only because nothing ran steadily, noise and speed and the like, may then hold only just.
+        What held only because nothing ran steadily, noise and speed and the like, may then be tight.
         """
         steady = self.checks.get(CheckKind.STEADY.key())
         runs = steady is None or steady.verdict != FAILS
-        return self.verdict(key) if runs or self.verdict(key) != HOLDS else ONLY_JUST
+        return self.verdict(key) if runs or self.verdict(key) != HOLDS else TIGHT
 
     def harmed(self, checks: Mapping[str, Check]) -> list[str]:
         """Return the keys of checks that are worse than they may be."""
         return [key for key, check in checks.items() if RANK[check.verdict] > RANK[self.allowed(key)]]
 
     def loss(self, key: str) -> float:
-        """Return what all bands together take from a check's margin, nothing where that cannot be told."""
-        here = self.middle[key].margin
-        moved = [(shift.uncertain.name, shift.checks[key].margin) for shift in self.shifts if key in shift.checks]
-        if not math.isfinite(here) or not moved or not all(math.isfinite(value) for _, value in moved):
-            return 0.0
-        return here - combined_band(here, moved)[0]
+        """Return what all bands together take from what a check has left to failing, nothing where that cannot be told."""
+        check = self.middle[key]
+        here = check.to_failing
+        moved = [(shift.uncertain.name, shift.checks[key].to_failing) for shift in self.shifts if key in shift.checks]
+        told = moved and all(math.isfinite(value) for value in (here, *(left for _, left in moved)))
+        return here - combined_band(here, moved)[0] if told and adds_up(check) else 0.0
 
     def weightiest(self, key: str) -> list[tuple[str, str]]:
         """Return inputs with their ends (name, 'low' or 'high'), those first that turn a check or take most from it."""
@@ -63,7 +63,7 @@ class Base:
 
         def weight(shift: Shift) -> tuple[bool, float]:
             there = shift.checks.get(key)
-            return (there is None or there.verdict != HOLDS, math.inf if there is None else here - there.margin)
+            return (there is None or there.verdict == FAILS, math.inf if there is None else here - there.margin)
         return [(shift.uncertain.name, shift.end) for shift in sorted(self.shifts, key=weight, reverse=True)]
 
 
@@ -93,8 +93,8 @@ def prove_remedy(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Pro
     stop = _spoilt(base, settled, key, wanted)
     if stop or not middle.stopped:
         return Proof(stopped_by=stop or "it does not run")
-    watched = {name: check for name, check in settled.items()
-               if check.verdict == HOLDS and (base.allowed(name) == HOLDS or (name == key and wanted == HOLDS))}
+    watched = {name: check for name, check in settled.items() if _hangs_on_bands(check) and check.verdict != FAILS
+               and min(RANK[base.allowed(name)], RANK[wanted] if name == key else RANK[FAILS]) < RANK[UNSURE]}
     losses: dict[str, dict[str, list[float]]] = {name: {} for name in watched}
     moved: list[Shift] = []
     for shift in _shifts(loop, middle, base.weightiest(key)):
@@ -102,7 +102,7 @@ def prove_remedy(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Pro
         moved.append(shift)
         for name, check in watched.items():
             there = shift.checks.get(name)
-            if there is None or there.verdict != HOLDS or _used_up(check, losses[name], shift.uncertain.name, there.margin):
+            if there is None or there.verdict == FAILS or _used_up(check, losses[name], shift.uncertain.name, there.to_failing):
                 proof.stopped_by = name
                 return proof
     # In the order in which an assessment moves them, so that what a check says of its verdict is the same too.
@@ -119,11 +119,21 @@ def _spoilt(base: Base, checks: Mapping[str, Check], key: str, wanted: str) -> s
     return next(iter(base.harmed(checks)), "")
 
 
-def _used_up(check: Check, losses: dict[str, list[float]], name: str, margin: float) -> bool:
-    """Note what an end of an input takes from a check; whether all so far, as squares, take more than there is."""
+def _hangs_on_bands(check: Check) -> bool:
+    """Whether the ends of inputs are asked for a check's verdict: comfort is told as it is in the middle."""
+    return check.kind.stake != COMFORT
+
+
+def adds_up(check: Check) -> bool:
+    """Whether what several inputs take from a check together may make it unsure."""
+    return _hangs_on_bands(check) and not check.soft
+
+
+def _used_up(check: Check, losses: dict[str, list[float]], name: str, left: float) -> bool:
+    """Note what an end of an input takes from a check; whether all so far, as squares, take more than there is to failing."""
     taken = losses.setdefault(name, [0.0])
-    taken[0] = max(taken[0], check.margin - margin)
-    return check.margin - math.hypot(*(one[0] for one in losses.values())) < 0.0
+    taken[0] = max(taken[0], check.to_failing - left)
+    return adds_up(check) and check.to_failing - math.hypot(*(one[0] for one in losses.values())) < 0.0
 
 
 def _shifts(loop: PlacedBuild, middle: Results, first: Sequence[tuple[str, str]]) -> Iterator[Shift]:

@@ -12,12 +12,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from hydro.checks import FAILS, HOLDS, Check, checks_of
-from hydro.checks.check import ONLY_JUST, RANK, by_key
+from hydro.checks.check import RANK, UNSURE, by_key
 from hydro.errors import HydroError
 from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
 from hydro.search.remedies.change import Change
-from hydro.search.remedies.proof import Base, Proof, prove_remedy
+from hydro.search.remedies.proof import Base, Proof, adds_up, prove_remedy
 
 SPREAD = 4
 """Each mark that is sampled lies so many times as far as the one before it."""
@@ -73,11 +73,11 @@ class Bench:
         return self.proofs[asked]
 
     def margin(self, change: Change, k: int, key: str, wanted: str) -> float:
-        """Return a check's margin at a mark where it has the wanted verdict, minus infinity where it has not."""
+        """Return what a check has left to failing at a mark where it has the wanted verdict, minus infinity where it has not."""
         check = (self.checks(change, k) or {}).get(key)
         if check is None or RANK[check.verdict] > RANK[wanted]:
             return -math.inf
-        return check.margin if wanted == HOLDS else math.inf
+        return check.to_failing if wanted == HOLDS and adds_up(check) else math.inf
 
     def harmless(self, change: Change, k: int) -> bool:
         """Whether no check is worse than before in the middle of every band."""
@@ -176,4 +176,4 @@ def _back(bench: Bench, change: Change, key: str, wanted: str, failed: int, good
 
 def wanted_of(check: Check) -> tuple[str, ...]:
     """Return the verdicts that a check may be mended to, the best one first."""
-    return (HOLDS, ONLY_JUST) if check.verdict == FAILS else (HOLDS,)
+    return (HOLDS, UNSURE) if check.verdict == FAILS else (HOLDS,)

@@ -17,10 +17,10 @@ from dataclasses import dataclass, field, replace
 from hydro.case.keys import SECTIONS
 from hydro.case.syntax.reading import CaseSection, Reading
 from hydro.case.syntax.yaml_nodes import YamlMapping, compose
-from hydro.checks import FAILS, HOLDS, Check, CheckKind
+from hydro.checks import FAILS, HOLDS, UNSURE, Check, CheckKind
 from hydro.checks.assessment import pumped_flow
 from hydro.checks.check import by_key, held_within
-from hydro.checks.sensitivity import Shift, on_rough_data
+from hydro.checks.sensitivity import Shift
 from hydro.description.build import Build
 from hydro.errors import InputError
 from hydro.quantities.uncertain import Uncertain
@@ -99,14 +99,14 @@ def goal_checks(goals: Goals, results: Results) -> list[Check]:
 
 
 def judged_goals(goals: Goals, middle: Results, moved: Sequence[Shift]) -> list[Check]:
-    """Return the goals' checks, each 'only just' where it holds in the middle and no longer at some end of some input."""
+    """Return the goals' checks, each 'unsure' where it holds in the middle and no longer at some end of some input."""
     checks = []
     for check in goal_checks(goals, middle):
         if check.verdict == HOLDS:
             for shift in moved:
                 there = by_key(goal_checks(goals, shift.results)).get(check.key)
                 if there is None or there.verdict == FAILS:
-                    check = check.downgraded(f"not with '{shift.uncertain.name}' at its {shift.end} end")
+                    check = replace(check.downgraded(f"not with {shift.words}", UNSURE), decided_by=shift.uncertain.name)
                     break
-        checks.append(on_rough_data(middle, check))
+        checks.append(check)
     return checks

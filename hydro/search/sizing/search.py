@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from itertools import islice, product
 from typing import Any
 
-from hydro.checks import FAILS, HOLDS, ONLY_JUST, Check, CheckKind, checks_of
+from hydro.checks import FAILS, HOLDS, IN_DOUBT, Check, CheckKind, checks_of
 from hydro.errors import HydroError
 from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
@@ -39,7 +39,7 @@ Told = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A design in the middle of every band: `missed` are the checks that rule it out, `doubts` how many hold only just.
+    """A design in the middle of every band: `missed` are the checks that rule it out, `doubts` how many are in doubt.
 
     `weighed` is None for one that is ruled out; `ran` says whether it has a steady way to run.
     """
@@ -95,7 +95,7 @@ class Searched:
 
 
 def judge_checks(goals: Goals, checks: Iterable[Check]) -> tuple[tuple[str, ...], int]:
-    """Return the checks that rule a design out, and how many hold only just."""
+    """Return the checks that rule a design out, and how many are in doubt."""
     missed: dict[str, None] = {}
     doubts = 0
     for check in checks:
@@ -104,8 +104,8 @@ def judge_checks(goals: Goals, checks: Iterable[Check]) -> tuple[tuple[str, ...]
         if check.verdict == FAILS:
             missed[check.question] = None
         elif check.verdict != HOLDS and goals.asks(check):
-            missed[f"{check.question} (asked to hold, holds only just)"] = None
-        doubts += check.verdict == ONLY_JUST
+            missed[f"{check.question} (asked to hold, is in doubt)"] = None
+        doubts += check.verdict in IN_DOUBT
     return tuple(missed), doubts
 
 

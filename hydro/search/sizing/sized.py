@@ -16,7 +16,7 @@ from hydro.case import loads
 from hydro.catalog import PriceList
 from hydro.checks import FAILS, HOLDS, Check
 from hydro.checks.assessment import Assessment, assess
-from hydro.checks.check import worst_verdict
+from hydro.checks.check import RANK, verdict_at_stake, worst_verdict
 from hydro.errors import Complaint, HydroError, InputError
 from hydro.search.pumps.duty import water_density
 from hydro.search.sizing.figures import FIGURES, DesignScale, Weighed, operating
@@ -34,7 +34,7 @@ LEAST = 3
 """Fewer designs that none beats are filled up to so many by those that only these beat."""
 BETWEEN = "a trade-off between them"
 RUNNER_UP = "beaten by those above alone"
-DOUBTS = "fewest checks that hold only just"
+DOUBTS = "fewest checks in doubt"
 SAME = 1e-6
 """Figures of a design as array and filled in alone agree within this share."""
 
@@ -60,8 +60,8 @@ class Design:
 
     @property
     def verdict(self) -> str:
-        """The worst verdict of all checks."""
-        return worst_verdict(self.checks)
+        """The worst verdict where the floor or the pump is at stake."""
+        return verdict_at_stake(self.checks)
 
     @property
     def asked_verdict(self) -> str:
@@ -123,13 +123,10 @@ def find_designs(text: str, file: str, prices: PriceList | None = None, told: To
             _prove(openings, shapes, goals, scale, searched, chosen, designs, refuted, tell("proofs"))
     except KeyboardInterrupt:
         complete = False
-    designs.sort(key=lambda one: _RANK[one.asked_verdict])
+    designs.sort(key=lambda one: RANK[one.asked_verdict])
     kept = _lettered(designs[:MOST], searched.names)
     return Sized(openings, shapes, goals, searched, kept, len(chosen), tuple(refuted), complete, unpriced,
                  prices.currency if prices is not None and not unpriced else "")
-
-
-_RANK = {HOLDS: 0, "only just": 1, FAILS: 2}
 
 
 def _lettered(designs: list[Design], names: tuple[str, ...]) -> tuple[Design, ...]:
@@ -172,8 +169,9 @@ def _prove(openings: Openings, shapes: Shapes, goals: Goals, scale: DesignScale,
         except HydroError as problem:
             refuted.append(f"{', '.join(words)}: {str(problem).splitlines()[0]}")
             continue
-        if designs[-1].verdict == FAILS:
-            failing = next(check for check in designs.pop().checks if check.verdict == FAILS)
+        failing = next((check for check in designs[-1].checks if check.verdict == FAILS), None)
+        if failing is not None:
+            designs.pop()
             refuted.append(f"{', '.join(words)}: fails '{failing.question}'")
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from hydro.case import load, loads
-from hydro.checks.check import FAILS
+from hydro.checks.check import COMFORT, FAILS
 from hydro.checks.sensitivity import shifts
 from hydro.elements.fittings import _BALL, LocalLoss
 from hydro.elements.pump import from_box
@@ -88,9 +88,7 @@ def test_a_pump_works_where_its_curve_meets_what_the_loop_asks_for(worked, candi
 
 
 def test_a_label_is_a_band_of_exponents(trough, chosen):
-    """The flow of a pump known by its label spans what exponents 1 to 3 and 7 % of head give, and its verdict is no better
-    than only just.
-    """
+    """The flow of a pump known by its label spans what exponents 1 to 3 and 7 % of head give."""
     found = row(chosen, "box")
     flows = []
     for exponent, strength in ((1.0, 0.93), (2.0, 1.0), (3.0, 1.07)):
@@ -99,7 +97,6 @@ def test_a_label_is_a_band_of_exponents(trough, chosen):
         network = loop.network()
         flows.append(operate(network, closing_of(loop, network), network.pump)[1].flow)
     assert [found.weak, found.full.point.flow, found.strong] == pytest.approx(flows, rel=1e-6)
-    assert found.verdict != "holds"
 
 
 @pytest.mark.parametrize("candidate", [BIG, MIDDLE], ids=lambda one: one.name)
@@ -284,7 +281,8 @@ def test_verdicts_count_every_band(trough, chosen):
     found = row(chosen, "middle")
     ends = list(shifts(found.results.loop, found.results))
     assert ends
-    worst = {key for shift in ends for key, there in shift.checks.items() if there.verdict != "holds"}
+    worst = {key for shift in ends for key, there in shift.checks.items()
+             if there.verdict == FAILS and there.kind.stake != COMFORT}
     assert {one.key for one in found.checks if one.verdict != "holds"} >= worst & {one.key for one in found.checks}
 
 
