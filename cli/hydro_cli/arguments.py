@@ -38,7 +38,7 @@ def parser() -> argparse.ArgumentParser:
     top = Parser(prog="sumpwright", description=DESCRIPTION, epilog=f"{run.EXITS}\n{run.HIGHEST}",
                  formatter_class=argparse.RawDescriptionHelpFormatter)
     top.add_argument("--version", action="version", version=f"sumpwright {__version__}")
-    top.set_defaults(json=False, to=None, units=None)
+    top.set_defaults(json=False, to=None, force=False, units=None)
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for command in COMMANDS:
         command.add(commands)

@@ -26,7 +26,7 @@ def add(commands: Commands) -> None:
                           "what comes of a power cut, a blocked drain and the like, through time",
                           "Follow a build through time: events, levels, and what runs over when. JSON has\nthe series too.",
                           f"what may happen:\n{listed}\n\n{exit_codes('nothing runs over', 'water runs over an opening')}",
-                          writes=lambda options: [options.to, options.csv])
+                          writes=lambda options: {"--to": options.to, "--csv": options.csv})
     command.add_argument("what", choices=tuple(HAPPENINGS), metavar="WHAT", help="what happens, see below")
     command.add_argument("name", nargs="*", metavar="NAME", help="the drain or the pump, for drain-blocked and pump-stops")
     command.add_argument("--breaks", choices=("working", "plugged"), default="working",

@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Sequence
 from typing import Any, TypeAlias
 
-from .runner import Answering, Files
+from .runner import Answering, Read, Written
 
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
 SYSTEMS = {"metric": "metric", "us": "US", "imperial": "imperial"}
@@ -20,9 +20,9 @@ def units(text: str) -> str:
         raise argparse.ArgumentTypeError(f"'{text}' is not one of metric, US, imperial") from None
 
 
-def shared(*names: str, **settings: Any) -> argparse.ArgumentParser:
-    """Return one argument as a parent parser."""
-    parent = argparse.ArgumentParser(add_help=False)
+def shared(*names: str, parents: Sequence[argparse.ArgumentParser] = (), **settings: Any) -> argparse.ArgumentParser:
+    """Return one argument as a parent parser, with those of other ones."""
+    parent = argparse.ArgumentParser(add_help=False, parents=parents)
     parent.add_argument(*names, **settings)
     return parent
 
@@ -31,17 +31,18 @@ CASE = shared("cases", nargs=1, metavar="CASE", help="a case file (.yaml)")
 CASES = shared("cases", nargs="+", metavar="CASE", help="a case file (.yaml)")
 UNITS = shared("--units", type=units, metavar="metric|US|imperial", help="units to show; default: those of the file")
 JSON = shared("--json", action="store_true", help="print JSON in SI units, for programs")
-TO = shared("--to", metavar="FILE", help="write to a file, whole or not at all, and print nothing")
+FORCE = shared("--force", action="store_true", help="replace files, whoever wrote them; else only those written by sumpwright")
+TO = shared("--to", metavar="FILE", help="write to a file, whole or not at all, and print nothing", parents=(FORCE,))
 PRICES = shared("--prices", metavar="FILE.csv", help="your prices: item, price EUR, per")
 
 
 def add_command(commands: Commands, name: str, answer: Answering, parents: Sequence[argparse.ArgumentParser], told: str,
-                description: str, epilog: str = "", reads: Files = lambda options: options.cases,
-                writes: Files = lambda options: [options.to], between: str = "") -> argparse.ArgumentParser:
+                description: str, epilog: str = "", reads: Read = lambda options: options.cases,
+                writes: Written = lambda options: {"--to": options.to}, between: str = "") -> argparse.ArgumentParser:
     """Return the parser of a new command, for options of its own.
 
-    `answer` gives its Answer to one case and the options; `reads` and `writes` name the files that must not be one another;
-    `between` stands between the texts of several cases.
+    `answer` gives its Answer to one case and the options; `reads` names the files that must not be written to, `writes` those
+    that are, each by its option; `between` stands between the texts of several cases.
     """
     command = commands.add_parser(name, parents=parents, help=told, description=description, epilog=epilog,
                                   formatter_class=argparse.RawDescriptionHelpFormatter)

@@ -27,7 +27,7 @@ def add(commands: Commands) -> None:
     command = add_command(commands, "pumps", pumps, (CASE, UNITS, JSON, TO), "which of these pumps for this very plumbing",
                           "Put each pump in the place of the one described, solve the whole loop, set it\nto the wanted flow, "
                           "and rank them.", f"{codes}\n\n{CURVES}", reads=lambda options: [*options.cases, *options.curves],
-                          writes=lambda options: [options.to, options.plot])
+                          writes=lambda options: {"--to": options.to, "--plot": options.plot})
     command.add_argument("curves", nargs="*", metavar="CURVES", help="files of pump curves or box labels (.csv)")
     command.add_argument("--points", action="append", default=[], metavar="TEXT",
                          help="a curve as text: 'NAME: 0 L/h = 5 m, 7200 L/h = 0 m; 70 W'; may be repeated")

@@ -5,19 +5,19 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from .options import CASE, PRICES, UNITS, Commands, add_command
+from .options import CASE, FORCE, PRICES, UNITS, Commands, add_command
 from .run import EXITS, code_of
 from .runner import Answer
 
 
 def add(commands: Commands) -> None:
     """Add the command. Its --to is the page's own: what is printed is at most the page's name."""
-    command = add_command(commands, "report", report, (CASE, UNITS, PRICES),
+    command = add_command(commands, "report", report, (CASE, UNITS, PRICES, FORCE),
                           "one page to print or to read on a phone: drawings, tables, lists, tests",
                           "Work out a build and write all that is said of it as one page of HTML, with\ndrawings to scale; it "
                           "needs no network and no script. The units of --units come\nfirst, the others in brackets.", EXITS,
                           reads=lambda options: [*options.cases, options.prices],
-                          writes=lambda options: [_page(options), options.template])
+                          writes=lambda options: {"--to": _page(options), "--template": options.template})
     command.add_argument("--to", dest="page", metavar="FILE.html",
                          help="write to this file; default: the case's name with .html, in this folder")
     command.add_argument("--template", metavar="FILE.pdf", help="write the holes at 1:1 too, as .pdf (in sheets) or .svg")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+import sys
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from hydro.errors import HydroError
@@ -28,27 +29,34 @@ class Answer:
 
 
 Answering = Callable[[str, argparse.Namespace], Answer]
-Files = Callable[[argparse.Namespace], Sequence[str | None]]
+Read = Callable[[argparse.Namespace], Sequence[str | None]]
+Written = Callable[[argparse.Namespace], Mapping[str, str | None]]
 
 
 def run(options: argparse.Namespace) -> int:
     """Run the command that was parsed; return the highest exit code of its cases."""
     try:
-        keep_apart(options.reads(options), options.writes(options))
+        keep_apart(options.reads(options), options.writes(options), options.force)
         return _run(options)
     except HydroError as problem:
         return complain(problem, str(options.to))
 
 
 def _run(options: argparse.Namespace) -> int:
-    """Answer case after case. Texts are printed as they come; a file is left alone where any case has no answer."""
+    """Answer case after case. Texts are printed as they come; a file is left alone where any case has no answer.
+
+    All files of a command are written together, so that one which cannot be written leaves none of the others.
+    """
     code, complete, unanswered, shown = FINE, True, False, list[object]()
+    files = list[tuple[str, str | bytes]]()
     at_once = options.to is None and not options.json
     for case in options.cases:
         try:
             answer = options.answer(case, options)
-            for file, content in answer.files:
-                deliver(content, file)
+            if options.to is None:
+                deliver(answer.files)
+            else:
+                files += answer.files
         except HydroError as problem:
             code, unanswered = max(code, complain(problem, case)), True
             continue
@@ -56,10 +64,14 @@ def _run(options: argparse.Namespace) -> int:
         if answer.shown is None:
             continue
         if at_once:
-            deliver((options.between if shown else "") + answer.shown, None)
+            sys.stdout.write((options.between if shown else "") + str(answer.shown))
         shown.append(answer.shown)
-    if shown and not at_once and not (unanswered and options.to is not None):
-        deliver(_json(shown, len(options.cases)) if options.json else options.between.join(map(str, shown)), options.to)
+    if shown and not at_once:
+        content = _json(shown, len(options.cases)) if options.json else options.between.join(map(str, shown))
+        if options.to is None:
+            sys.stdout.write(content)
+        elif not unanswered:
+            deliver([*files, (options.to, content)])
     if not complete:
         say("sumpwright: stopped; this is what was found by then")
         return INTERRUPTED

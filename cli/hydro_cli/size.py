@@ -32,7 +32,7 @@ def add(commands: Commands) -> None:
                           "designs for what a file leaves open with '?'",
                           "Work out every design that the open values of a file make, and show the best\nthat hold: proved one "
                           "by one.", f"{codes}\n\n{OPEN_VALUES}", reads=lambda options: [*options.cases, options.prices],
-                          writes=lambda options: [options.to, *options.write[1:]])
+                          writes=lambda options: {"--to": options.to, "--write": options.write[1] if options.write else None})
     command.add_argument("--write", nargs=2, metavar=("DESIGN", "FILE"), default=(),
                          help="write the file with a design filled in, by its letter, whole or not at all")
 

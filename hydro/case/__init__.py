@@ -1,7 +1,7 @@
 """A case file -> a `Build`: YAML in trade words, a unit on every number; every mistake in one line, all at once.
 
     load(path)            a file
-    loads(text, file)     a text; `file` is the name that complaints carry, its folder is where a curve's file is sought
+    loads(text, file)     a text; `file` is the name that complaints carry, its folder is where files that it names lie
 
 Both raise `InputError` with every independent complaint. No numerical library is imported on the way. The rooms:
 
@@ -27,6 +27,7 @@ from hydro.catalog import Catalogue, load_catalogue
 from hydro.description.build import Build
 from hydro.elements.registry import load_all
 from hydro.errors import Complaint, InputError
+from hydro.quantities.file_text import STANDARD_INPUT, beside
 
 __all__ = ["load", "loads"]
 
@@ -34,7 +35,7 @@ __all__ = ["load", "loads"]
 def load(path: str | os.PathLike[str]) -> Build:
     """Return the build that a case file describes; InputError holds every mistake in it."""
     where = Path(path)
-    return _build(read_file_text(where), str(path), where.parent)
+    return _build(read_file_text(where), str(path), Path() if str(where) == STANDARD_INPUT else where.parent)
 
 
 def loads(text: str, file: str = "<text>") -> Build:
@@ -68,7 +69,13 @@ def _catalogue(reading: Reading, table: YamlMapping, folder: Path) -> Catalogue 
         reading.complain(text.line, "catalogue", "nothing is written", "the name of a CSV file of your own sizes")
         return None
     try:
-        return load_catalogue(folder / text.text)
+        path = beside(folder, text.text)
+    except InputError as problem:
+        refusal = problem.complaints[0]
+        reading.complain(text.line, "catalogue", f"'{text.text}': {refusal.found}", refusal.expected)
+        return None
+    try:
+        return load_catalogue(path)
     except InputError as problem:
         reading.complaints += problem.complaints
         return None

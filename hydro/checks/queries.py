@@ -6,74 +6,84 @@ nobody wrote down.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from hydro.catalog import PipeSize, adaptor, pipe_sizes, size_of
-from hydro.description.build import Build, Item
+from hydro.checks.plausibility import Heights, implausible
+from hydro.description.build import Build, Item, Return
+from hydro.elements.limits import limit_of
 from hydro.elements.registry import all_defaults
 from hydro.elements.return_line import RATIO
-from hydro.network.vessels import stands_inside
+from hydro.network.vessels import LOWER
 from hydro.quantities.uncertain import Uncertain
-from hydro.scenarios.results import Results
+
+if TYPE_CHECKING:
+    from hydro.scenarios.results import Results
 
 SAME = 4e-4
 """A bore this close to an outside diameter of the catalogue is suspected to be one, m."""
 
 
 def doubts(results: Results) -> list[str]:
-    """Return the questions to ask back, in the order of the file."""
-    build = results.build
+    """Return the questions to ask back about a build that was worked out: those that its description leaves."""
+    return asked_back_of(results.build)
+
+
+def asked_back_of(build: Build) -> list[str]:
+    """Return the questions to ask back, in the order of the file. They need no solution: `check` asks them, too."""
+    heights = Heights(build)
     asked = [question for items in build.lines for item in items for question in _nominal(item)]
-    return [*dict.fromkeys(asked), *_joints(build), *_tees(build), *_breaks(results), *_small_pump(results),
-            *_low_lips(results), *_low_boxes(results), *_far_defaults(build)]
+    return [*dict.fromkeys(asked), *_joints(build), *_tees(build), *_breaks(build, heights), *_small_pump(build),
+            *_low_lips(build, heights), *_low_boxes(build, heights), *_unplaced_boxes(build, heights),
+            *_far_defaults(build), *implausible(build, heights)]
 
 
-def _small_pump(results: Results) -> list[str]:
+def _small_pump(build: Build) -> list[str]:
     """Ask about a pump of a few litres an hour: a point for thousands reads as a decimal."""
-    most = {k: 3.6e6 * float(results.element(k).curve.flows[-1]) for k in results.network.pumps}
-    names = {k: "the pump" if len(most) == 1 else results.network.links[k].name for k in most}
-    return [f"{names[k]}'s most flow reads as {flow:.3g} L/h; thousands are written without a point: 3000 L/h"
-            for k, flow in most.items() if flow < 50.0]
-
-
-def _low_lips(results: Results) -> list[str]:
-    """Ask about tanks that returns fill and a lip keeps less than half full: a height may be meant from the other end."""
-    network, asked = results.network, []
-    fed = {network.links[k].down for k in network.returns}
-    for tank in network.tanks:
-        crests = [(float(results.element(k).inlet.crest), network.links[k].name) for k in network.leaving(tank, network.drains)]
-        body = network.waters[tank].body
-        if tank not in fed or body is None or not crests:
-            continue
-        lowest, name = min(crests)
-        if lowest < 0.5 * (float(body.bottom) + float(body.rim)):
-            who = network.waters[tank].name
-            asked.append(f"the lip of {name} keeps {who} less than half full; its height may be meant from the rim"
-                         if who != "tank" else f"the lip of {name} keeps the tank less than half full; its height may be meant "
-                         "from the rim")
+    asked = []
+    for pump in build.pumps:
+        most = pump.curve[-1][0] if pump.curve else pump.most_flow.middle if pump.most_flow is not None else max(
+            (test.volume.middle / test.time.middle for test in pump.tests), default=1.0)
+        if 3.6e6 * most < 50.0:
+            asked.append(f"{'the pump' if len(build.pumps) == 1 else pump.name}'s most flow reads as {3.6e6 * most:.3g} L/h; "
+                         "thousands are written without a point: 3000 L/h")
     return asked
 
 
-def _low_boxes(results: Results) -> list[str]:
+def _low_lips(build: Build, heights: Heights) -> list[str]:
+    """Ask about tanks that returns fill and a lip keeps less than half full: a height may be meant from the other end."""
+    asked = []
+    for tank in dict.fromkeys(way.tank for way in build.returns):
+        crests = [(heights.level(drain.inlet.values.get("lip")), drain.name) for drain in build.drains if drain.tank == tank]
+        if not crests:
+            continue
+        lowest, name = min(crests)
+        if lowest < 0.5 * (heights.place(f"{tank} bottom") + heights.place(f"{tank} rim")):
+            asked.append(f"the lip of {name} keeps {'the tank' if tank == 'tank' else tank} less than half full; its height may "
+                         "be meant from the rim")
+    return asked
+
+
+def _low_boxes(build: Build, heights: Heights) -> list[str]:
     """Ask about boxes whose rim lies under the edge they are filled over: inside a tank the water comes over the rim first."""
-    network, asked = results.network, []
-    for k in network.edges:
-        box, body = network.waters[network.links[k].down].name, network.waters[network.links[k].down].body
-        under = float(results.element(k).crest) - float(body.rim) if body is not None else 0.0
+    asked = []
+    for box in build.boxes:
+        under = heights.level(box.edge.values.get("at")) - heights.place(f"{box.name} rim")
         if under > 1e-3:
-            asked.append(f"the rim of {box} lies {1000.0 * under:.0f} mm under the edge it is filled over; a box inside its tank "
-                         "is filled over its rim first")
-    return [*asked, *_unplaced_boxes(results)]
+            asked.append(f"the rim of {box.name} lies {1000.0 * under:.0f} mm under the edge it is filled over; a box inside its "
+                         "tank is filled over its rim first")
+    return asked
 
 
-def _unplaced_boxes(results: Results) -> list[str]:
+def _unplaced_boxes(build: Build, heights: Heights) -> list[str]:
     """Ask about boxes of which nobody says whether they stand in their tank: there they take its room."""
-    network, asked = results.network, []
-    for box in results.build.boxes:
-        waters = [network.waters[network.water(name)] for name in (box.name, box.tank)]
-        if box.inside is None and waters[0].body is not None:
-            where = "inside" if stands_inside(box, waters[0].body, waters[1]) else "outside"
+    asked = []
+    for box in build.boxes:
+        if box.inside is None:
+            lower = heights.place(f"{box.tank} rim") - heights.place(f"{box.name} rim") > LOWER
             who = box.tank if box.tank != "tank" else "the tank"
-            asked.append(f"whether {box.name} stands inside {who} is not said, and it is taken to stand {where}; 'inside tank: "
-                         "yes' or 'no' says it")
+            asked.append(f"whether {box.name} stands inside {who} is not said, and it is taken to stand "
+                         f"{'inside' if lower else 'outside'}; 'inside tank: yes' or 'no' says it")
     return asked
 
 
@@ -135,19 +145,28 @@ def _tees(build: Build) -> list[str]:
     return ["several returns share the pump, but no tee or K is written in their lines: its loss is counted as nothing"]
 
 
-def _breaks(results: Results) -> list[str]:
-    asked = []
-    least, _ = results.limit(RATIO)
-    for k in results.network.returns:
-        end = results.element(k).end
-        if end.break_at is None:
+def _breaks(build: Build, heights: Heights) -> list[str]:
+    asked, least = [], limit_of(build, RATIO).middle
+    for way in build.returns:
+        if way.hole is None:
             continue
-        if float(end.break_at) <= float(end.lowest):
-            asked.append(f"{end.name}: the siphon break sits no higher than the mouth, so it breaks nothing")
-        elif end.ratio is None:
-            asked.append(f"{end.name}: no bore is given for the siphon break; it is counted as large enough")
-        elif float(end.ratio) < least:
-            asked.append(f"{end.name}: the siphon break is {100.0 * float(end.ratio):.0f} % of the pipe's bore; "
+        hole, at, outlet = way.hole.values.get("hole"), heights.level(way.hole.values.get("at")), heights.level(way.end)
+        bores = [bore.middle for item in _whole(build, way) for bore in (item.values.get("size"),) if isinstance(bore, Uncertain)]
+        runs = [bore.middle for item in _whole(build, way) for bore in (item.values.get("size"),)
+                if isinstance(bore, Uncertain) and "length" in item.values and item.kind != "bulkhead"]
+        wide = hole.middle if isinstance(hole, Uncertain) else None
+        widest = max(*runs, *bores[-1:], 0.0, 0.0)
+        if at - (wide or 0.0) / 2.0 <= outlet - (bores[-1] / 2.0 if bores and way.points == "sideways" else 0.0):
+            asked.append(f"{way.name}: the siphon break sits no higher than the mouth, so it breaks nothing")
+        elif wide is None:
+            asked.append(f"{way.name}: no bore is given for the siphon break; it is counted as large enough")
+        elif wide < least * widest:
+            asked.append(f"{way.name}: the siphon break is {100.0 * wide / widest:.0f} % of the pipe's bore; "
                          f"below {100.0 * least:.0f} % the line may run on as froth, and the hole is counted as plugged")
     return asked
 
+
+def _whole(build: Build, way: Return) -> tuple[Item, ...]:
+    """Return the parts of a return's line, behind those of the pump's where it is the only one that this pump feeds."""
+    alone = len(build.pumps) == len(build.returns) == 1 and not build.runs
+    return (*(build.pumps[0].line if alone else ()), *way.line)

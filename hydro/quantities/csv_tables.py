@@ -13,14 +13,13 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import NoReturn
 
 from hydro.errors import Complaint, InputError
+from hydro.quantities.file_text import read_text_of, refuse_file
 from hydro.quantities.parsing import UnitProblem, nearest, read
 from hydro.quantities.uncertain import Uncertain
 from hydro.quantities.unit_table import find_unit, spoken, with_plain_signs
 
-MOST_BYTES = 1_000_000
 MOST_ROWS = 5_000
 MOST_COMPLAINTS = 30
 """So many mistakes are listed; the rest of the file is then not looked at."""
@@ -102,46 +101,10 @@ class Sheet:
             return None
 
 
-def refuse_csv(file: str, line: int, found: str, expected: str) -> NoReturn:
-    """Raise an InputError with one complaint."""
-    raise InputError([Complaint(file, line, "", found, expected)])
-
-
 def quoted(text: str) -> str:
     """Return a text in quotes for a message: one line, short, nothing that a terminal would obey."""
     clean = "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
     return f"'{clean[:40]}...'" if len(clean) > 43 else f"'{clean}'"
-
-
-def read_csv_text(path: Path, what: str, suffix: str = ".csv") -> str:
-    """Return the text of a file; InputError where there is none, or where it is too large or not text."""
-    file = str(path)
-    try:
-        if path.is_dir():
-            refuse_csv(file, 0, "this is a folder", f"the name of {what} ({suffix})")
-        if not path.exists():
-            refuse_csv(file, 0, "there is no such file", f"the name of {what} ({suffix})")
-        if not path.is_file():
-            refuse_csv(file, 0, "this is no ordinary file", f"the name of {what} ({suffix})")
-        with path.open("rb") as stream:
-            content = stream.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as problem:
-        refuse_csv(file, 0, f"the file cannot be opened ({getattr(problem, 'strerror', None) or problem})",
-               f"{what} that may be read")
-    if len(content) > MOST_BYTES:
-        refuse_csv(file, 0, f"the file has more than {MOST_BYTES / 1e6:g} MB", f"{what} of at most {MOST_BYTES / 1e6:g} MB")
-    return decode(content, file)
-
-
-def decode(content: bytes, file: str) -> str:
-    """Return the text in some bytes (UTF-8, with or without a byte order mark); InputError where they are not text."""
-    if b"\0" in content:
-        refuse_csv(file, 0, "the file is binary", "plain text in UTF-8")
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        line = content.count(b"\n", 0, problem.start) + 1
-        refuse_csv(file, line, "a byte that is not UTF-8 text", "plain text in UTF-8 (choose that when saving)")
 
 
 def read_sheet(path: Path, what: str, columns: Sequence[Column]) -> Sheet:
@@ -149,14 +112,14 @@ def read_sheet(path: Path, what: str, columns: Sequence[Column]) -> Sheet:
 
     InputError where the file or its header leaves nothing to read.
     """
-    sheet, content = Sheet(str(path)), read_csv_text(path, what)
+    sheet, content = Sheet(str(path)), read_text_of(path, what, ".csv")
     lines = [(number, line) for number, line in enumerate(re.split(r"\r\n|\r|\n", content), 1)
              if line.strip(" \t;,") and not line.lstrip().startswith("#")]
     form = "a header such as " + ", ".join(column.example for column in columns)
     if not lines:
-        refuse_csv(sheet.file, 0, "the file is empty", form)
+        refuse_file(sheet.file, 0, "the file is empty", form)
     if len(lines) - 1 > MOST_ROWS:
-        refuse_csv(sheet.file, 0, f"{len(lines) - 1} rows", f"at most {MOST_ROWS}")
+        refuse_file(sheet.file, 0, f"{len(lines) - 1} rows", f"at most {MOST_ROWS}")
     sheet.top, header = lines[0]
     mark = next((sign for sign in ";\t" if sign in header), ",")
     titles = _cells(sheet, sheet.top, header, mark)
@@ -164,7 +127,7 @@ def read_sheet(path: Path, what: str, columns: Sequence[Column]) -> Sheet:
         sheet.finish()
     names = _header(sheet, sheet.top, titles or [], columns, form)
     if len(lines) == 1:
-        refuse_csv(sheet.file, sheet.top, "the table has a header and no rows", "one row for each thing")
+        refuse_file(sheet.file, sheet.top, "the table has a header and no rows", "one row for each thing")
     numbers = {column.name for column in columns if column.dimension != WORDS}
     for number, line in lines[1:]:
         cells = _cells(sheet, number, line, mark)
@@ -183,7 +146,8 @@ def _cells(sheet: Sheet, number: int, line: str, mark: str) -> list[str] | None:
     try:
         row = next(csv.reader([line], delimiter=mark, strict=True, skipinitialspace=mark != "\t"), [])
     except csv.Error:
-        sheet.complain(number, "", f"a quote in {quoted(line)} does not fit", "quotes round a whole cell, an inch sign as 'in'")
+        shown = f" in {quoted(line)}" if number != sheet.top else ""
+        sheet.complain(number, "", f"a quote{shown} does not fit", "quotes round a whole cell, an inch sign as 'in'")
         return None
     return [" ".join(cell.translate(_SPACES).split()) for cell in row]
 
@@ -204,9 +168,12 @@ def _header(sheet: Sheet, line: int, cells: Sequence[str], columns: Sequence[Col
     names = list[str]()
     by_length = sorted(((word, column) for column in columns for word in (column.name, *column.also)),
                        key=lambda one: len(one[0]), reverse=True)
-    for cell in cells:
+    known = [_column(cell, by_length) for cell in cells]
+    if not any(known):
+        # What stands there is not shown: it may be a file that has nothing to do with tables.
+        refuse_file(sheet.file, line, "no column that is known here", form)
+    for cell, found in zip(cells, known, strict=True):
         folded = " ".join(cell.casefold().split())
-        found = next((pair for pair in by_length if re.match(rf"{re.escape(pair[0])}(?![a-z])", folded)), None)
         if found is None:
             names.append("")
             if folded not in NOTES:
@@ -225,6 +192,12 @@ def _header(sheet: Sheet, line: int, cells: Sequence[str], columns: Sequence[Col
             sheet.complain(line, "", f"no column '{column.name}'", form)
     sheet.finish()
     return names
+
+
+def _column(cell: str, words: Sequence[tuple[str, Column]]) -> tuple[str, Column] | None:
+    """Return the column that a cell of the header begins with, with the word it is called by; None where there is none."""
+    folded = " ".join(cell.casefold().split())
+    return next((pair for pair in words if re.match(rf"{re.escape(pair[0])}(?![a-z])", folded)), None)
 
 
 def _unit(sheet: Sheet, line: int, column: Column, rest: str) -> str:

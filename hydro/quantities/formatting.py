@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from hydro.quantities.unit_table import FOOT, IMPERIAL_GALLON, INCH, POUND, US_GALLON, spoken
 
 SYSTEMS = ("metric", "US", "imperial")
+MOST_SHOWN = 1e9
+"""A number from here on, or a part of one so small, measures nothing that is built: shown as 1e+300, not with 300 digits."""
 _HOUR, _DAY = 3600.0, 86400.0
 _PSI = POUND * 9.80665 / INCH**2
 
@@ -100,6 +102,8 @@ def _step(number: float, scale: DisplayUnit, digits: int | None = None) -> float
 
 def _figures(number: float, step: float) -> str:
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    if abs(number) >= MOST_SHOWN or 0.0 < abs(number) < 1.0 / MOST_SHOWN:
+        return f"{number:.3g}"
     text = f"{round(number / step) * step:.{decimals}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text

@@ -19,6 +19,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from hydro.quantities.formatting import SYSTEMS, convert, show, show_band, unit_name
+from hydro.quantities.number_marks import comma_in, dash_in, thousands_in
 from hydro.quantities.uncertain import Uncertain
 from hydro.quantities.unit_table import DIMENSIONS, Unit, asks_which, find_unit, nearest, spoken, with_plain_signs, words_for
 
@@ -42,7 +43,6 @@ _ABOUT = re.compile(r"(?:about|around|roughly|approximately|approx\.?|circa|ca\.
 _BAND = re.compile(r"\s*(?:\+-|\+/-|±)\s*")
 _RANGE = re.compile(r"\s*(?:\.{2,3}|…)\s*|\s+to\s+")
 _TIMES = re.compile(r"\s*[x×]\s*(?=[0-9.~≈+-]|about|ca\b|approx)", re.IGNORECASE)
-_COMMA = re.compile(r"[0-9]+,[0-9]+")
 _SAFE_UNIT = re.compile(r"1?/?[A-Za-zµμ°_]+(?:\^?-?[1-9])?(?: ?[ */] ?[A-Za-zµμ°_]+(?:\^?-?[1-9])?){0,5}")
 
 
@@ -221,12 +221,9 @@ def _asked(text: str, dimension: str, system: str) -> _Asked:
     spoken(dimension)
     if len(text) > LONGEST:
         raise asked.problem(f"a text of {len(text)} characters")
-    comma = _COMMA.search(text)
-    if comma:
-        thousands = re.fullmatch(r"[0-9]{1,3},[0-9]{3}", comma[0])
-        raise asked.problem(f"a comma in the number '{comma[0]}'",
-                            "a point before decimals and no mark between thousands, such as 1.5 or 1500",
-                            "" if thousands else comma[0].replace(",", "."))
+    doubt = comma_in(text) or dash_in(text)
+    if doubt:
+        raise asked.problem(*doubt)
     return asked
 
 
@@ -237,7 +234,11 @@ def read(text: str, dimension: str, system: str = "metric") -> Uncertain:
     anything that cannot be read beyond doubt, KeyError for a `dimension` that is not in `DIMENSIONS`.
     """
     asked = _asked(text, dimension, system)
-    return _rough(_written(with_plain_signs(text), asked), asked)
+    value = _rough(_written(with_plain_signs(text), asked), asked)
+    doubt = thousands_in(text, value.low) if dimension == "flow" else None
+    if doubt:
+        raise asked.problem(*doubt)
+    return value
 
 
 def read_product(text: str, dimension: str = "length", system: str = "metric") -> tuple[Uncertain, ...]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from hydro.quantities.formatting import convert, show, show_band, unit_name
+from hydro.quantities.formatting import MOST_SHOWN, convert, show, show_band, unit_name
 from hydro.quantities.unit_table import DIMENSIONS
 
 SIXTEENTHS = 16
@@ -35,6 +35,8 @@ def mark(height: float, system: str) -> str:
     if not math.isfinite(height):
         return "unknown" if math.isnan(height) else "no limit"
     number = convert(height, "length", system)
+    if abs(number) >= MOST_SHOWN:
+        return f"{number:.3g}"
     return f"{number:.0f}".replace("-0", "0") if system == "metric" else _sixteenths(number)
 
 
@@ -92,6 +94,8 @@ def rounded_band(band: Band, dimension: str, system: str) -> tuple[str, str]:
     size = max(abs(low), abs(middle), abs(high), 1e-12)
     step = 10.0 ** max(math.floor(math.log10(max(half, 1e-12 * size))), math.floor(math.log10(size)) - FIGURES + 1)
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    if size >= MOST_SHOWN:
+        return f"{middle:.3g}", f"{low:.3g} to {high:.3g}" if half >= 0.5 * step else ""
     shown = f"{round(middle / step) * step:.{decimals}f}"
     if half < 0.5 * step:
         return shown, ""

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from hydro.catalog import BoreSize, PipeSize, adaptor, find_pipe, load_catalogue, load_prices
 from hydro.errors import InputError
-from hydro.quantities.csv_tables import MOST_BYTES, MOST_COMPLAINTS, MOST_ROWS
+from hydro.quantities.csv_tables import MOST_COMPLAINTS, MOST_ROWS
+from hydro.quantities.file_text import MOST_BYTES
 from hydro.quantities.parsing import UnitProblem
 
 

@@ -155,7 +155,7 @@ def test_a_file_is_left_alone_where_something_is_wrong(sound, broken, tmp_path, 
     """Where one of the cases is broken, the file to write to keeps what it held."""
     target = tmp_path / "report.txt"
     target.write_text("old")
-    assert command.main(["run", sound, broken, "--to", str(target)]) == 2
+    assert command.main(["run", sound, broken, "--force", "--to", str(target)]) == 2
     assert target.read_text() == "old"
 
 
@@ -169,7 +169,7 @@ def test_a_write_that_fails_leaves_no_trace(sound, tmp_path, capsys, monkeypatch
     def full(*_):
         raise OSError(28, "No space left on device")
     monkeypatch.setattr("os.replace", full)
-    assert command.main(["run", "--json", sound, "--to", str(target)]) == 2
+    assert command.main(["run", "--json", sound, "--force", "--to", str(target)]) == 2
     assert [path.name for path in folder.iterdir()] == ["report.json"]
     assert target.read_text() == "old"
     assert len(capsys.readouterr().err.splitlines()) == 1

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from hydro.quantities import parsing as units
 from hydro.quantities.parsing import DIMENSIONS, SYSTEMS, UnitProblem, convert, read, read_product, show, show_band, unit_name
+from hydro.quantities.tape import rounded_band, tape
 from hydro.quantities.unit_table import UNITS, find_unit, spoken, words_for
 
 PINT_WORDS = {
@@ -288,3 +289,14 @@ def test_ordinary_values_do_without_pint():
                "print([m for m in ('pint', 'numpy', 'scipy', 'fluids', 'gsw', 'iapws') if m in sys.modules])")
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("value", [1e300, -1e300, 1e12, -1e-300, -0.0, -1e-9])
+@pytest.mark.parametrize("system", ["metric", "US", "imperial"])
+def test_no_figure_is_endless_or_minus_nought(value, system):
+    """No value is shown with hundreds of digits or as '-0', in any dimension, on a tape or with a band."""
+    for dimension in DIMENSIONS:
+        for text in (show(value, dimension, system), show_band(value, value + abs(value), dimension, system),
+                     tape(value, system), *rounded_band((value, value, value + abs(value)), dimension, system)):
+            assert len(text) < 40
+            assert not re.search(r"(?<![0-9.])-0(\.0+)?(?![0-9.])", text), text

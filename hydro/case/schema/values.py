@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from hydro.case.keys.vessels import MATERIALS
-from hydro.case.syntax.values import YES_NO_WORDS
+from hydro.case.syntax.values import ALSO_GROUND, YES_NO_WORDS
 from hydro.description.heights import BOTTOM, GROUND, LIP, RIM, WATER
 from hydro.quantities.parsing import DIMENSIONS
 
@@ -45,7 +45,8 @@ def one_word(choices: Sequence[str]) -> Schema:
     return either([*forms, {"type": "boolean"}] if more else forms)
 
 
-_PLACE = rf"(({any_case('the ')})?{any_case(GROUND)}|.+({'|'.join(map(any_case, (BOTTOM, RIM, WATER)))})|{any_case(LIP)}.+)$"
+_GROUNDS = rf"(({any_case('the ')})?({any_case(GROUND)}|{any_case(ALSO_GROUND)}))"
+_PLACE = rf"({_GROUNDS}|.+({'|'.join(map(any_case, (BOTTOM, RIM, WATER)))})|{any_case(LIP)}.+)$"
 _HEIGHT = rf"(^{any_case('at')}|^[^-].*\s({any_case('above')}|{any_case('below')}))\s+{_PLACE}"
 _FORMS: dict[str, Schema] = {
     "number": {"anyOf": [{"type": "number"}, matching(_DIGIT)]},

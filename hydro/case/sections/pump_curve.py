@@ -13,9 +13,11 @@ from itertools import pairwise
 from pathlib import Path
 
 from hydro.case.syntax.reading import Reading
-from hydro.case.syntax.yaml_nodes import Node, YamlList, YamlMapping, read_file_text
+from hydro.case.syntax.yaml_nodes import Node, YamlList, YamlMapping
 from hydro.errors import InputError
+from hydro.quantities.file_text import beside, read_text_of
 from hydro.quantities.parsing import UnitProblem, read
+from hydro.quantities.unit_table import find_unit, with_plain_signs
 
 MOST_POINTS = 500
 MOST_FLOW, MOST_HEAD = 1.0, 200.0
@@ -93,9 +95,9 @@ def _from_file(reading: Reading, folder: Path, name: str, line: int, key: str) -
     if not name:
         reading.complain(line, key, "nothing is written", FORM)
         return []
-    path = folder / name
     try:
-        content = read_file_text(path, "a table of points", ".csv")
+        path = beside(folder, name)
+        content = read_text_of(path, "a table of points", ".csv")
     except InputError as problem:
         first = problem.complaints[0]
         reading.complain(line, key, f"'{name}': {first.found}", first.expected)
@@ -105,9 +107,11 @@ def _from_file(reading: Reading, folder: Path, name: str, line: int, key: str) -
         reading.complain(line, key, f"'{name}': the file is empty", _HEADER_FORM)
         return []
     mark = next((sign for sign in ";\t" if sign in rows[0][1]), ",")
-    units = [_unit(cell) for cell in _cells(rows[0][1], mark)]
-    if len(units) != 2 or not all(re.search("[A-Za-z]", unit) for unit in units):
-        reading.complain(line, key, f"'{name}', line {rows[0][0]}: '{rows[0][1].strip()[:60]}'", _HEADER_FORM)
+    header = _cells(rows[0][1], mark)
+    units = [_unit(cell) for cell in header]
+    if len(header) != 2 or not all(map(_is_header, header, units, ("flow", "length"))):
+        # What stands there is not shown: it may be a file that has nothing to do with pumps.
+        reading.complain(line, key, f"'{name}', line {rows[0][0]}: no header with a unit of flow and one of height", _HEADER_FORM)
         return []
     points = []
     for number, row in rows[1:MOST_POINTS + 2]:
@@ -134,3 +138,10 @@ def _unit(cell: str) -> str:
     """Return the unit in a cell of the header: 'flow [L/h]', 'flow in L/h', 'L/h'."""
     inside = re.search(r"[\[(](.+?)[\])]", cell)
     return (inside[1] if inside else _HEADER_WORDS.sub("", cell)).strip()
+
+
+def _is_header(cell: str, word: str, dimension: str) -> bool:
+    """Whether a cell heads a column of a curve: by its name, with some unit behind it, or by a unit of the right kind alone."""
+    unit = find_unit(with_plain_signs(word))
+    named = _HEADER_WORDS.match(cell) is not None and re.search("[A-Za-z]", word) is not None
+    return named or (unit is not None and unit.dimension == dimension)

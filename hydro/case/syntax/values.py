@@ -11,7 +11,7 @@ from contextvars import ContextVar
 
 from hydro.catalog import Catalogue, Size, find_pipe
 from hydro.description.build import Height, Value
-from hydro.description.heights import LIP
+from hydro.description.heights import GROUND, LIP
 from hydro.elements.registry import Field
 from hydro.quantities.parsing import DIMENSIONS, UnitProblem, nearest, read, show
 from hydro.quantities.uncertain import Uncertain
@@ -22,6 +22,10 @@ NAMED_PLACES = (*PLACES, "box bottom", "box rim", "box water")
 """What heights are counted from where there is one of each, and what each thing's own vessels are called where there are more."""
 HEIGHT_FORM = f"LENGTH above or below a place: {', '.join(PLACES)} or {LIP}NAME"
 _NAMED_FORM = f"LENGTH above or below a place: {', '.join(NAMED_PLACES)}, those of a vessel by its name, or {LIP}NAME"
+ALSO_GROUND = "floor"
+_INSTEAD = {"over": "above", "under": "below", "from top": "below", "from the top": "below", "from bottom": "above",
+            "from the bottom": "above", "down from": "below", "up from": "above", "higher than": "above", "lower than": "below"}
+"""Words that people write for a side of a height, and the word that is meant."""
 _NAMED = re.compile(r"(?P<name>.+) (?P<part>bottom|rim|water)", re.IGNORECASE)
 _HEIGHT = re.compile(r"(?:(?P<length>.+?)\s+(?P<side>above|below)|at)\s+(?:the\s+)?(?P<place>.+)", re.IGNORECASE)
 _VISCOSITY = re.compile(r"(?P<number>.+?)\s*(?P<unit>m2/s|mm2/s|cSt)", re.IGNORECASE)
@@ -38,7 +42,7 @@ def parse_height(text: str, system: str, named: bool = False) -> Height:
     match = _HEIGHT.fullmatch(text)
     if match is None:
         raise UnitProblem(f"'{text}' does not say from where it is measured" if text else "nothing is written",
-                          _NAMED_FORM if named else HEIGHT_FORM)
+                          _NAMED_FORM if named else HEIGHT_FORM, _side_meant(text))
     place = parse_place(match["place"], named)
     if match["length"] is None:
         return Height(Uncertain.exact(0.0), place)
@@ -50,11 +54,22 @@ def parse_height(text: str, system: str, named: bool = False) -> Height:
     return Height(offset.negative() if match["side"].lower() == "below" else offset, place)
 
 
+def _side_meant(text: str) -> str:
+    """Return 'above' or 'below' where another word for it stands in a height, with the rest of the height where that is sure."""
+    for words, side in _INSTEAD.items():
+        if re.search(rf"(?<!\w){words}(?!\w)", text, re.IGNORECASE):
+            whole = re.sub(rf"(?<!\w){words}(?!\w)", side, text, count=1, flags=re.IGNORECASE)
+            return side if "from" in words else whole
+    return ""
+
+
 def parse_place(text: str, named: bool = False) -> str:
     """Read the name of a place; of 'lip of NAME', and of a vessel's name, only the form is looked at here."""
     words, places = " ".join(text.split()), NAMED_PLACES if named else PLACES
     if words.lower() in places:
         return words.lower()
+    if words.lower() == ALSO_GROUND:
+        return GROUND
     if words.lower().startswith(LIP) and len(words) > len(LIP):
         return LIP + words[len(LIP):].strip("'\"")
     if named and (match := _NAMED.fullmatch(words)):

@@ -8,20 +8,22 @@ nesting.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any
 
 import yaml
 
-from hydro.errors import Complaint, InputError
-from hydro.quantities.csv_tables import decode
+from hydro.case.syntax.yaml_problems import MOST_DEPTH, told
+from hydro.errors import Complaint
+from hydro.quantities.file_text import MOST_BYTES, read_text_of, refuse_file
 
-MOST_BYTES = 1_000_000
 MOST_NODES = 20_000
-MOST_DEPTH = 20
 MERGE = "<<"
+_HALVES = re.compile(r"[0-9],[0-9](?![0-9]*\s*[x×]\s)")
+"""The end of a text and the next one, where a comma inside a number has parted them; not '2 x elbow 90' behind a size."""
 
 _LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 
@@ -54,26 +56,9 @@ class YamlMapping:
 Node = Text | YamlList | YamlMapping
 
 
-def refuse_file(file: str, line: int, found: str, expected: str, key: str = "") -> NoReturn:
-    """Raise an InputError with one complaint."""
-    raise InputError([Complaint(file, line, key, found, expected)])
-
-
-def read_file_text(path: Path, what: str = "a case file", suffix: str = ".yaml") -> str:
-    """Return the text of a file; InputError where there is none, or where it is too large, empty or not text."""
-    file = str(path)
-    if path.is_dir():
-        refuse_file(file, 0, "this is a folder", f"the name of {what} ({suffix})")
-    try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            refuse_file(file, 0, f"the file has {size / 1e6:.1f} MB", f"{what} of at most {MOST_BYTES / 1e6:g} MB")
-        content = path.read_bytes()
-    except FileNotFoundError:
-        refuse_file(file, 0, "there is no such file", f"the name of {what} ({suffix})")
-    except OSError as problem:
-        refuse_file(file, 0, f"the file cannot be opened ({problem.strerror})", f"{what} that may be read")
-    return decode(content, file)
+def read_file_text(path: Path) -> str:
+    """Return the text of a case file, or of the standard input; InputError where it is missing, too large or not text."""
+    return read_text_of(path, "a case file", ".yaml", standard_input=True)
 
 
 @dataclass(slots=True)
@@ -102,6 +87,7 @@ class _Composer:
         self.anchors: dict[str, tuple[Node, int] | None] = {}
         self.root: Node | None = None
         self.complaints: list[Complaint] = []
+        self.after_comma = 0, 0
 
     def complain(self, line: int, key: str, found: str, expected: str) -> None:
         self.complaints.append(Complaint(self.file, line, key, found, expected))
@@ -118,6 +104,12 @@ class _Composer:
         done = self.stack.pop()
         self.add(done.closed(), done.size, done.line, done.anchor)
 
+    def scalar(self, event: Any) -> None:
+        start, end = event.start_mark, event.end_mark
+        split = event.implicit[0] and (start.line, start.column) == self.after_comma
+        self.add(Text(" ".join(event.value.split()), start.line + 1), 1, start.line + 1, event.anchor, split)
+        self.after_comma = end.line, end.column + 1
+
     def alias(self, event: Any) -> None:
         line, name = event.start_mark.line + 1, event.anchor
         if name not in self.anchors:
@@ -127,8 +119,11 @@ class _Composer:
             refuse_file(self.file, line, f"'*{name}' stands inside itself", "an anchor that ends before it is used")
         self.add(known[0], known[1], line, None)
 
-    def add(self, node: Node, size: int, line: int, anchor: str | None) -> None:
-        """Put a finished node where it belongs: behind the waiting key, into the list, or at the root."""
+    def add(self, node: Node, size: int, line: int, anchor: str | None, split: bool = False) -> None:
+        """Put a finished node where it belongs: behind the waiting key, into the list, or at the root.
+
+        `split` says that nothing but a comma parts a text from the one before it.
+        """
         if anchor:
             self.anchors[anchor] = (node, size)
         if not self.stack:
@@ -140,13 +135,21 @@ class _Composer:
             refuse_file(self.file, line, f"more than {MOST_NODES} entries, repetitions counted",
                         "a file without endless '*'")
         if not parent.table:
-            parent.items.append(node)
+            self.item(parent, node, split)
         elif parent.key is None:
             self.key(parent, node, line)
         else:
             if parent.key.text not in (*parent.entries, MERGE):
                 self.entry(parent, parent.key, node)
             parent.key = None
+
+    def item(self, parent: _Open, node: Node, split: bool) -> None:
+        """Enter an entry of a list; '[hose 32 mm 1,5 m]', which YAML takes apart at the comma, is put together again."""
+        last = parent.items[-1] if parent.items else None
+        if split and isinstance(last, Text) and isinstance(node, Text) and _HALVES.match(f"{last.text[-1:]},{node.text}"):
+            parent.items[-1] = Text(f"{last.text},{node.text}", last.line)
+        else:
+            parent.items.append(node)
 
     def entry(self, parent: _Open, key: Text, node: Node) -> None:
         """Enter a key with its value; '{end: 12,5 cm}', which YAML takes apart at the comma, is put together again."""
@@ -193,7 +196,7 @@ def compose(text: str, file: str) -> tuple[YamlMapping, list[Complaint]]:
         elif isinstance(event, yaml.AliasEvent):
             composer.alias(event)
         elif isinstance(event, yaml.ScalarEvent):
-            composer.add(Text(" ".join(event.value.split()), line), 1, line, event.anchor)
+            composer.scalar(event)
     root = composer.root
     if root is None or (isinstance(root, Text) and not root.text):
         refuse_file(file, 0, "the file is empty", "a build: tank, sump, drains, returns, pump, water")
@@ -208,29 +211,7 @@ def _events(text: str, file: str) -> Iterator[Any]:
     try:
         yield from yaml.parse(text, Loader=_LOADER)
     except yaml.MarkedYAMLError as problem:
-        mark = problem.problem_mark or problem.context_mark
-        line = mark.line + 1 if mark else 0
-        found, expected = _words(problem.problem or "", text.splitlines(), line)
-        refuse_file(file, line, found, expected)
+        refuse_file(file, *told(problem, text.splitlines()))
     except yaml.YAMLError as problem:
         position = getattr(problem, "position", 0) or 0
         refuse_file(file, text.count("\n", 0, position) + 1, "a control character that no text holds", "plain text")
-
-
-def _words(problem: str, lines: list[str], line: int) -> tuple[str, str]:
-    """Say in plain words what a parser's message about a line most often means."""
-    there = lines[line - 1] if 0 < line <= len(lines) else ""
-    shown = f"'{there.strip()[:60]}'" if there.strip() else "the end of the file"
-    if "\t" in there[:len(there) - len(there.lstrip())]:
-        return "a tab at the start of the line", "spaces in front of the words"
-    if there.rstrip(" ,}]").endswith("?"):
-        return f"{shown} leaves a value open", "a value; 'sumpwright size' works out what is left open"
-    if "mapping values" in problem:
-        return f"{shown} has a colon too many or does not line up", "'key: value', lined up with its neighbours"
-    if "',' or" in problem or "flow" in problem or "<block end>" in problem or "expected key" in problem:
-        return f"{shown} does not fit (a bracket, a comma or the indent)", "each bracket closed, entries lined up"
-    if "end of stream" in problem:
-        return f"{shown} comes before a quote was closed", "a closing quote"
-    if "nesting" in problem:
-        return f"lists or mappings more than {MOST_DEPTH} deep in each other", "a flatter file"
-    return f"{shown} cannot be read ({problem})", "'key: value'; text with special signs in quotes"

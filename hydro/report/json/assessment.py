@@ -29,6 +29,8 @@ from hydro.report.json.schema import SCHEMA
 from hydro.report.json.shutdown import all_blocked_data, blocked_data, stopped_data
 from hydro.study import Study
 
+DIGITS = 12
+"""Significant digits of a number: far more than any tape gives, fewer than differ from one computer to the next."""
 FORMAT = 1
 """Raised when a key changes its meaning or goes."""
 
@@ -39,8 +41,8 @@ def to_json(found: Study | Assessment) -> str:
 
 
 def dumps(data: Any) -> str:
-    """Return plain data as JSON text; never 'NaN' or 'Infinity'."""
-    return json.dumps(data, indent=2, allow_nan=False) + "\n"
+    """Return plain data as JSON text, numbers as `_plain` has them; never 'NaN' or 'Infinity'."""
+    return json.dumps(_plain(data), indent=2, allow_nan=False) + "\n"
 
 
 def as_data(found: Study | Assessment) -> dict[str, Any]:
@@ -81,7 +83,10 @@ def as_data(found: Study | Assessment) -> dict[str, Any]:
 
 
 def _plain(value: Any) -> Any:
-    """Return the value as JSON knows it: tuples as lists, whatever is not finite as None."""
+    """Return the value as JSON knows it: tuples as lists, whatever is not finite as None, floats to `DIGITS` digits.
+
+    The last digits of a float hang on how a Python adds up and on the machine; -0.0 is 0.0.
+    """
     if isinstance(value, dict):
         return {str(key): _plain(entry) for key, entry in value.items()}
     if isinstance(value, (list, tuple)):
@@ -89,7 +94,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, (str, bool, int)) or value is None:
         return value
     number = float(value)
-    return number if math.isfinite(number) else None
+    return float(f"{number:.{DIGITS}g}") + 0.0 if math.isfinite(number) else None
 
 
 def _running_line(assessment: Assessment) -> dict[str, Any]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from hydro.checks.queries import asked_back_of
 from hydro.description.build import Box, Build, Chamber, Drain, Height, Item, Pump, Return, Run, Vessel
 from hydro.quantities.formatting import show, unit_name
 from hydro.quantities.tape import mark, tape
 from hydro.quantities.uncertain import Uncertain
 from hydro.report.content.grouped_text import grouped_lines
+from hydro.report.content.grouping import Grouping
 from hydro.report.terminal.layout import clean, labelled, wrap
 
 SEVERAL = re.compile(r"([0-9]{1,3})\s*[x×]\s")
@@ -32,6 +34,10 @@ def understood(build: Build, system: str) -> list[str]:
         lines += labelled("Overridden", ", ".join(build.overrides))
     if build.notes:
         lines += labelled("Noted", "; ".join(build.notes))
+    asked = asked_back_of(build)
+    if asked:
+        asked = asked if build.one else Grouping.by(build).notes(asked)
+        lines += labelled("Asked back", *(f"{question}." for question in asked))
     return lines
 
 

@@ -19,8 +19,8 @@ from itertools import pairwise
 from pathlib import Path
 
 from hydro.case.sections.pump_curve import MOST_HEAD, MOST_POINTS
-from hydro.case.syntax.yaml_nodes import read_file_text
 from hydro.errors import Complaint, InputError
+from hydro.quantities.file_text import read_text_of
 from hydro.quantities.parsing import UnitProblem, nearest, read
 from hydro.quantities.unit_table import asks_which, find_unit
 from hydro.search.pumps.candidate import CONTROLS, Candidate
@@ -57,7 +57,7 @@ def read_tables(files: Sequence[str]) -> list[Candidate]:
     found: list[Candidate] = []
     for file in files:
         try:
-            found += _Table(file, complaints).pumps(read_file_text(Path(file), "a table of pump curves", ".csv"))
+            found += _Table(file, complaints).pumps(read_text_of(Path(file), "a table of pump curves", ".csv"))
         except InputError as problem:
             complaints += problem.complaints
     complaints += twins(found)

@@ -1,6 +1,7 @@
 """The JSON output: its schema, its numbers, its order."""
 
 import json
+import math
 import re
 
 import pytest
@@ -9,7 +10,7 @@ from rooms import mixture, roomed
 
 from hydro import assess, loads
 from hydro.report.content.named import EXAMPLE
-from hydro.report.json.assessment import as_data, to_json
+from hydro.report.json.assessment import as_data, dumps, to_json
 from hydro.report.json.schema import SCHEMA
 from hydro.report.terminal.report import text as text_of
 
@@ -17,6 +18,15 @@ TABLES = ("answer.figures", "figures", "checks[].figures", "not_judged[].figures
 LEAVES = ("schema", "bucket.seconds", "flow", "bounds.above_ground_tank", "bounds.above_ground_pump_chamber", "blocked[].drains",
           "notes", "cautions", "asked_back", "out_of_range", "assumed[].inputs", "stopped[].above_ground_chambers",
           "groups[].members", "not_joined", "dead_ends", "single_faults.floods")
+
+
+DIGITS = 1e-11
+"""Numbers are written to twelve significant digits."""
+
+
+def near(written, number):
+    """Whether a number is written as it is to twelve digits, or null for one that there is not."""
+    return written is number is None or written == pytest.approx(number, rel=DIGITS)
 
 
 def paths_of(data, path=""):
@@ -78,13 +88,14 @@ def test_numbers_are_the_assessments(path):
     found = assessed(path)
     data = as_data(studied(path))
     assert data["verdict"] == found.verdict
-    assert [(check["key"], check["verdict"], check["margin"]) for check in data["checks"]] == [
-        (row.key, row.verdict, row.margin) for row in found.checks]
-    assert data["states"][0]["pump"]["flow"] == float(found.results.state.pump_flow)
-    assert data["running_line"]["highest"] == found.wanted_line.safe
+    assert [(check["key"], check["verdict"]) for check in data["checks"]] == [(row.key, row.verdict) for row in found.checks]
+    assert all(near(check["margin"], row.margin) for check, row in zip(data["checks"], found.checks, strict=True))
+    assert data["states"][0]["pump"]["flow"] == pytest.approx(float(found.results.state.pump_flow), rel=DIGITS)
+    assert near(data["running_line"]["highest"], found.wanted_line.safe)
     for case in data["stopped"]:
         assert sum(case["items"].values()) == pytest.approx(case["comes_down"])
-        assert case["comes_down"] == found.results.stopped[case["siphon_breaks"], case["check_valves"]].comes_down
+        down = found.results.stopped[case["siphon_breaks"], case["check_valves"]].comes_down
+        assert case["comes_down"] == pytest.approx(down, rel=DIGITS)
 
 
 @every_case
@@ -115,3 +126,10 @@ def test_surging_has_bounds_and_steady_running_has_none():
     low, high = as_data(varied(*SURGING))["bounds"]["above_ground_tank"]
     assert low < high
     assert as_data(varied())["bounds"] is None
+
+
+def test_numbers_have_twelve_digits_and_no_minus_nought():
+    """Floats are written to 12 significant digits, whatever the last bits of a sum are, and a negative nought as 0.0."""
+    data = {"a": [0.1 + 0.2, math.nextafter(0.3, 1.0), -0.0, -1e-320], "b": (math.inf, math.nan, 1.0 / 3.0), "c": True, "d": 7}
+    assert json.loads(dumps(data)) == {"a": [0.3, 0.3, 0.0, -1e-320], "b": [None, None, 0.333333333333], "c": True, "d": 7}
+    assert "-0.0" not in dumps(data)
