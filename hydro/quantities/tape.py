@@ -53,14 +53,18 @@ def _stepped(height: float, system: str, step: float, towards: int) -> float:
     return moved * step / one
 
 
+def _marked(height: float, system: str, towards: int) -> float:
+    return _stepped(height, system, 1.0 if system == "metric" else 1.0 / SIXTEENTHS, towards)
+
+
 def floor_mark(height: float, system: str) -> float:
     """Return a height that must not be passed, rounded down to the tape's next mark, m."""
-    return _stepped(height, system, 1.0 if system == "metric" else 1.0 / SIXTEENTHS, -1)
+    return _marked(height, system, -1)
 
 
 def ceiling_mark(height: float, system: str) -> float:
     """Return a height that water reaches, rounded up to the tape's next mark, m."""
-    return _stepped(height, system, 1.0 if system == "metric" else 1.0 / SIXTEENTHS, 1)
+    return _marked(height, system, 1)
 
 
 def tape_above(height: float, system: str) -> str:
@@ -73,15 +77,18 @@ def tape_below(height: float, system: str) -> str:
     return tape(floor_mark(height, system), system)
 
 
-def tape_band(band: Band, system: str) -> tuple[str, str]:
-    """Return a height and its band without units, '' where there is none: ('205', '198 to 214')."""
+def tape_band(band: Band, system: str, towards: int = 0) -> tuple[str, str]:
+    """Return a height and its band without units, '' where there is none: ('205', '198 to 214').
+
+    The height goes to the tape's next mark downward (-1), to the nearest (0) or upward (1).
+    """
     low, middle, high = band
     half = max(high - middle, middle - low)
     if half < 5e-4:
-        return mark(middle, system), ""
+        return mark(_marked(middle, system, towards), system), ""
     fine, coarse = (1.0, 5.0) if system == "metric" else (1.0 / SIXTEENTHS, 0.25)
     step = coarse if half > WIDE else fine
-    ends = [mark(_stepped(end, system, step, side), system) for end, side in ((low, -1), (middle, 0), (high, 1))]
+    ends = [mark(_stepped(end, system, step, side), system) for end, side in ((low, -1), (middle, towards), (high, 1))]
     return ends[1], f"{ends[0]} to {ends[2]}"
 
 

@@ -46,7 +46,7 @@ def unsolved():
     found = varied()
     answer = OperatingPoint(NONE, None, (), "made so")
     return replace(found, results=replace(found.results, answer=answer, stopped={}, overflows=(), emergencies=(),
-                                          blocked_tanks=()), rows=(), lines=(), flow=None, shifts=())
+                                          blocked_tanks=()), checks=(), lines=(), flow=None, shifts=())
 
 
 @cache

@@ -71,9 +71,10 @@ def _swings(view: View, verb: str = "swings between", joint: str = "and") -> lis
     said = []
     for grouped in view.grouping.of("tanks", moving):
         name, (low, high) = grouped.most(lambda ends: ends[1] - ends[0])
-        said.append(opened(say("{name}{among} {verb} {low} {joint} {high} above its bottom.", name=view.called(name),
-                               among="" if grouped.alone else f", the widest of {grouped.called},", verb=verb, low=height(low),
-                               joint=joint, high=height(high))))
+        who = view.called(name)
+        said.append(say("{who}{among} {verb} {low} {joint} {high} above its bottom.",
+                        who=who if who == name else who.capitalize(), verb=verb, low=height(low), joint=joint, high=height(high),
+                        among="" if grouped.alone else f", the widest of {grouped.called},"))
     figures = view.assessment.answer.figures
     lowest, highest = figures.get("lowest pump chamber level"), figures.get("highest pump chamber level")
     if lowest is not None and highest is not None and highest - lowest > SWING:

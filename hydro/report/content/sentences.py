@@ -104,6 +104,11 @@ def least_to_most(least: float, most: float, dimension: str, digits: int | None 
     return Figure(least, dimension, most=Figure(most, dimension, digits=digits), digits=digits)
 
 
+def range_of_heights(ends: tuple[float, float], towards: int) -> Figure:
+    """Return the least and the largest of several heights, each rounded to the side that matters."""
+    return Figure(ends[0], "length", towards, most=height(ends[1], towards))
+
+
 def other_system(system: str) -> str:
     """Return the system of units that stands in brackets."""
     return "US" if system == "metric" else "metric"

@@ -32,7 +32,7 @@ class View:
     @staticmethod
     def of(found: Study | Assessment, system: str, each: bool = False) -> View:
         """Return a view of a study, or of an assessment; `each` leaves nothing folded."""
-        return View(Study.of(found), system, Grouping.by(found.build, each))
+        return View(Study.of(found), system, Grouping.by(found.build, each or found.build.one))
 
     @property
     def assessment(self) -> Assessment:

@@ -26,7 +26,7 @@ KINDS = {"default": "default", "catalogue": "catalogue of sizes", "limit": "limi
 def basis_section(study: Study, system: str) -> PageSection | None:
     """Return the section on what the page rests on."""
     assessment = study.assessment
-    grouping = Grouping.by(assessment.build)
+    grouping = Grouping.by(assessment.build, assessment.build.one)
     parts = [*_asked(assessment, grouping), *_assumed(assessment, system, grouping), *_moves(assessment, system),
              *_beyond(assessment, system, grouping),
              page_paragraph(f"Made by sumpwright {version('sumpwright')}. Figures are worked out, not measured: what the "

@@ -10,6 +10,7 @@ from hydro.quantities.formatting import show
 from hydro.quantities.tape import Band
 from hydro.report.content.grouping import Grouping, few
 from hydro.report.content.levels import bottom_of, spread_of, sump_bottom
+from hydro.report.content.sentences import DOWN, UP
 from hydro.report.html.figures import both
 from hydro.report.html.time_charts import settled
 from hydro.report.html.trial_steps import Step, amount_with_band, any_one_of, blocked, finite, height_with_band, spanned
@@ -91,11 +92,11 @@ def _cut(assessment: Assessment, case: tuple[bool, bool], do: str, system: str) 
     more = " At the bad end of the bands it goes over: put the plug back in good time." if risk else ""
     for number, sump in enumerate(here.sumps):
         name = "the sump" if len(here.sumps) == 1 else network.waters[sump[0]].name
-        predicted, between = height_with_band(ends("sump", number), system)
+        predicted, between = height_with_band(ends("sump", number), system, UP)
         yield Step(f"Then {name}, up from its bottom, in the chamber that stands highest.{more}", predicted, between)
     bands = [(network.waters[k].name, ends("tank", k)) for k in network.tanks]
     for grouped in Grouping.by(assessment.build).of("tanks", bands):
-        yield Step(f"And {any_one_of(grouped)}, down from the rim.", *spanned(grouped, system))
+        yield Step(f"And {any_one_of(grouped)}, down from the rim.", *spanned(grouped, system, DOWN))
 
 
 def _ends(found: Results, stopped: Shutdown, ask: str, index: int) -> float:
@@ -140,7 +141,7 @@ def _each(
         elif found.room < 0.0:
             yield Step(f"{do} By the figures it goes over, with nothing topped up. Put that right first.", warned=True)
         else:
-            predicted, between = height_with_band(found.below, system)
+            predicted, between = height_with_band(found.below, system, DOWN)
             topped = both(found.below_topped_up, "length", system, -1)
             more = (" Topped up it would go over: keep your hand on the switch." if found.room_topped_up < 0.0
                     else f" (With the sump kept topped up: {topped}.)")

@@ -12,6 +12,7 @@ from hydro.quantities.uncertain import Uncertain
 from hydro.report.content.flows import drain_runs, return_runs
 from hydro.report.content.grouping import Grouped, Grouping, few
 from hydro.report.content.levels import levels, spread_of, sump_bottom
+from hydro.report.content.sentences import DOWN, NEAREST, UP
 from hydro.report.html.figures import both
 from hydro.report.html.trial_steps import Step, any_one_of, bucket_with_band, spanned
 from hydro.scenarios.results import DRY, Results
@@ -38,7 +39,7 @@ def running_steps(assessment: Assessment, state: State, system: str) -> Iterator
         bands = Grouped(grouped.called, tuple((name, one.under_rim if upper else one.over_bottom) for name,
                                               one in grouped.members))
         what = "down from the rim" if upper else "up from the bottom of the sump"
-        yield Step(f"Ruler: {any_one_of(grouped)}, {what}.", *spanned(bands, system))
+        yield Step(f"Ruler: {any_one_of(grouped)}, {what}.", *spanned(bands, system, DOWN if upper else UP))
 
 
 def _valves(build: Build) -> Iterator[Step]:
@@ -87,4 +88,4 @@ def _lips(assessment: Assessment, state: State, system: str) -> Iterator[Step]:
         pairs.append((run.name, (low - middle + run.over_lip, run.over_lip, high - middle + run.over_lip)))
     for grouped in Grouping.by(assessment.build).of("drains", pairs):
         yield Step(f"Ruler on the lip of {any_one_of(grouped)}: depth of the water over it, a hand's breadth away.",
-                   *spanned(grouped, system))
+                   *spanned(grouped, system, NEAREST))

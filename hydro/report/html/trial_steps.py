@@ -17,7 +17,7 @@ from hydro.quantities.tape import Band
 from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import moved_to, rim_of, spread_of
-from hydro.report.content.sentences import other_system
+from hydro.report.content.sentences import NEAREST, other_system, range_of_heights, written
 from hydro.report.html.figures import both
 from hydro.scenarios.results import OverflowCase, Results, least_room, opening_of
 
@@ -39,13 +39,14 @@ class Step:
     warned: bool = False
 
 
-def height_with_band(band: Band, system: str) -> tuple[str, str]:
-    """Return a height and its band in both systems, rounded outward to the marks of a tape."""
+def height_with_band(band: Band, system: str, towards: int = NEAREST) -> tuple[str, str]:
+    """Return a height, rounded as everywhere in the report, and its band outward to the marks of a tape, in both systems."""
     low, middle, high = band
     mark = ""
     if max(high - middle, middle - low) < 5e-4:
         low, high, mark = middle - PRACTICE_HEIGHT, middle + PRACTICE_HEIGHT, MARKED
-    return both(middle, "length", system), f"{both(low, 'length', system, -1)} to {both(high, 'length', system, 1)}{mark}"
+    return both(middle, "length", system, towards), \
+        f"{both(low, 'length', system, -1)} to {both(high, 'length', system, 1)}{mark}"
 
 
 def amount_with_band(band: Band, dimension: str, system: str) -> tuple[str, str]:
@@ -131,9 +132,9 @@ def any_one_of(grouped: Grouped[Any]) -> str:
     return f"'{grouped.called}'" if grouped.alone else f"any of {grouped.called}"
 
 
-def spanned(grouped: Grouped[Band], system: str) -> tuple[str, str]:
+def spanned(grouped: Grouped[Band], system: str, towards: int) -> tuple[str, str]:
     """Return the prediction for one height, or for any of several that are alike."""
-    predicted, between = height_with_band(widest_band(grouped), system)
+    predicted, between = height_with_band(widest_band(grouped), system, towards)
     if not grouped.alone:
-        predicted = grouped.between(lambda band: band[1], lambda value: both(value, "length", system))
+        predicted = written(range_of_heights(grouped.ends(lambda band: band[1]), towards), system, both=True)
     return predicted, between

@@ -11,8 +11,12 @@ from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, hole_runs, limits_when_full, return_runs
 from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import Level, levels
+<<<<<<< HEAD
 from hydro.report.content.sentences import least_to_most, written
 from hydro.report.content.tuned import tuned_told
+=======
+from hydro.report.content.sentences import DOWN, UP, least_to_most, range_of_heights, without_unit, written
+>>>>>>> h9
 from hydro.report.content.view import View, which
 from hydro.report.terminal.layout import heading, noted, paragraph, table
 from hydro.report.terminal.passage_tables import edge_table, pipe_table, wall_table
@@ -50,7 +54,8 @@ def level_table(view: View, state: State) -> list[str]:
     notes = []
     for grouped in _waters(view, found):
         over, under = _heights(view, grouped, False), _heights(view, grouped, True)
-        opening = [grouped.between(lambda level: level.under_opening, lambda one: mark(one, view.system))] if opened else []
+        free = range_of_heights(grouped.ends(lambda level: level.under_opening), DOWN)
+        opening = [without_unit(free, view.system)[0]] if opened else []
         rows.append([grouped.called, *over, *under, *opening])
         notes.append(which(grouped, lambda level: level.height - level.bottom, rows[-1][1]))
     return ["", *table(rows), *noted(notes)]
@@ -64,16 +69,18 @@ def _waters(view: View, found: list[Level]) -> list[Grouped[Level]]:
 
 
 def _heights(view: View, grouped: Grouped[Level], under: bool) -> tuple[str, str]:
-    """Return the heights of things alike, over the bottom or under the rim, and all their bands together."""
+    """Return the heights of things alike and all their bands together: over the bottom rounded up, under the rim down."""
+    towards = DOWN if under else UP
+
     def ask(level: Level) -> Band:
         return level.under_rim if under else level.over_bottom
 
     if grouped.alone:
-        return tape_band(ask(grouped.all[0]), view.system)
+        return tape_band(ask(grouped.all[0]), view.system, towards)
     bands = [ask(level) for level in grouped.all]
     low, high = min(band[0] for band in bands), max(band[2] for band in bands)
     likely = tape_band((low, bands[0][1], high), view.system)[1] if any(band[0] < band[2] for band in bands) else ""
-    return grouped.between(lambda level: ask(level)[1], lambda one: mark(one, view.system)), likely
+    return without_unit(range_of_heights(grouped.ends(lambda level: ask(level)[1]), towards), view.system)[0], likely
 
 
 def drain_table(view: View, state: State) -> list[str]:

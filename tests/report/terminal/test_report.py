@@ -295,7 +295,7 @@ def test_first_screen_names_the_single_faults_that_flood(case, said):
     flooding = [row.names for row in table.flooding]
     assert said in shown
     assert shown.startswith(f"Of {table.asked} single faults asked, every figure in its middle, ")
-    assert all(names in shown for names in flooding)
+    assert all(names in shown for names in (flooding if len(flooding) <= 4 else flooding[:3]))
     assert bool(flooding) is not ("none puts water on the floor" in shown)
 
 
