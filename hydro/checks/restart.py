@@ -5,12 +5,11 @@ from __future__ import annotations
 from functools import cached_property
 
 from hydro.checks.check import FAILS, ONLY_JUST, Check, CheckKind, held
-from hydro.network.model import Closing
-from hydro.scenarios.placed_build import with_drains_blocked
-from hydro.scenarios.results import DRY, Results, opening_of
+from hydro.faults.levels import DROP
+from hydro.faults.restart import WithoutDrains, without_drains
+from hydro.scenarios.results import DRY, Results
 from hydro.shutdown import Refilling, sealed_in
-from hydro.steady.modes import operating_point
-from hydro.steady.operating_point import DRAWS_AIR, NONE, OperatingPoint
+from hydro.steady.operating_point import DRAWS_AIR, NONE
 
 
 class Restarts:
@@ -51,24 +50,21 @@ class Restarts:
         return tuple(k for k in self.results.network.drains if self.refilling.start(k, sealed_in(states, k)).stuck)
 
     @cached_property
-    def without(self) -> OperatingPoint:
-        """How the loop runs without the drains that do not start, with the water that the cut left in it."""
-        network, states = with_drains_blocked(self.results.network, self.stuck), self.results.answer.states
-        closing = Closing(network.pump_chamber, total=max(float(state.total) for state in states) - self.refilling.gone)
-        return operating_point(network, closing, states[0])
+    def without(self) -> WithoutDrains:
+        """What comes of the drains that do not start."""
+        return without_drains(self.results.network, self.refilling, self.results.answer, self.stuck)
 
     def _without(self, k: int, check: Check) -> Check:
         """Return the check of a drain that does not start: it fails unless the loop runs without it, below all openings."""
-        network, answer, cannot = self.results.network, self.without, "its air cannot leave past its drowned end"
-        up = network.links[k].up
-        above = self.refilling.leading_to(up)
-        if answer.kind == NONE or any(answer.highest_of(water) > opening_of(network, water) for water in above):
-            if self.refilling.depth(k, self.refilling.opening(k)) <= self.refilling.opening(k):
-                return check.with_verdict(ONLY_JUST, "it starts only with the water near the rim, the sump having fallen")
+        network, answer, cannot = self.results.network, self.without.answer, "its air cannot leave past its drowned end"
+        lost = self.without.lost.get(k)
+        if answer.kind == NONE or (lost is not None and lost > DROP):
             return check.downgraded(f"{cannot}, and water goes over the rim", FAILS)
+        if lost is not None:
+            return check.with_verdict(ONLY_JUST, "it starts only with the water near the rim, the sump having fallen")
         if answer.kind == DRAWS_AIR:
             return check.with_verdict(ONLY_JUST, f"{cannot}; nothing runs over, for the pump draws air before")
-        takes = [network.links[n].name for n in network.leaving(up, network.spills)
+        takes = [network.links[n].name for n in network.leaving(network.links[k].up, network.spills)
                  if any(float(state.flows[n]) >= DRY for state in answer.states)]
         return check.with_verdict(ONLY_JUST, f"{cannot}: it does not start by itself, {' and '.join(takes)} takes over")
 

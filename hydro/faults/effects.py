@@ -39,6 +39,7 @@ from hydro.faults.levels import (
     spilled,
     stopped_from,
 )
+from hydro.faults.restart import without_drains
 from hydro.faults.single import Fault, counted_breaks, faulty
 from hydro.network.model import Closing, Network
 from hydro.scenarios.histories import outcome_of
@@ -175,7 +176,7 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
     if closed.state is None or closed.kind == NONE:
         return Effect(tuple(faults), NONE, answer=closed)
     if any(fault.restarts for fault in faults):
-        return restarted(base, faults, closed, total)
+        return restarted(base, faults, closed)
     lost = frozenset(k for fault in faults for k in fault.pumps_lost)
     if lost and pumps_on(network, lost):
         return pumps_less(base, faults, closed, tuple(sorted(lost)))
@@ -207,8 +208,8 @@ def _of_intakes(faults: Sequence[Fault], network: Network, closed: OperatingPoin
     return Effect(tuple(faults), closed.kind, lowest=lowest, dry=closed.kind == DRAWS_AIR or lowest < AT_INTAKE, answer=closed)
 
 
-def restarted(base: Sound, faults: Sequence[Fault], running: OperatingPoint, total: float) -> Effect:
-    """Return what it comes to when the power of a loop, `running` with all its water (m3), fails and comes back.
+def restarted(base: Sound, faults: Sequence[Fault], running: OperatingPoint) -> Effect:
+    """Return what it comes to when the power of a loop, `running` with all its water, fails and comes back.
 
     By volumes, as the restart is checked (`hydro.shutdown.refilling`): drains whose air cannot leave stay shut. What goes over is
     what must leave until no level stands over an opening, or until the sump has fallen so far that they start. Nobody tops up
@@ -219,17 +220,17 @@ def restarted(base: Sound, faults: Sequence[Fault], running: OperatingPoint, tot
     refilling = Refilling(for_stopping(network), worst_shutdown([stopped_from(state) for state in running.states]))
     starts = {k: refilling.start(k, sealed_in(running.states, k)) for k in refilling.network.drains}
     stuck = tuple(k for k, start in starts.items() if start.stuck)
-    nearly = min((abs(start.room - start.depth) for start in starts.values() if start.sealed), default=float("inf"))
-    over, total = 0.0, total - refilling.gone
+    sealed = [(start.depth, start.room) for start in starts.values() if start.sealed]
+    at_rim = [(refilling.depth(k, refilling.opening(k)), refilling.opening(k)) for k in stuck]
+    nearly = min((abs(depth - head) for depth, head in (*sealed, *at_rim)), default=float("inf"))
+    over = 0.0
     if stuck:
-        network = network.changed({k: {"blocked": 1.0} for k in stuck})
-        closed = solved_or_none(network, Closing(network.pump_chamber, total=total), running.state)
-        if closed.state is None or closed.kind == NONE:
-            return Effect(tuple(faults), NONE, answer=closed)
-        over = spilled(network, total, closed)
-        if over > DROP:
-            over = max(refilling.lost_before(k, over) for k in stuck)
-            network, closed = (network, closed) if over > DROP else (running.state.network, running)
+        found = without_drains(network, refilling, running, stuck)
+        if found.answer.state is None or found.answer.kind == NONE:
+            return Effect(tuple(faults), NONE, answer=found.answer)
+        over = found.on_the_floor
+        if over > DROP or found.over <= DROP:
+            network, closed = found.answer.state.network, found.answer
     return replace(_with(base, _of_intakes(faults, network, closed), closed, over, False), nearly=nearly)
 
 

@@ -176,15 +176,23 @@ class Refilling:
         later = self.depth(k, room) if sealed and depth > room else depth
         return Start(depth, later, room, sealed)
 
-    def lost_before(self, k: int, most: float = 0.0) -> float:
-        """Return what goes over the opening before a sealed drain starts with the water standing there, m3; at most `most`."""
+    def lost_before(self, k: int, without: Iterable[State], most: float = 0.0) -> float:
+        """Return what goes over the opening before a sealed drain starts with the water standing there, m3; at most `most`.
+
+        `without` are the ways in which the loop runs without it: their flow keeps its chamber over the plate behind it.
+        """
+        link: Any = self.network.links[k]
         head = self.opening(k)
-        if self.depth(k, head) <= head:
-            return 0.0
+        kept = [float(state.levels[link.down]) - float(link.element.end) for state in without
+                if self.network.waters[link.down].kind != JUNCTION]
+
+        def shut(lost: float) -> bool:
+            return max([self.depth(k, head, lost), *kept]) > head
+
         low, high = 0.0, most
-        if self.depth(k, head, high) > head:
-            return most
+        if not shut(low) or shut(high):
+            return most if shut(low) else 0.0
         while high - low > CLOSE:
             middle = 0.5 * (low + high)
-            low, high = (middle, high) if self.depth(k, head, middle) > head else (low, middle)
+            low, high = (middle, high) if shut(middle) else (low, middle)
         return high
