@@ -223,7 +223,7 @@ def restarted(base: Sound, faults: Sequence[Fault], running: OperatingPoint) -> 
     sealed = [(start.depth, start.room) for start in starts.values() if start.sealed]
     at_rim = [(refilling.depth(k, refilling.opening(k)), refilling.opening(k)) for k in stuck]
     nearly = min((abs(depth - head) for depth, head in (*sealed, *at_rim)), default=float("inf"))
-    over = 0.0
+    over = 0.0 if stuck else spilled(network, max(float(state.total) for state in running.states), running)
     if stuck:
         found = without_drains(network, refilling, running, stuck)
         if found.answer.state is None or found.answer.kind == NONE:
