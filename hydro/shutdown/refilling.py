@@ -40,7 +40,7 @@ class Start:
     """How a drain starts after a power cut, m.
 
     Its end is drowned by `depth` when water reaches its lip and by `later` when it stands `room` over it. `sealed`: its air has
-    to be pushed out below.
+    to be pushed out below; an open one hands over to no other, and has room up to the opening.
     """
 
     depth: float
@@ -172,7 +172,7 @@ class Refilling:
 
     def start(self, k: int, sealed: bool) -> Start:
         """Return how a drain starts."""
-        room, depth = self.room(k), self.depth(k)
+        room, depth = self.room(k) if sealed else self.opening(k), self.depth(k)
         later = self.depth(k, room) if sealed and depth > room else depth
         return Start(depth, later, room, sealed)
 

@@ -91,11 +91,12 @@ def test_what_ran_over_the_lip_stays_down():
 
 
 def test_room_is_the_rim_or_the_next_lip():
-    """Head builds up over a lip to the lowest opening, or to the next lip that is more than 0.1 mm higher."""
+    """Head builds up over a lip to the lowest opening, or over a sealed drain's to the next lip more than 0.1 mm higher."""
     assert row(running(elbow())).limit == pytest.approx(ROOM, abs=1e-9)
-    results = running(drain(lip=1.47), drain("twin", 1.47), drain("low", 1.46), drain("high", 1.49), drain("top", 1.50))
+    results = running(elbow(lip=1.47), elbow("twin", 1.47), drain("low", 1.46), drain("high", 1.49), elbow("top", 1.50))
     assert row(results).limit == pytest.approx(0.02, abs=1e-9)
     assert row(results, "top").limit == pytest.approx(0.07, abs=1e-9)
+    assert row(results, "low").limit == pytest.approx(0.11, abs=1e-9)
     for higher, room in ((1.0e-4, ROOM), (1.1e-4, 1.1e-4)):
         assert row(running(elbow(), drain("other", LIP + higher))).limit == pytest.approx(room, abs=1e-9)
 
