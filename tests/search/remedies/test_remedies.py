@@ -282,7 +282,7 @@ def test_the_order_is_the_same_every_time():
 def test_racks_change_all_alike():
     """In a room of racks described once, what is done to one is done to all of them, and only then is it a remedy."""
     build = room(3)
-    result = find_remedies(build, keys=("restart rack overflow",))
+    result = find_remedies(build, keys=("all blocked rack",))
     remedies = [there for one in result.rows for there in one.remedies]
     lips = [there for there in remedies if "lip" in there.what]
     assert lips
