@@ -18,6 +18,9 @@ HAPPENINGS = {
     "as-is": "nothing is touched: what a surging loop does by itself"}
 """What may happen; the library knows the same words (kept alike by a test, for help has to come without the library)."""
 
+AIR = {"sealed": None, "stays": True, "leaves": False}
+"""Where air stays when the power comes back -> whether drains with drowned ends lock; None: those that are sealed."""
+
 
 def add(commands: Commands) -> None:
     """Add the command."""
@@ -33,8 +36,9 @@ def add(commands: Commands) -> None:
                          help="how the siphon breaks are; default: working")
     command.add_argument("--valves", choices=("holding", "stuck", "leaking"), default="holding",
                          help="how the check valves are; default: holding")
-    command.add_argument("--air", choices=("stays", "leaves"), default="stays",
-                         help="with power-back: whether air stays in drains with drowned ends; default: stays")
+    command.add_argument("--air", choices=tuple(AIR), default="sealed",
+                         help="with power-back: in which drains with drowned ends air stays: in sealed ones (default), in all "
+                              "(stays), in none (leaves)")
     command.add_argument("--to-the-end", action="store_true", help="go on until less than 1 L/h flows")
     command.add_argument("--csv", metavar="FILE", help="write the series to a file too, in SI units, whole or not at all")
 
@@ -47,7 +51,7 @@ def happens(case: str, options: argparse.Namespace) -> Answer:
     from hydro.scenarios.histories import ask, outcome_of
 
     asked = ask(load(case), options.what, " ".join(options.name), options.breaks == "working", options.valves,
-                options.air == "stays", options.to_the_end)
+                AIR[options.air], options.to_the_end)
     return Answer(FAILED if outcome_of(asked.history).over else FINE,
                   series_data(asked) if options.json else history_text(asked, options.units),
                   files=((options.csv, to_csv(asked)),) if options.csv is not None else ())

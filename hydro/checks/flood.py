@@ -9,12 +9,11 @@ from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held
 from hydro.checks.folding import worst_of_groups
 from hydro.checks.overflow import DRY
 from hydro.checks.pump import draws_from_water, running_pumps
+from hydro.checks.restart import Restarts
 from hydro.elements import limits
-from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.network.paths import fed_by
 from hydro.scenarios.results import COMBINATIONS, Results, opening_of
 from hydro.shutdown import Shutdown
-from hydro.steady.initial_guess import crest_of
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, TWO_POINTS
 from hydro.steady.pump_lift import mouth_head
 from hydro.steady.state import State
@@ -25,7 +24,8 @@ def flood_checks(results: Results) -> list[Check]:
     network, build = results.network, results.build
     cuts = [power_cut(results, sump) for sump in network.sumps]
     rooms = [sump_room(results, sump) for sump in network.sumps]
-    starts = worst_of_groups(build, [(network.links[k].name, restart(results, k)) for k in network.drains])
+    restarts = Restarts(results)
+    starts = worst_of_groups(build, [(network.links[k].name, restarts.check(k)) for k in network.drains])
     pumps = worst_of_groups(
         build, [(network.links[k].name, pump_starts(results, k)) for k in running_pumps(network) if draws_from_water(network, k)])
     floors = [floor(results)] if len(network.uppers) > 1 else []
@@ -123,40 +123,6 @@ def sump_room(results: Results, sump: tuple[int, ...] | None = None) -> Check:
     who = name if several else "the sump"
     return held(CheckKind.SUMP_ROOM, f"running: every chamber stays below {who}'s lowest opening", level,
                 opening_of(results.network, sump[0]), f"lowest opening of {who}", subject=name if several else "", water=sump[0])
-
-
-def restart(results: Results, k: int) -> Check:
-    """Hold the depth at which a drain's end is drowned after a power cut against the head its inlet can build up.
-
-    Air under a drowned rim must be pushed out below. A drain that vents itself (J <= 0.3, rim open) lets it out above and
-    needs no head; between, air and water share the pipe. A drain that stands dry is asked at the flow it takes over from a
-    blocked one, and is not needed for the start itself: never worse than tight.
-    """
-    network, element = results.network, results.element(k)
-    link, case = network.links[k], results.stopped[results.wanted_cut()]
-    # What a drain ends in that is no chamber, a tank or a header, is no deeper at rest than while it ran.
-    receives = dict(zip(network.chambers, case.chambers, strict=True)).get(link.down, results.answer.highest_of(link.down))
-    depth = receives - float(element.end)
-    crest = float(element.inlet.crest)
-    higher = [float(crest_of(results.element(other))) for other in network.leaving(link.up, network.spills)]
-    room = min([level for level in higher if level > crest + 1e-4] + [opening_of(network, link.up)]) - crest
-    check = held(CheckKind.RESTART, f"restart: {link.name} clears its air", depth, room,
-                 "head over its lip up to the next inlet or the rim",
-                 "its lower end is drowned after a power cut" if depth > 0.0 else "its lower end stays in the air",
-                 subject=link.name)
-    if check.verdict == HOLDS:
-        return check
-    states = results.answer.states
-    dry = all(float(state.flows[k]) < DRY for state in states)
-    asked = [one.with_air for one in results.overflows if one.with_air is not None and k not in one.out] if dry else states
-    quiet, _ = results.limit(QUIET_AT)
-    siphons = any(state.network.links[k].element.mode == SIPHON for state in states)
-    number = max((float(element.air_number(max(float(state.flows[k]), 0.0))) for state in asked), default=0.0)
-    if not dry and (siphons or number > float(element.sweeps_at)):
-        return check
-    if number <= quiet and all(float(element.inlet.air_out(max(float(state.flows[k]), 0.0))) > 0.5 for state in asked):
-        return check.with_verdict(HOLDS, "drowned, but it runs half empty and vents at its rim")
-    return check.with_verdict(TIGHT, "its end is drowned deeper than its inlet can push air out; air has to leave upward")
 
 
 def _climbs(results: Results, end: int) -> float:

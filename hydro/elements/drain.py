@@ -199,6 +199,14 @@ class DrainLine:
         """Return how surely it keeps its air at a head (m) and a flow: positive while it does, in rim diameters or J."""
         return greater(self.inlet.air_margin(head, q, self.primes_at), self.sweeps_at - self.air_number(q))
 
+    def sealed(self, q: Number) -> bool:
+        """Whether air in its line can leave below alone when it starts for a flow q >= 0.
+
+        Its inlet lets none out, or it runs as a siphon and faster than at the quiet number, up to which air rises past water.
+        """
+        siphons = float(self.primed) > 0.5 and float(self.air_number(q)) > float(self.quiet_at)
+        return siphons or float(self.inlet.air_out(q)) < 0.5
+
     def keeps(self, q: Number, up: Number, down: Number) -> Number:
         """Return how surely it keeps its mode at a state, as a share of the limit: positive while it does."""
         full = (self.pipe_head(q, down) - self.breaking_head(q)) / self.inlet.rim

@@ -6,7 +6,7 @@ The answers of three kinds, over their crest (D the bore that heads are counted 
 |---|---|---|---|
 | `crest` | edge | invert of the hole | invert of the bulkhead |
 | `air_margin`: air gets in while | H < p D | H < p D | its vent is wide enough, or the mouth is dry |
-| `air_out`: air leaves upward | yes | yes | through a vent that is wide enough |
+| `air_out`: air leaves upward, and a drowned end needs no head to start | yes | yes | through a vent that is wide enough |
 | `air_head`: a full line draws air at | b D, its edge's head | its crown, its edge's head | the mouth |
 | `stops_at`: a full line draws the tank to | crest | crest | the mouth, unless its vent is proved |
 """

@@ -29,6 +29,7 @@ from hydro.faults.levels import (
     QUIET,
     SURGING,
     after,
+    for_stopping,
     noise_of,
     opening_of,
     over_intakes,
@@ -36,12 +37,15 @@ from hydro.faults.levels import (
     pumps_on,
     solved_or_none,
     spilled,
+    stopped_from,
 )
+from hydro.faults.restart import without_drains
 from hydro.faults.single import Fault, counted_breaks, faulty
 from hydro.network.model import Closing, Network
 from hydro.scenarios.histories import outcome_of
 from hydro.scenarios.placed_build import PlacedBuild, closing_of, held_at, with_air_only
 from hydro.scenarios.results import wet_drains
+from hydro.shutdown import Refilling, sealed_in, worst_shutdown
 from hydro.steady.modes import operating_point
 from hydro.steady.operating_point import DRAWS_AIR, NO_FLOW, NONE, SURGES, OperatingPoint
 from hydro.steady.state import State
@@ -98,6 +102,7 @@ class Effect:
     level stands over its opening while running, `left` the least height left in the sump after the cut (m, less than nothing
     over it). `lowest` is the pump chamber's lowest level over the intake, m. `in_time` says that it was followed through time,
     `first` when water then first goes over or a pump draws air (s; None: never).
+    `nearly` is how near a sealed drain's drowned depth comes to its room when the power is back, m.
     """
 
     faults: tuple[Fault, ...]
@@ -115,6 +120,7 @@ class Effect:
     answer: OperatingPoint | None = field(default=None, compare=False)
     in_time: bool = False
     first: float | None = None
+    nearly: float = float("inf")
 
     @property
     def litres(self) -> float:
@@ -125,6 +131,11 @@ class Effect:
     def floods(self) -> bool:
         """Whether water comes on the floor."""
         return self.litres > DROP or self.endless
+
+    @property
+    def power_fails(self) -> bool:
+        """Whether a power cut is part of the faults."""
+        return self.power_lost or any(fault.restarts for fault in self.faults)
 
     @property
     def power_lost(self) -> bool:
@@ -164,18 +175,15 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
     closed = solved_or_none(network, Closing(network.pump_chamber, total=total), base.answer.state)
     if closed.state is None or closed.kind == NONE:
         return Effect(tuple(faults), NONE, answer=closed)
+    if any(fault.restarts for fault in faults):
+        return restarted(base, faults, closed)
     lost = frozenset(k for fault in faults for k in fault.pumps_lost)
     if lost and pumps_on(network, lost):
         return pumps_less(base, faults, closed, tuple(sorted(lost)))
     shut = shut_off(base, closed.state)
     if shut and not lost and not base.loop.build.one:
         return pumps_less(base, faults, in_network(base.answer, network), tuple(shut))
-    drawing = pumps_on(network) or list(network.pumps)
-    lowest = min(over_intakes(network, state.levels, drawing) for state in closed.states)
-    figure = closed.figures.get("lowest pump chamber level", float("inf"))
-    lowest = min([lowest, *(figure - float(network.links[k].element.intake) for k in network.pumps
-                            if network.links[k].up == network.pump_chamber)])
-    effect = Effect(tuple(faults), closed.kind, lowest=lowest, dry=closed.kind == DRAWS_AIR or lowest < AT_INTAKE, answer=closed)
+    effect = _of_intakes(faults, network, closed)
     if effect.power_lost:
         effect = replace(effect, lowest=float("inf"), dry=False)
     effect = _with(base, effect, closed, spilled(network, total, closed), False)
@@ -188,6 +196,42 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
         fuller = solved_or_none(network, Closing(network.pump_chamber, total=total), topped.state)
         more = spilled(network, total, fuller) if fuller.states else 0.0
     return _with(base, effect, topped, more, True)
+
+
+def _of_intakes(faults: Sequence[Fault], network: Network, closed: OperatingPoint) -> Effect:
+    """Return the effect of a loop on its pumps' intakes."""
+    drawing = pumps_on(network) or list(network.pumps)
+    lowest = min(over_intakes(network, state.levels, drawing) for state in closed.states)
+    figure = closed.figures.get("lowest pump chamber level", float("inf"))
+    lowest = min([lowest, *(figure - float(network.links[k].element.intake) for k in network.pumps
+                            if network.links[k].up == network.pump_chamber)])
+    return Effect(tuple(faults), closed.kind, lowest=lowest, dry=closed.kind == DRAWS_AIR or lowest < AT_INTAKE, answer=closed)
+
+
+def restarted(base: Sound, faults: Sequence[Fault], running: OperatingPoint) -> Effect:
+    """Return what it comes to when the power of a loop, `running` with all its water, fails and comes back.
+
+    By volumes, as the restart is checked (`hydro.shutdown.refilling`): drains whose air cannot leave stay shut. What goes over is
+    what must leave until no level stands over an opening, or until the sump has fallen so far that they start. Nobody tops up
+    meanwhile.
+    """
+    assert running.state is not None
+    network, closed = running.state.network, running
+    refilling = Refilling(for_stopping(network), worst_shutdown([stopped_from(state) for state in running.states]))
+    starts = {k: refilling.start(k, sealed_in(running.states, k)) for k in refilling.network.drains}
+    stuck = tuple(k for k, start in starts.items() if start.stuck)
+    sealed = [(start.depth, start.room) for start in starts.values() if start.sealed]
+    at_rim = [(refilling.depth(k, refilling.opening(k)), refilling.opening(k)) for k in stuck]
+    nearly = min((abs(depth - head) for depth, head in (*sealed, *at_rim)), default=float("inf"))
+    over = 0.0 if stuck else spilled(network, max(float(state.total) for state in running.states), running)
+    if stuck:
+        found = without_drains(network, refilling, running, stuck)
+        if found.answer.state is None or found.answer.kind == NONE:
+            return Effect(tuple(faults), NONE, answer=found.answer)
+        over = found.on_the_floor
+        if over > DROP or found.over <= DROP:
+            network, closed = found.answer.state.network, found.answer
+    return replace(_with(base, _of_intakes(faults, network, closed), closed, over, False), nearly=nearly)
 
 
 def in_network(answer: OperatingPoint, network: Network) -> OperatingPoint:

@@ -12,7 +12,7 @@ from hydro.elements.drain import WITH_AIR
 from hydro.elements.return_line import BreakHole
 from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Closing, Network
-from hydro.shutdown import lowest_opening, shut_down
+from hydro.shutdown import Shutdown, lowest_opening, shut_down
 from hydro.steady.modes import operating_point
 from hydro.steady.operating_point import NONE, SURGES, OperatingPoint
 from hydro.steady.state import State
@@ -91,19 +91,24 @@ def for_stopping(network: Network) -> Network:
     return replace(network.changed(plugged), drains=able)
 
 
-def after(answer: OperatingPoint) -> tuple[float, float]:
-    """Return the water on the floor after the power fails (m3) and the least height left under a sump's opening (m), worst state.
+def stopped_from(state: State) -> Shutdown:
+    """Return the loop at rest after a power cut, siphon breaks working and check valves holding, as far as nothing is amiss.
 
     What stands over an opening has gone over it before.
     """
+    network = for_stopping(state.network)
+    levels = tuple(level if water.opening is None else min(float(level), float(water.opening))
+                   for level, water in zip(state.levels, network.waters, strict=True))
+    return shut_down(replace(state, network=network, levels=levels), True, True)
+
+
+def after(answer: OperatingPoint) -> tuple[float, float]:
+    """Return what goes on the floor when the power fails (m3) and the least height left under a sump's opening (m), at worst."""
     over, left = 0.0, float("inf")
     for state in answer.states:
-        network = for_stopping(state.network)
-        levels = tuple(level if water.opening is None else min(float(level), float(water.opening))
-                       for level, water in zip(state.levels, network.waters, strict=True))
-        found = shut_down(replace(state, network=network, levels=levels), True, True)
+        found = stopped_from(state)
         over = max(over, found.floor + sum(max(0.0, -spare) for spare in found.spares))
-        left = min([left, *(lowest_opening(network, sump) - found.sump_level_of(sump) for sump in network.sumps)])
+        left = min([left, *(lowest_opening(state.network, sump) - found.sump_level_of(sump) for sump in found.sumps)])
     return over, left
 
 

@@ -24,7 +24,7 @@ from hydro.network.model import Network
 OVERFILLED = 0.010
 """How much over its line somebody fills the sump, m; common practice, no source."""
 NO_POWER, BLOCKED = "without power", "blocked"
-DRAIN, RETURN, WALL, PUMP, WATER, CAUSE = "drain", "return", "wall", "pump", "water", "common cause"
+DRAIN, RETURN, WALL, PUMP, WATER, CAUSE, POWER = "drain", "return", "wall", "pump", "water", "common cause", "power"
 EDGE, PIPE = "edge", "pipe"
 
 
@@ -33,7 +33,8 @@ class Fault:
     """One thing that goes wrong: `words` of the element `part`, which is a `noun`.
 
     `members` are (place of a link, words that its element answers). `over` is the height filled over the line (m), `top_up`
-    the water that runs in (m3). `stands_for` names the like things that it was asked for: 'any of 12 x rack tank'.
+    the water that runs in (m3), `restarts` that the power fails and comes back. `stands_for` names the like things
+    that it was asked for: 'any of 12 x rack tank'.
     """
 
     noun: str
@@ -43,6 +44,7 @@ class Fault:
     over: float = 0.0
     top_up: float = 0.0
     stands_for: str = ""
+    restarts: bool = False
 
     @property
     def who(self) -> str:
@@ -66,7 +68,8 @@ class Fault:
 
     def excludes(self, other: Fault) -> bool:
         """Whether both cannot be true at once, or one is part of the other."""
-        return bool(self.subjects & other.subjects)
+        lost = (self.power_lost and other.restarts) or (self.restarts and other.power_lost)
+        return lost or bool(self.subjects & other.subjects)
 
 
 def counted_breaks(build: Build, network: Network) -> Network:
@@ -112,7 +115,7 @@ def water_faults(build: Build) -> list[Fault]:
 def common_causes(network: Network, wet: Sequence[int]) -> list[Fault]:
     """Return what one cause does to several parts: a leaf on all drains of a tank that carry water (`wet`: their places).
 
-    Several pumps lose their power together.
+    Several pumps lose their power together; or the power fails, and comes back when all has come to rest.
     """
     found = []
     for tank in dict.fromkeys(network.links[k].up for k in wet):
@@ -123,6 +126,8 @@ def common_causes(network: Network, wet: Sequence[int]) -> list[Fault]:
     powered = [k for k in network.pumps if float(network.links[k].element.running) > 0.5]
     if len(powered) > 1:
         found.append(Fault(CAUSE, "every pump", NO_POWER, tuple((k, NO_POWER) for k in powered)))
+    if powered:
+        found.append(Fault(POWER, "the power", "fails and comes back", restarts=True))
     return found
 
 

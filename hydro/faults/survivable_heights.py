@@ -71,14 +71,14 @@ def stays_off_the_floor(base: Sound, effect: Effect) -> bool:
             and effect.left >= base.room - 1e-9)
 
 
-def lowest_through_restart(state: State, quiet: float) -> float:
+def lowest_through_restart(state: State) -> float:
     """Return the lowest level of the pump chamber while a drained-down loop fills up again, by volumes, m.
 
     The pump's lines are full, the drains' lines still empty, chambers stand over the pump chamber as they do while running.
     The tank rises to its running level, or on until every drain that carries water there pushes the air out of its drowned
-    end: what fills the tank comes out of the sump, and the end is drowned less deep. A drain up to the `quiet` number lets its
-    air out above. An estimate: the same thing followed through time comes out some millimetres lower where drains stand
-    air-locked (5 mm in the demo), for which RESTART_ROOM is kept.
+    end: what fills the tank comes out of the sump, and the end is drowned less deep. A drain that is not sealed lets its air
+    out above. An estimate: the same thing followed through time comes out some millimetres lower where drains stand
+    air-locked, for which RESTART_ROOM is kept.
     """
     network = for_stopping(state.network)
     tank = network.waters[network.tank]
@@ -87,7 +87,7 @@ def lowest_through_restart(state: State, quiet: float) -> float:
     everything = float(state.total) - float(network.full) - _kept_by_flow(state, runs)
     stands = {k: (level if held > float("-inf") else held, level - float(state.pump_level)) for k, level, held in runs}
     locked = [(network.links[k].element, *stands[network.links[k].down]) for k in network.drains
-              if float(network.links[k].element.air_number(max(float(state.flows[k]), 0.0))) > quiet]
+              if network.links[k].element.sealed(max(float(state.flows[k]), 0.0))]
 
     def sump_at(level: float) -> float:
         assert tank.body is not None
@@ -127,7 +127,7 @@ def keeps_pump_wet(base: Sound, effect: Effect) -> bool:
         return False
     network = effect.answer.state.network
     intake = float(network.links[network.pump].element.intake)
-    return all(lowest_through_restart(state, base.quiet) - intake >= RESTART_ROOM for state in effect.answer.states)
+    return all(lowest_through_restart(state) - intake >= RESTART_ROOM for state in effect.answer.states)
 
 
 def at_line(base: Sound, line: float) -> Sound | None:

@@ -20,8 +20,10 @@ from hydro.faults.levels import DROP, solved_or_none
 from hydro.faults.single import Fault, faulty, pairs, single_faults
 from hydro.scenarios.histories import outcome_of
 from hydro.scenarios.placed_build import PlacedBuild, held_at
+from hydro.shutdown import most_sealed
 from hydro.steady.operating_point import NONE
-from hydro.transient.disturbances import Disturbance, power_cut, simulate
+from hydro.steady.state import State
+from hydro.transient.disturbances import Disturbance, power_cut, simulate, simulate_restart
 
 NEAR = 0.010
 """A level this close to an opening, or to the intake, is near a limit, m: static figures are followed through time."""
@@ -137,8 +139,11 @@ def fault_table(loop: PlacedBuild, with_pairs: bool = False, through_time: bool 
 
 
 def near_limit(effect: Effect) -> bool:
-    """Whether a level comes within 10 mm of an opening, or the pump chamber within 10 mm of the intake without being dry."""
-    return abs(effect.above) < NEAR or abs(effect.left) < NEAR or 0.0 < effect.lowest - NEAR / 10.0 < NEAR
+    """Whether a level comes within 10 mm of an opening, or the pump chamber within 10 mm of the intake without being dry.
+
+    So is a sealed drain whose end is drowned, when the power comes back, by what the room over its lip is, within 10 mm.
+    """
+    return min(abs(effect.above), abs(effect.left), effect.nearly) < NEAR or 0.0 < effect.lowest - NEAR / 10.0 < NEAR
 
 
 def to_be_timed(effect: Effect, asked_for: bool | None) -> bool:
@@ -157,6 +162,8 @@ def timed(base: Sound, row: FaultRow) -> FaultRow:
     row whose steps are not solved stays as it was.
     """
     effect = row.effect
+    if any(fault.restarts for fault in effect.faults):
+        return _restarted_in_time(row, most_sealed(base.answer.states))
     state = base.answer.state
     network = faulty(base.network, effect.faults)
     if any(fault.over > 0.0 for fault in effect.faults):
@@ -179,6 +186,16 @@ def timed(base: Sound, row: FaultRow) -> FaultRow:
         return row
     first = min((one.since for one in outcome.over), default=outcome.dry)
     return replace(row, method=IN_TIME, time=first, timed=outcome.on_the_floor)
+
+
+def _restarted_in_time(row: FaultRow, state: State) -> FaultRow:
+    """Return the row of a power cut and the power's return, followed through time from a running state."""
+    try:
+        cut, back = map(outcome_of, simulate_restart(state, longest=LONGEST))
+    except SolveError:
+        return row
+    times = [one.since for one in (*cut.over, *back.over)]
+    return replace(row, method=IN_TIME, time=min(times, default=back.dry), timed=cut.on_the_floor + back.on_the_floor)
 
 
 def signature(effect: Effect) -> tuple[object, ...]:

@@ -4,7 +4,7 @@
     outcome_of(asked.course).over            what went over which opening, from when on
 
 The running state is that of the middle of every band. A loop that surges is left alone from its lower bound on; where more than
-one way to run is consistent, the first is taken.
+one way to run is consistent, the first is taken, and for the power's return the one in which most drains are sealed.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from hydro.errors import Complaint, InputError, SolveError
 from hydro.network.model import Network
 from hydro.quantities.unit_table import nearest
 from hydro.scenarios.placed_build import place, run_placed
+from hydro.shutdown import most_sealed
 from hydro.steady.modes import water_above
 from hydro.steady.operating_point import NONE, SURGES, OperatingPoint
 from hydro.steady.state import State
@@ -166,10 +167,11 @@ def reservoir(build: Build) -> float:
     return float(uncertain.at({}))
 
 
-def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: str = HOLDING, locks: bool = True,
+def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: str = HOLDING, locks: bool | None = None,
         whole_tail: bool = False, tolerance: float = TOLERANCE) -> Question:
     """Return what happens to a build: `what` is one of QUESTIONS, `name` that of a drain or pump.
 
+    `locks` says of the power's return whether air stays in drains with drowned ends; None: in sealed ones.
     InputError for a name that is not there, SolveError where the loop does not run or a step is not solved.
     """
     if name and what not in (DRAIN, PUMP):
@@ -183,6 +185,7 @@ def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: st
     caught = what in (POWER_CUT, POWER_BACK) and answer.kind == SURGES
     state = max(answer.states, key=water_above) if caught else answer.state
     if what == POWER_BACK:
+        state = state if caught else most_sealed(answer.states)
         cut, back = simulate_restart(state, breaks, valves, locks, tolerance)
         return Question(build, answer, Disturbance("power back", QUESTIONS[POWER_BACK], True, breaks, valves), back, cut)
     disturbance = _happening(build, state, what, name, breaks, valves)

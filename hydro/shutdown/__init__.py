@@ -19,18 +19,22 @@ Not modelled: the film on walls, the swing of levels while it settles (some mill
     outlets.py        the outlets of a header, by height   line_contents.py    what runs out of lines
     rest.py           all of that together                 sumps.py            what sumps hold
     power_cut.py      the answer; a loop at rest           drawdown_limits.py  what ends the fall of one tank
+    refilling.py      the power back: drowned drain ends
 """
 
 from hydro.shutdown.drawdown_limits import holds_back, open_holes, runs_back, siphon_paths, tank_stop
 from hydro.shutdown.line_contents import drains_run_out
 from hydro.shutdown.passages import drain_stop, passages_of
 from hydro.shutdown.power_cut import Shutdown, shut_down, still_volume, tank_begins, worst_shutdown
+from hydro.shutdown.refilling import Refilling, Start, most_sealed, sealed_in
 from hydro.shutdown.rest import RESTS
 from hydro.shutdown.sumps import chamber_levels, crests_held, level_for, lowest_opening, open_water, room_at_rest, sump_volume
 
 __all__ = [
            "RESTS",
+           "Refilling",
            "Shutdown",
+           "Start",
            "chamber_levels",
            "crests_held",
            "drain_stop",
@@ -38,11 +42,13 @@ __all__ = [
            "holds_back",
            "level_for",
            "lowest_opening",
+           "most_sealed",
            "open_holes",
            "open_water",
            "passages_of",
            "room_at_rest",
            "runs_back",
+           "sealed_in",
            "shut_down",
            "siphon_paths",
            "still_volume",

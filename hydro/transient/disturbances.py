@@ -76,12 +76,19 @@ def power_cut(breaks: bool = True, valves: str = HOLDING) -> Disturbance:
     return Disturbance("power cut", "the power fails", False, breaks, valves)
 
 
-def power_back(network: Network, end: TransientState, breaks: bool = True, locks: bool = True) -> Disturbance:
-    """Return the power's return after a cut that ended as given: drains whose lower end is drowned begin air-locked."""
-    drowned = [k for k in network.drains if float(network.links[k].element.blocked) < 0.5
-               and end.ends(k)[1] > float(network.links[k].element.end)]
-    return Disturbance("power back", "the power comes back", breaks=breaks,
-                     modes=dict.fromkeys(drowned, LOCKED if locks else WITH_AIR))
+def power_back(state: State, end: TransientState, breaks: bool = True, locks: bool | None = None) -> Disturbance:
+    """Return the power's return after a cut that ended as given, for a loop that ran as `state` says.
+
+    Drains whose lower end is drowned begin with air in their lines, air-locked where they are sealed (`DrainLine.sealed`) at
+    the flow that they carried. `locks` says instead that all of them are, or that none is.
+    """
+    modes = {}
+    for k in state.network.drains:
+        element: Any = state.network.links[k].element
+        if float(element.blocked) < 0.5 and end.ends(k)[1] > float(element.end):
+            locked = element.sealed(max(float(state.flows[k]), 0.0)) if locks is None else locks
+            modes[k] = LOCKED if locked else WITH_AIR
+    return Disturbance("power back", "the power comes back", breaks=breaks, modes=modes)
 
 
 def pump_stops(network: Network, which: tuple[int, ...], breaks: bool = True, valves: str = HOLDING) -> Disturbance:
@@ -269,9 +276,9 @@ def simulate(state: State, disturbance: Disturbance, tolerance: float = TOLERANC
     return history(begin(state, disturbance), watches(disturbance.breaks), tolerance, longest, enough)
 
 
-def simulate_restart(state: State, breaks: bool = True, valves: str = HOLDING, locks: bool = True, tolerance: float = TOLERANCE,
-            longest: float = LONGEST) -> tuple[History, History]:
-    """Return the power cut to its end, and the power's return after it; without `locks` air is taken to leave upward."""
+def simulate_restart(state: State, breaks: bool = True, valves: str = HOLDING, locks: bool | None = None,
+                     tolerance: float = TOLERANCE, longest: float = LONGEST) -> tuple[History, History]:
+    """Return the power cut to its end, and the power's return after it; `locks` as in `power_back`."""
     cut = simulate(state, power_cut(breaks, valves), tolerance, longest)
-    back = power_back(state.network, cut.end, breaks, locks)
+    back = power_back(state, cut.end, breaks, locks)
     return cut, history(begin_again(state, cut.end, back), watches(breaks), tolerance, longest, going_round)

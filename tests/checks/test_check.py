@@ -71,8 +71,12 @@ def test_a_part_called_pump_changes_no_figure(at):
 
 @pytest.mark.parametrize("name", ["emergency", "pump"])
 def test_a_name_hides_no_end_of_a_band(name):
-    """A drain that fails to clear its air at one end of a band does so under the pump's name as well."""
-    lower = DEMO.replace("end: 40 cm above sump bottom", "end: 38 cm above sump bottom")
+    """A drain, turned down, that cannot clear its air at one end of a band cannot under the pump's name either."""
+    lower = DEMO.replace("end: 40 cm above sump bottom", "end: 26.6 cm above sump bottom").replace(
+        "{standpipe: 75 mm, lip: 56 mm below tank rim, fin: yes}",
+        "{elbow down: 66 mm, lip: 56 mm below tank rim, mouth: 7 cm below tank rim}")
+    plain = assess(loads(lower)).check(CheckKind.RESTART, "emergency")
+    assert (plain.verdict, plain.margin > 0.0) == (TIGHT, True)
     answer = assess(loads(lower.replace("name: emergency", f"name: {name}")))
     assert answer.check(CheckKind.RESTART, name).verdict == UNSURE
     assert len({check.key for check in answer.checks}) == len(answer.checks)

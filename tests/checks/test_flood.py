@@ -7,19 +7,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import product
-from math import inf, nextafter, pi
+from math import inf, nextafter
 
 import pytest
 from builds import CURVE, band, chamber, cut_to, drain, found, loop, plate, pump, seen, stated, way, worked
 
 from hydro.checks import FAILS, HOLDS, TIGHT, UNSURE, CheckKind
 from hydro.checks.assessment import assess
-from hydro.checks.flood import flood_checks, power_cut, pump_starts, restart, sump_room
-from hydro.checks.overflow import DRY
-from hydro.elements.drain import SIPHON
-from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.uncertain import Uncertain
-from hydro.scenarios.results import OverflowCase
+from hydro.checks.flood import flood_checks, power_cut, pump_starts, sump_room
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, STEADY, TWO_POINTS
 
 RIM = 0.46
@@ -217,132 +212,6 @@ def test_a_chamber_over_the_rim_while_running_is_seen():
     rows = {row.key: row.verdict for row in flood_checks(results)}
     assert rows["power cut"] == HOLDS
     assert rows["sump room"] == FAILS
-
-
-def asked(results, depth, number=0.0, *, name="drain", chamber=0, mode=None):
-    """Return the restart row of a drain whose end is drowned by `depth` after a cut and that runs at J = `number`."""
-    k = results.network.place(name)
-    element = results.element(k)
-    flow = number * pi / 4.0 * element.full_bore ** 2 * (GRAVITY * element.full_bore) ** 0.5
-    state = stated(results.state, flows={name: flow})
-    if mode is not None:
-        state = replace(state, network=state.network.in_modes({k: mode}))
-    levels = [0.0, 0.0]
-    levels[chamber] = float(element.end) + depth
-    results = seen(cut_to(results, dict.fromkeys(CASES, levels)), state)
-    return restart(results, k)
-
-
-LOOP = found(loop(drains=(drain(end=0.25),)))
-
-
-def test_restart_room_is_the_rim_or_the_next_lip():
-    """Head builds up over a lip to the tank's lowest opening, or to the next higher lip, not to one of the same height."""
-    assert asked(LOOP, 0.0).limit == pytest.approx(1.57 - 1.47, abs=1e-12)
-    assert asked(found(loop(tank_opening=1.50)), 0.0).limit == pytest.approx(0.03, abs=1e-12)
-    several = found(loop(drains=(drain(), drain("twin", 1.47), drain("low", 1.46), drain("high", 1.49), drain("top", 1.50))))
-    assert asked(several, 0.0).limit == pytest.approx(0.02, abs=1e-12)
-    assert asked(several, 0.0, name="top").limit == pytest.approx(0.07, abs=1e-12)
-
-
-def test_restart_holds_up_to_its_room():
-    """A drain that siphons holds while its end is drowned no deeper than its inlet can build up head, and fails beyond."""
-    room = asked(LOOP, 0.0).limit
-    for depth, verdict in ((room - 1e-9, HOLDS), (room + 1e-9, FAILS)):
-        assert asked(LOOP, depth, 0.2, mode=SIPHON).verdict == verdict
-
-
-def test_restart_exactly_at_its_room_holds():
-    """Depth and room of the same float are enough."""
-    results = cut_to(found(loop(drains=(drain(lip=1.0, end=0.0),), tank_bottom=0.75, tank_opening=1.25,
-                                 returns=(way(end=0.95),))), dict.fromkeys(CASES, 0.25))
-    row = restart(seen(results, stated(results.state, flows={"drain": 0.01})), results.network.drains[0])
-    assert (row.value, row.limit, row.margin, row.verdict) == (0.25, 0.25, 0.0, HOLDS)
-
-
-@pytest.mark.parametrize(("number", "verdict", "words"), [
-    (0.30 - 1e-9, HOLDS, "vents at its rim"), (0.30 + 1e-9, TIGHT, "air has to leave upward"),
-    (1.0 - 1e-9, TIGHT, "air has to leave upward"), (1.0 + 1e-9, FAILS, "drowned after a power cut"),
-])
-def test_restart_too_deep_goes_by_the_air_number(number, verdict, words):
-    """Drowned too deep, a drain vents itself up to J = 0.3, shares the pipe with air up to 1, and cannot clear it above."""
-    row = asked(LOOP, 0.2, number)
-    assert row.verdict == verdict
-    assert words in row.because
-
-
-def test_restart_takes_the_flow_of_every_way_to_run():
-    """With several ways to run the largest flow decides whether the drain vents itself."""
-    k = LOOP.network.drains[0]
-    quiet, loud = (stated(LOOP.state, flows={"drain": flow}) for flow in (1e-4, 2e-3))
-    results = seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), quiet, loud)
-    assert restart(results, k).verdict == FAILS
-
-
-def test_restart_asks_every_way_to_run():
-    """One way to run as a siphon, or one in which the drain is not dry, is enough for the stricter question."""
-    k = LOOP.network.drains[0]
-    slow = stated(LOOP.state, flows={"drain": 1e-4})
-    siphon = replace(slow, network=slow.network.in_modes({k: SIPHON}))
-    dry, fast = stated(LOOP.state, flows={"drain": 0.0}), stated(LOOP.state, flows={"drain": 1e-2})
-    for states in ((slow, siphon), (siphon, slow), (dry, fast), (fast, dry)):
-        assert restart(seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), *states), k).verdict == FAILS
-    deep = replace(seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), stated(siphon, flows={"drain": DRY})), overflows=())
-    assert restart(deep, k).verdict == FAILS
-    deep = replace(seen(cut_to(LOOP, dict.fromkeys(CASES, 0.45)), stated(siphon, flows={"drain": 0.9 * DRY})), overflows=())
-    assert restart(deep, k).verdict == HOLDS
-
-
-def test_restart_exactly_at_its_air_numbers():
-    """J of the same float as the quiet number vents itself, and as the sweep number still shares the pipe with air."""
-    k = LOOP.network.drains[0]
-    number = float(LOOP.element(k).air_number(1.5e-3))
-    for name, verdict in (("quiet number", HOLDS), ("sweep number", TIGHT)):
-        results = found(loop(drains=(drain(end=0.25),), overrides={name: Uncertain.exact(number, name)}))
-        state = stated(results.state, flows={"drain": 1.5e-3})
-        assert restart(seen(cut_to(results, dict.fromkeys(CASES, 0.45)), state), k).verdict == verdict
-
-
-def test_a_lip_a_tenth_of_a_millimetre_higher_is_the_same():
-    """Only a lip more than 0.1 mm higher is the next one; until then head builds up to the one after."""
-    results = found(loop(drains=(drain(), drain("other", 1.48))))
-    low, other = results.network.drains
-    for crest, room in ((1.0 + 1e-4, 0.57), (1.0 + 1.1e-4, 1.1e-4)):
-        changed = {low: {"inlet": replace(results.element(low).inlet, crest=1.0)},
-                   other: {"inlet": replace(results.element(other).inlet, crest=crest)}}
-        row = restart(replace(results, network=results.network.changed(changed)), low)
-        assert row.limit == pytest.approx(room, abs=1e-9)
-
-
-def test_restart_says_whether_the_end_is_drowned():
-    """The reason tells an end in the air from a drowned one; an end just at the water is in the air."""
-    assert asked(LOOP, 0.0).because == "its lower end stays in the air"
-    assert asked(LOOP, 1e-6).because == "its lower end is drowned after a power cut"
-
-
-def test_restart_looks_at_its_own_chamber():
-    """Only the level of the chamber in which the drain ends drowns it."""
-    assert asked(LOOP, 0.05).value == pytest.approx(0.05, abs=1e-12)
-    assert asked(LOOP, 0.05, chamber=1).value == pytest.approx(-0.25, abs=1e-12)
-
-
-@pytest.mark.parametrize(("number", "verdict"), [(0.2, HOLDS), (0.5, TIGHT), (3.0, TIGHT)])
-def test_restart_of_a_dry_emergency(number, verdict):
-    """A drain that stands dry is asked at the flow it takes over from a blocked one, and never worse than tight."""
-    results = found(loop(drains=(drain(), drain("dry", 1.53))))
-    k = results.network.place("dry")
-    bore = results.element(k).full_bore
-    taken = stated(results.state, flows={"dry": number * pi / 4.0 * bore ** 2 * (GRAVITY * bore) ** 0.5})
-    main = results.network.place("drain")
-    results = replace(results, overflows=(OverflowCase((), results.state, None, None), OverflowCase((main,), taken, None, None),
-                                            OverflowCase((k,), stated(taken, flows={"dry": 1.0}), None, None)))
-    assert asked(results, 0.2, 0.0, name="dry").verdict == verdict
-
-
-def test_restart_follows_the_wanted_case():
-    """The depth is that of the power cut that has to fit."""
-    results = cut_to(found(loop(counts_on=("check valves",))), {(False, True): 0.27, (False, False): 0.45})
-    assert restart(results, results.network.drains[0]).value == pytest.approx(0.03, abs=1e-12)
 
 
 @pytest.mark.parametrize(("room", "verdict"), [(1e-9, HOLDS), (-1e-9, FAILS)])

@@ -122,7 +122,7 @@ def lifted(end):
 
 def test_a_restart_that_air_locks():
     """Drowned deeper than the water over its lip, a drain stays at J = 0.3, the flow at which air leaves upward (closed form)."""
-    back = simulate_restart(found(lifted(0.20)).state)[1].end
+    back = simulate_restart(found(lifted(0.20)).state, locks=True)[1].end
     for k, bore in zip(back.network.drains, (0.0452, 0.057), strict=True):
         element = back.network.links[k].element
         up, down = back.ends(k)
@@ -142,10 +142,12 @@ def test_a_restart_that_does_not():
 
 
 def test_a_restart_whose_air_leaves():
-    """The same loop that locks comes back to how it ran where its air is taken to leave upward."""
+    """The same loop comes back to how it ran where its air is taken to leave upward, as it is of open standpipes unasked."""
     before = found(lifted(0.20)).state
-    back = simulate_restart(before, locks=False)[1].end
-    assert back.tank_level == pytest.approx(before.tank_level, abs=5e-4)
+    for locks in (False, None):
+        back = simulate_restart(before, locks=locks)[1].end
+        assert back.tank_level == pytest.approx(before.tank_level, abs=5e-4)
+        assert all(back.network.links[k].element.mode == WITH_AIR for k in before.network.drains)
 
 
 def test_a_restarted_line_is_filled_first():
@@ -164,7 +166,7 @@ def test_a_restart_that_the_pump_cannot_manage():
     weak = PumpCurve.of([(0.0, 0.8), (1e-3, 0.4), (2e-3, 0.0)])
     cut = simulate(before, power_cut()).end
     slow = replace(before, network=before.network.changed({before.network.pump: {"curve": weak}}))
-    back = history(begin_again(slow, cut, power_back(slow.network, cut)), watches(True))
+    back = history(begin_again(slow, cut, power_back(slow, cut)), watches(True))
     assert back.end.filling
     assert back.end.lines == pytest.approx(0.0, abs=1e-6)
     assert back.end.volumes[before.network.tank] <= cut.volumes[before.network.tank]

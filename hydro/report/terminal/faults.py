@@ -74,7 +74,7 @@ def outcome(effect: Effect, system: str, room: float) -> str:
         if effect.over > DROP or effect.endless:
             words.append(f"{topped}{effect.where} runs over")
         if effect.cut > DROP:
-            then = "fails" if effect.power_lost else "then fails"
+            then = "fails" if effect.power_fails else "then fails"
             words.append(f"{'' if words else topped}the sump runs over when the power {then}")
     if effect.dry:
         words.append("the pump draws air")

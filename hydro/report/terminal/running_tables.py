@@ -11,12 +11,8 @@ from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, hole_runs, limits_when_full, return_runs
 from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import Level, levels
-<<<<<<< HEAD
-from hydro.report.content.sentences import least_to_most, written
-from hydro.report.content.tuned import tuned_told
-=======
 from hydro.report.content.sentences import DOWN, UP, least_to_most, range_of_heights, without_unit, written
->>>>>>> h9
+from hydro.report.content.tuned import tuned_told
 from hydro.report.content.view import View, which
 from hydro.report.terminal.layout import heading, noted, paragraph, table
 from hydro.report.terminal.passage_tables import edge_table, pipe_table, wall_table
