@@ -48,7 +48,7 @@ class CheckKind(Enum):
     LIFT_MARGIN = ("lift margin", "lift margin", PUMP, "share", AT_LEAST)
     INTAKE = ("intake", "water over the intake", PUMP, "length", AT_LEAST)
     SUCTION = ("suction", "suction", PUMP, "length", AT_MOST)
-    BACK_FLOW = ("back-flow", "back-flow", COMFORT, "flow", AT_MOST, NOWHERE, ("none", "some", "some"))
+    BACK_FLOW = ("back-flow", "back-flow", PUMP, "flow", AT_MOST)
     TURNOVER = ("turnover", "turnover", COMFORT, "turnover", WITHIN, NOWHERE, ("in range", "unusual", "not as wished"))
     TURNOVER_OF_ALL = ("turnover of all", "turnover of all water", COMFORT, "turnover", WITHIN, NOWHERE,
                        ("in range", "unusual", "unusual"))

@@ -62,11 +62,17 @@ def _backed_up(drain: Any, amount: float, most: float, dt: float) -> tuple[float
                for pipe in drain.line.pipes)
     if most <= 0.0 or float(drain.held(most)[0]) <= held * (1.0 + 1e-9):
         return None
-    low, high = 0.0, most
+    low, high, q = 0.0, most, most
     for _ in range(60):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if float(drain.held(middle)[0]) + dt * middle < amount else (low, middle)
-    return low, dt / (float(drain.held(low)[1]) + dt)
+        volume, rise = map(float, drain.held(q))
+        miss = volume + dt * q - amount
+        low, high = (low, q) if miss > 0.0 else (q, high)
+        new = q - miss / (rise + dt)
+        new = new if low <= new <= high else 0.5 * (low + high)
+        if abs(new - q) <= 1e-14 * most:
+            break
+        q = new
+    return q, dt / (float(drain.held(q)[1]) + dt)
 
 
 def falling(contents: float, full: float, most: float, dt: float) -> float:

@@ -13,7 +13,7 @@ and never below its bottom. Where even dry tanks leave a chamber less than nothi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -129,7 +129,7 @@ def _stands(state: State) -> dict[int, float]:
     joined = {node for k in network.runs for node in (network.links[k].up, network.links[k].down)}
     drawn = state.closing is None or state.closing.level is None
     starved = drawn and any(_at_intake(state, k) for k in network.pumps)
-    found = {}
+    found, pipes = {}, pipes_by_node(network)
     for k in network.uppers:
         if k in moving or network.waters[k].level is not None:
             continue
@@ -138,7 +138,7 @@ def _stands(state: State) -> dict[int, float]:
             if level < bottom - DRY:
                 found[k] = bottom
         else:
-            found[k] = drained_to(state, k)
+            found[k] = drained_to(state, k, pipes)
     return found
 
 
@@ -154,7 +154,7 @@ def _at_intake(state: State, k: int) -> bool:
         float(state.ends(k)[0]) < float(pump.intake) + AT_INTAKE
 
 
-def drained_to(state: State, k: int) -> float:
+def drained_to(state: State, k: int, pipes: Mapping[int, Sequence[int]]) -> float:
     """Return the level (m) at which a tank or box stands that was full to its lip and gets no more water.
 
     Where it stands over a mouth that is open back, the head in that return decides; over its lip (drains blocked), what the
@@ -165,7 +165,7 @@ def drained_to(state: State, k: int) -> float:
     edges = [float(crest_of(network.links[n].element)) for n in network.leaving(k, network.spills)]
     lip = min([*edges, *([float(opening)] if opening is not None else [])], default=float("inf"))
     into = [n for n in network.returns if network.links[n].down == k]
-    mouths = [_dry_mouth(network.links[n].element) for n in into if open_back(network, n)]
+    mouths = [_dry_mouth(network.links[n].element) for n in into if open_back(network, n, pipes)]
     level = min([lip - UNDER, *mouths])
     return max(stands if stands > level - HARDLY or level == float("inf") else level, _bottom(network, k))
 
@@ -177,8 +177,21 @@ def _dry_mouth(element: Any) -> float:
     return lowest if end is None else min(lowest, float(end.stop(True) if hole is not None else end.lowest))
 
 
-def open_back(network: Network, k: int) -> bool:
-    """Whether water that runs back through a return comes to another water: no valve on the way holds or stands shut."""
+def pipes_by_node(network: Network) -> dict[int, list[int]]:
+    """Return the full pipes that meet each node, by their places."""
+    found: dict[int, list[int]] = {}
+    for n, link in enumerate(network.links):
+        if is_pipe(network, n):
+            for node in {link.up, link.down}:
+                found.setdefault(node, []).append(n)
+    return found
+
+
+def open_back(network: Network, k: int, pipes: Mapping[int, Sequence[int]]) -> bool:
+    """Whether water that runs back through a return comes to another water: no valve on the way holds or stands shut.
+
+    `pipes` are those of `pipes_by_node`.
+    """
     start, waiting, seen = network.links[k].down, [k], {k}
     while waiting:
         here = waiting.pop()
@@ -192,8 +205,7 @@ def open_back(network: Network, k: int) -> bool:
                 continue
             if network.waters[node].kind != JUNCTION:
                 return True
-            more = [n for n, link in enumerate(network.links) if node in (link.up, link.down) and n not in seen
-                    and is_pipe(network, n)]
+            more = [n for n in pipes.get(node, ()) if n not in seen]
             seen.update(more)
             waiting += more
     return False

@@ -14,7 +14,7 @@ from hydro.elements.break_above import HoleAbove
 from hydro.elements.fittings import LocalLoss
 from hydro.elements.line import Line, LineLink
 from hydro.elements.pump import PumpCurve, PumpLine
-from hydro.report.terminal.basis import out_of_range
+from hydro.report.content.asked_back import out_of_range
 from hydro.steady.operating_point import CANNOT_LIFT, STEADY
 
 BELOW, ABOVE = 1.30, 1.40

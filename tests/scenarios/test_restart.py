@@ -22,7 +22,9 @@ from hydro.faults.effects import effect_of, sound
 from hydro.faults.levels import DROP, overtopped
 from hydro.faults.single import single_faults
 from hydro.faults.table import fault_table
-from hydro.report.terminal.faults import single_faults as told_of_faults
+from hydro.report.content.blocked_answers import fault_sentences
+from hydro.report.content.sentences import written
+from hydro.report.content.view import View
 from hydro.scenarios.histories import ask, outcome_of
 from hydro.scenarios.placed_build import place
 from hydro.scenarios.results import results_of
@@ -145,7 +147,8 @@ def test_a_flood_at_the_restart_is_told_by_all(text, name):
 def test_run_names_the_restart_among_single_faults(text):
     """The sentence of `run` on single faults, and the table of `faults`, name the power that fails and comes back."""
     build = loads(text)
-    assert "the power: fails and comes back." in " ".join(told_of_faults(Study.of(assess(build)).faults))
+    told = fault_sentences(View.of(Study.of(assess(build)), "metric"))
+    assert "the power: fails and comes back" in " ".join(written(sentence, "metric") for sentence in told)
     rows = [row for row in fault_table(place(build), through_time=True).flooding if row.effect.faults[0].restarts]
     assert [row.names for row in rows] == ["the power: fails and comes back"]
     assert rows[0].timed == pytest.approx(rows[0].effect.litres, abs=1e-3)

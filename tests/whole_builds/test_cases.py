@@ -56,7 +56,7 @@ def verdict_written(path):
     """Return the verdict that the first lines of a case state, which also say that it is invented."""
     head = "".join(line for line in path.read_text(encoding="utf-8").splitlines(keepends=True)[:6] if line.startswith("#"))
     assert "nvented" in head
-    written = re.search(r"# Verdict: (holds|only just|fails)\. \S", head)
+    written = re.search(r"# Verdict: (holds|tight|unsure|fails)\. \S", head)
     assert written, head
     return written[1]
 
