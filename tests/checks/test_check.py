@@ -76,7 +76,7 @@ def test_a_name_hides_no_end_of_a_band(name):
         "{standpipe: 75 mm, lip: 56 mm below tank rim, fin: yes}",
         "{elbow down: 66 mm, lip: 56 mm below tank rim, mouth: 7 cm below tank rim}")
     plain = assess(loads(lower)).check(CheckKind.RESTART, "emergency")
-    assert (plain.verdict, plain.margin > 0.0) == (TIGHT, True)
+    assert (plain.verdict, plain.margin > 0.0) == (UNSURE, True)
     answer = assess(loads(lower.replace("name: emergency", f"name: {name}")))
     assert answer.check(CheckKind.RESTART, name).verdict == UNSURE
     assert len({check.key for check in answer.checks}) == len(answer.checks)
@@ -122,7 +122,6 @@ def test_floor_and_pump_are_told_by_their_verdict(kind):
 @pytest.mark.parametrize(("kind", "words"), [
     (CheckKind.NOISE, ("quiet", "audible", "loud")), (CheckKind.SPEED, ("calm", "brisk", "too fast")),
     (CheckKind.TURNOVER, ("in range", "unusual", "not as wished")), (CheckKind.WAY, ("settled", "near a change", "changes")),
-    (CheckKind.BACK_FLOW, ("none", "some", "some")),
 ])
 def test_comfort_is_told_in_plain_words(kind, words):
     """What is a matter of comfort is told by what a person hears or sees, in three steps."""

@@ -415,7 +415,7 @@ def test_a_state_that_is_not_trusted_gives_no_lines(monkeypatch):
     monkeypatch.setattr(hydro.checks.assessment, "results_of", lambda *_: untrusted)
     answer = assess(loop())
     assert (answer.lines, answer.shifts, answer.flow) == ((), (), None)
-    assert [row.key for row in answer.checks] == ["steady", "intake"]
+    assert [row.key for row in answer.checks] == ["steady"]
 
 
 def test_several_inputs_together_make_it_unsure():

@@ -246,7 +246,8 @@ def test_a_pump_starts_with_the_one_behind_it(helps, verdict):
                     [into_tank("return", "show", 1.45, "booster")], pumps)
     results = found(build)
     row = flood.pump_starts(results, results.network.place("first"))
-    lowest = min(case.chambers[1] for case in results.stopped.values())
+    lowest = min((case.chambers[1] for case in results.stopped.values()),
+                 default=float(results.state.levels[results.network.pump_chamber]))
     stands = max(float(results.state.levels[results.network.water("show")]), 1.45)
     assert row.verdict == verdict
     assert row.value == pytest.approx(1.1)
