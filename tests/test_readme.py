@@ -102,7 +102,9 @@ def test_commands_and_exit_codes_are_those_of_the_help(capsys):
     named = set(re.findall(r"`sumpwright (\w+)", README))
     assert named == {"run", "check", "happens", "faults", "pumps", "mend", "size", "report", "words", "schema"}
     assert all(re.search(rf"\b{name} [a-z]", said) for name in named)
-    for code, words in (("1", "a check fails"), ("2", "the input cannot be used"), ("3", "no solution was found")):
+    codes = (("0", "no check on floor or pump fails"), ("1", "one does"), ("2", "the input cannot be used"),
+             ("3", "no solution was found"))
+    for code, words in codes:
         assert f"{code} {words}" in said
         assert f"{code} {words}" in told
 

@@ -45,9 +45,9 @@ def test_every_question_is_answered_in_80_columns(what, capsys):
 
 
 def test_the_time_line_says_when(capsys):
-    """The cut of the worked loop tells in order that the second return draws air after 8.2 s, and the first after 11 s."""
+    """The cut of the worked loop tells in order that the second return draws air after 8.3 s, and the first after 11 s."""
     lines = told(capsys, WORKED, "power-cut")[1].splitlines()
-    second = next(k for k, line in enumerate(lines) if line.strip().startswith("8.2 s") and "branch 2 draws air" in line)
+    second = next(k for k, line in enumerate(lines) if line.strip().startswith("8.3 s") and "branch 2 draws air" in line)
     first = next(k for k, line in enumerate(lines) if line.strip().startswith("11 s") and "branch 1 draws air" in line)
     assert second < first
 

@@ -31,27 +31,24 @@ def test_a_flood_is_told_with_its_remedies(capsys):
 
 def test_json_can_be_applied(capsys):
     """The edits in the JSON, written into the file, make every check hold that they promise."""
-    assert main(["mend", case("worked-loop"), "--json"]) == 1
+    assert main(["mend", case("floods"), "--json"]) == 1
     data = json.loads(capsys.readouterr().out)
     assert data["complete"] is True
     (row,) = [row for row in data["rows"] if row["verdict"] == "fails"]
-    assert row["key"] == "blocked drain 2"
+    assert row["key"] == "power cut"
     first = row["remedies"][0]
-    assert first["kind"] == "saw"
-    with open(case("worked-loop"), encoding="utf-8") as file:
+    with open(case("floods"), encoding="utf-8") as file:
         text = file.read()
     rows = {row.key: row.verdict for row in assess(loads(applied(text, [Edit(**edit) for edit in first["edits"]]))).checks}
     assert {key for key in first["mends"] if rows[key] != "holds"} == set()
     assert "fails" not in rows.values()
-    assert [row["remedies"] for row in data["rows"] if row["key"] == "intake"] == [[]]
 
 
-def test_only_just_is_exit_0(capsys):
-    """Where nothing fails the command ends with 0, and says honestly what no single change does."""
+def test_no_failure_is_exit_0(capsys):
+    """Where nothing fails the command ends with 0, and says how many are in doubt and what is found for them."""
     assert main(["mend", case("demo")]) == 0
     told = " ".join(capsys.readouterr().out.split())
-    assert "0 checks fail, 6 hold only just." in told
-    assert "No single change does it for: intake." in told
+    assert "0 checks fail, 3 are in doubt. For 3 of them a change was found" in told
 
 
 @pytest.mark.parametrize(("text", "code"), [("tank: 3", 2), (None, 2)])
@@ -82,9 +79,9 @@ def test_ctrl_c_prints_what_was_found(monkeypatch, capsys):
         done.append(row.key)
         return real(work, row, few)
     monkeypatch.setattr(search, "_remedies", stopped)
-    assert main(["mend", case("worked-loop")]) == 130
+    assert main(["mend", case("floods")]) == 130
     captured = capsys.readouterr()
-    assert "FAILS: drain 2 blocked" in captured.out
+    assert "FAILS: power cut" in captured.out
     assert "after 1 of" in captured.out
     assert "stopped" in captured.err
 
@@ -93,17 +90,17 @@ def test_progress_is_for_a_terminal(monkeypatch, capsys):
     """On a terminal each check that is begun is named on the error stream, with how many there are."""
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
     monkeypatch.setattr(search, "_remedies", lambda work, row, few: ())
-    assert main(["mend", case("worked-loop")]) == 1
+    assert main(["mend", case("floods")]) == 1
     lines = capsys.readouterr().err.splitlines()
-    assert lines[0].endswith(": blocked drain 2")
+    assert lines[0].endswith(": power cut")
     assert all(re.match(rf"sumpwright: {number} of {len(lines)}: ", line) for number, line in enumerate(lines, 1))
 
 
 def test_units_may_be_chosen(capsys, tmp_path):
     """Other units are shown in the words; the file keeps its own, and the report may go to a file."""
     report = tmp_path / "report.txt"
-    assert main(["mend", case("worked-loop"), "--units", "US", "--to", str(report)]) == 1
+    assert main(["mend", case("floods"), "--units", "US", "--to", str(report)]) == 1
     assert capsys.readouterr().out == ""
     told = " ".join(report.read_text(encoding="utf-8").split())
-    assert "shorter by 1/4 in, its lip to 57-5/8 in above the ground" in told
-    assert "lip: 1464 mm above ground (was: 1.470 m above ground)" in told
+    assert re.search(r"Move the mouth of return 1 up by [\d/-]+ in, to [\d/-]+ in below the tank rim", told)
+    assert re.search(r"end: \d+ mm below tank rim \(was: 30 cm below tank rim\)", told)

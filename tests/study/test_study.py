@@ -94,7 +94,7 @@ def test_a_study_stays_as_it_is():
     """A study of a study is itself, of a build that of its assessment; no field of it can be set."""
     study = study_of(varied().build)
     assert Study.of(study) is study
-    assert study.assessment.rows == varied().rows
+    assert study.assessment.checks == varied().checks
     with pytest.raises(FrozenInstanceError):
         study.assessment = varied()
 

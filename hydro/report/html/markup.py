@@ -40,7 +40,7 @@ class PageSection:
 def escaped(value: Content) -> Markup:
     """Return a value as text of the page: `Markup` as it is, else cleaned, escaped, right-to-left runs set apart.
 
-    >>> text("a < b")
+    >>> escaped("a < b")
     Markup('a &lt; b')
     """
     if isinstance(value, Markup):

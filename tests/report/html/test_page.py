@@ -102,11 +102,11 @@ def test_pictures_have_words(path):
 
 @every_case
 def test_every_check_has_its_sentence(path):
-    """Each row of the checks stands in the page with its verdict as a word and its question."""
+    """Each row of the checks stands in the page with its verdict or word of comfort and its question."""
     read = Tags(page(path))
     for row in assessed(path).checks:
         question = plain(f"{row.question[:1].upper()}{row.question[1:]}")
-        assert re.search(rf"{row.verdict} {re.escape(question)}: ", read.words), question
+        assert re.search(rf"{row.word} {re.escape(question)}: ", read.words), question
 
 
 @every_case
@@ -202,7 +202,7 @@ def test_a_build_without_a_running_state_is_drawn_without_water():
     found = varied()
     bare = replace(found,
                    results=replace(found.results, answer=OperatingPoint(NONE, None, (), "made so"), stopped={}, overflows=()),
-                   rows=(), lines=(), flow=None, shifts=())
+                   checks=(), lines=(), flow=None, shifts=())
     body = str(side_view_section(Study.of(bare), "metric").body)
     assert "No water is drawn" in body
     assert 'data-kind="water"' not in body

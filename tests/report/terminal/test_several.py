@@ -11,7 +11,7 @@ from rooms import mixture, roomed
 
 from hydro.checks import CheckKind
 from hydro.checks.assessment import pumped_flow
-from hydro.checks.check import COMFORT
+from hydro.checks.check import COMFORT, RANK
 from hydro.description.build import Build, Group
 from hydro.elements.line import REST
 from hydro.network.model import TANK, Water
@@ -243,8 +243,10 @@ def test_verdict_counts_every_check_and_folds_names():
     said = squeezed(first_screen(view(found)))
     checks = [check for check in found.checks if check.kind.stake != COMFORT]
     assert f"{found.verdict.upper()}. {len(checks)} checks on floor and pump: " in said
-    counts = re.findall(r"(\d+) (\w[a-z ]*?)[,.]", said.split(" checks on floor and pump: ")[1].split(". ")[0] + ".")
-    assert {verdict: int(count) for count, verdict in counts} == Counter(check.verdict for check in checks)
+    counts = re.findall(r"(\d+) (?:is |are )?(hold|tight|unsure|fail)s?[,.]",
+                        said.split(" checks on floor and pump: ")[1].split(". ")[0] + ".")
+    assert {{"hold": "holds", "fail": "fails"}.get(word, word): int(count) for count, word in counts} == Counter(
+        check.verdict for check in checks)
     assert "blocked drain (any of 12 x rack overflow)" in said
 
 
@@ -261,7 +263,7 @@ def test_the_worst_blocked_drain_is_named():
     """The drain named is the one behind the row with the gravest verdict and the least margin, with the group it stands for."""
     found = roomed(12)
     rows = found.of(CheckKind.BLOCKED)
-    worst = min((row for row in rows if row.verdict == "fails"), key=lambda row: row.margin)
+    worst = max(rows, key=lambda row: (RANK[row.verdict], -row.margin))
     drain = worst.worst
     said = squeezed(first_screen(view(found)))
     assert f"Worst with '{drain}' blocked, the worst of 12 x rack overflow" in said
