@@ -190,8 +190,7 @@ class Pump:
 
     `chamber` is where it draws from: a chamber, or a header for a pump behind another one. `header` is what it pushes into
     where several pumps share one ('': its own). `power` in watts; `speed` as a share of full speed; `intake` the level at
-    which it draws air, `intake_bore` the bore of its opening or strainer face, None where nobody measured it. `off` says that it
-    stands still.
+    which it draws air, `intake_bore` that of its opening or strainer face, None where nobody measured it. `off`: it stands still.
     """
 
     name: str
@@ -275,8 +274,7 @@ class Build:
     @property
     def lines(self) -> tuple[tuple[Item, ...], ...]:
         """Every line described: drains, pumps, returns, runs."""
-        return (*(drain.line for drain in self.drains), *(pump.line for pump in self.pumps),
-                *(described.line for described in self.returns), *(run.line for run in self.runs))
+        return tuple(described.line for described in (*self.drains, *self.pumps, *self.returns, *self.runs))
 
     @property
     def one(self) -> bool:
@@ -286,13 +284,13 @@ class Build:
     @property
     def tank(self) -> Vessel:
         """The only tank; ValueError where there are several."""
-        (tank,) = self.tanks
+        tank, = self.tanks
         return tank
 
     @property
     def sump(self) -> Vessel:
         """The only sump; ValueError where there are several."""
-        (sump,) = self.sumps
+        sump, = self.sumps
         return sump.vessel
 
     @property

@@ -35,6 +35,7 @@ from typing import Any
 
 from hydro.elements.backflow import coming_back
 from hydro.elements.fittings import SHUT
+from hydro.elements.inlet import Guard as Guard
 from hydro.elements.inlet import Inlet, Place
 from hydro.elements.line import Line, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
@@ -56,15 +57,6 @@ register_defaults(PRIMES_AT, SWEEPS_AT, BREAKS_AT, BREAKS_BY, QUIET_AT)
 
 BY_EDGE, BY_PIPE = "edge", "pipe"
 WITH_AIR, SIPHON, FLUSHING_HIGH, FLUSHING_LOW = "with air", "as a siphon", "flushing, high", "flushing, low"
-
-
-@dataclass(frozen=True, slots=True)
-class Guard:
-    """A condition for staying in a mode: `margin` is positive while it holds; else the mode passes to `next_mode`."""
-
-    margin: float
-    next_mode: str
-    words: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,7 +58,8 @@ def _runs_out(drain: Any, amount: float, dt: float) -> tuple[float, float]:
 
 def _backed_up(drain: Any, amount: float, most: float, dt: float) -> tuple[float, float] | None:
     """Return o of  c(o) + dt o = amount  and do/dq where the losses back the line up, None where at `most` they do not."""
-    held = sum(float(pipe.volume) * min(1.0, (most / (STACK * float(pipe.bore) ** (8.0 / 3.0))) ** FILLS)
+    rounded = (most * most + 1e-18) ** 0.5                  # as `Drain.held` rounds small flows: that is no backing up
+    held = sum(float(pipe.volume) * min(1.0, (rounded / (STACK * float(pipe.bore) ** (8.0 / 3.0))) ** FILLS)
                for pipe in drain.line.pipes)
     if most <= 0.0 or float(drain.held(most)[0]) <= held * (1.0 + 1e-9):
         return None

@@ -13,9 +13,19 @@ The answers of three kinds, over their crest (D the bore that heads are counted 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Protocol
 
 from hydro.quantities.arrays import Number
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """A condition for staying in a mode: `margin` is positive while it holds; else the mode passes to `next_mode`."""
+
+    margin: float
+    next_mode: str
+    words: str
 
 
 class Inlet(Protocol):

@@ -266,10 +266,10 @@ def test_what_is_not_solved_survives_nothing():
     assert not keeps_pump_wet(base("demo"), Effect((), NONE))
 
 
-def test_too_little_room_is_only_just():
-    """A row that leaves less than the wanted room after the power cut holds only just."""
+def test_too_little_room_is_tight():
+    """A row that leaves less than the wanted room after the power cut is tight."""
     found = replace(effect("demo", "pump", "weak"), left=0.020)
-    assert outcome(found, "metric", 0.025).startswith("only just, 20 mm left")
+    assert outcome(found, "metric", 0.025).startswith("tight, 20 mm left")
     assert outcome(found, "metric", 0.015).startswith("holds, 20 mm left")
 
 
