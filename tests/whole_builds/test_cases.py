@@ -20,8 +20,10 @@ LARGE = sorted((ROOT / "cases" / "large").glob("*.yaml"))
 every = pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 
 REASONS = {
-    "floods": ({"power cut"}, set()), "check-valve-saves": ({"power cut"}, set()), "worked-loop": (set(), {"blocked drain 1", "all blocked"}),
-    "blocked-over-rim": ({"blocked left", "blocked right", "all blocked"}, set()), "demo": (set(), {"power cut"}), "us-inch": (set(), set()),
+    "floods": ({"power cut"}, set()), "check-valve-saves": ({"power cut"}, set()),
+    "worked-loop": (set(), {"blocked drain 1", "all blocked"}),
+    "blocked-over-rim": ({"blocked left", "blocked right", "all blocked"}, set()),
+    "demo": (set(), {"power cut"}), "us-inch": (set(), set()),
     "tub-and-mats": (set(), set()),
     "reef-comb-three-drains": (set(), {"power cut", "blocked siphon", "dry emergency", "all blocked"}),
     "two-heights-one-header": ({"power cut", "all blocked show"}, {"cut over rims", "blocked nursery overflow"}),
@@ -32,7 +34,8 @@ REASONS = {
     "spray-bar": (set(), {"power cut", "blocked left"}),
     "filter-above-the-sump": (set(), {"power cut", "dry emergency filter", "turnover newts"}),
     "stand-by-flows-back": (set(), set()),
-    "shared-stack": ({"blocked upper overflow", "blocked lower emergency", "all blocked upper", "all blocked lower"}, {"power cut"})}
+    "shared-stack": ({"blocked upper overflow", "blocked lower emergency", "all blocked upper", "all blocked lower"},
+                     {"power cut"})}
 """By case: the rows that fail, all of them, and rows that must hold.
 
 Where the stand-by lets water through more easily (K = 5) all of it runs back: nothing holds over that band.
