@@ -190,8 +190,7 @@ class Pump:
 
     `chamber` is where it draws from: a chamber, or a header for a pump behind another one. `header` is what it pushes into
     where several pumps share one ('': its own). `power` in watts; `speed` as a share of full speed; `intake` the level at
-    which it draws air, `intake_bore` that of its opening or strainer face, None where nobody measured it. `off`: it stands still.
-    """
+    which it draws air, `intake_bore` that of its opening or strainer face, None where not measured. `off`: it stands still."""
 
     name: str
     chamber: str
@@ -274,7 +273,8 @@ class Build:
     @property
     def lines(self) -> tuple[tuple[Item, ...], ...]:
         """Every line described: drains, pumps, returns, runs."""
-        return tuple(described.line for described in (*self.drains, *self.pumps, *self.returns, *self.runs))
+        return (*(drain.line for drain in self.drains), *(pump.line for pump in self.pumps),
+                *(described.line for described in self.returns), *(run.line for run in self.runs))
 
     @property
     def one(self) -> bool:

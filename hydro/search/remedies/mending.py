@@ -28,6 +28,7 @@ from hydro.search.remedies.pumps import pump_changes
 from hydro.search.remedies.search import Bench, least_passing, no_more_than, smallest, wanted_of
 from hydro.search.remedies.tubs import tub_changes
 from hydro.search.remedies.writing import Edit, edits_for
+from hydro.steady.operating_point import NONE
 
 MANY = 12
 """Links of a build from which on each check is given its cheapest remedy only: every trial of it takes long."""
@@ -115,7 +116,9 @@ def find_remedies(
     assessment = assess(build)
     bad = [check for check in assessment.checks if check.verdict != HOLDS and (keys is None or check.key in keys)]
     bad.sort(key=lambda check: -RANK[check.verdict])
-    if not bad or not assessment.results.stopped:
+    answer = assessment.answer
+    # A pump that stands in the air moves nothing, and can be helped; without a state nothing can be said.
+    if not bad or answer.state is None or answer.kind == NONE or (answer.runs and not assessment.results.stopped):
         return RemedyReport(assessment, tuple(RemedySet(check, ()) for check in bad), len(bad), True, 0, 0)
     base = Base(build, by_key(assessment.checks), by_key(checks_of(assessment.results)), assessment.shifts,
                 assessment.results)
