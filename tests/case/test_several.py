@@ -219,10 +219,10 @@ def test_row_of_headers() -> None:
 @pytest.mark.parametrize(("count", "most"), [(200, 2.0), (2000, 10.0)])
 def test_large_rooms_are_read_quickly(count: int, most: float) -> None:
     """200 tanks take well under two seconds to read, 2000 a few: text is read once, not once a tank."""
-    start = time.perf_counter()
+    start = time.process_time()
     build = changed(ROOM, ("12 x", f"{count} x"))
     assert (len(build.tanks), len(build.drains), len(build.runs)) == (count, count, count + 1)
-    assert time.perf_counter() - start < most
+    assert time.process_time() - start < most
 
 
 def test_places_in_scope() -> None:

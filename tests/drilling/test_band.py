@@ -90,7 +90,7 @@ def test_the_ends_are_found_as_finely_as_is_said(arrays):
     lips = Lips.of(assessment, lip_of(assessment.build, "towpath side"))
     lips.arrays = lips.arrays and arrays
     (up, above), (down, _) = ends_of(lips, 0.08, 0.001)
-    assert up % FINE == pytest.approx(0.0, abs=1e-12)
+    assert up / FINE == pytest.approx(round(up / FINE), abs=1e-9)
     assert down == pytest.approx(0.001)
     assert proven(lips, up)
     assert not proven(lips, up + FINE)
