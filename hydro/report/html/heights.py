@@ -23,6 +23,8 @@ SAME = 5e-5
 """Heights of one kind in one vessel that are nearer than this share a label, m."""
 CROWD = 20
 """More labels than this in a column are a crowd."""
+HIGHEST_LINE = "highest running line in "
+"""The noun of the highest line; the only one that a view of all at rest keeps."""
 TURN = 1e-3
 """A level that swings less than this stands, m."""
 
@@ -210,7 +212,7 @@ class Heights:
         if wanted is not None and chamber in self.spots:
             height = wanted.height if wanted.safe is None else wanted.safe
             if height is not None:
-                yield Named("line", "highest running line in ", (self.chamber_name(chamber),),
+                yield Named("line", HIGHEST_LINE, (self.chamber_name(chamber),),
                             height + sump_bottom(self.network), self.spots[chamber], RIGHT, towards=-1)
         for k in self.network.pumps if self.assessment.answer.state is not None else ():
             link = self.network.links[k]

@@ -13,7 +13,7 @@ from hydro.report.content.grouping import few, span
 from hydro.report.content.levels import rim_of
 from hydro.report.drawing.side import side_view
 from hydro.report.html.figures import both
-from hydro.report.html.heights import TURN, Heights, Named, together
+from hydro.report.html.heights import HIGHEST_LINE, TURN, Heights, Named, together
 from hydro.report.html.markup import PageSection, join, page_figure, page_paragraph, page_table, subheading
 from hydro.report.html.side_scene import from_rim, scene_lines, scene_of
 from hydro.report.html.states import BLOCKED, BUILT, RESTARTED, RUNNING, STOPPED, Standing, shown_waters_of, standing
@@ -83,7 +83,7 @@ def _with_figures(one: Named, heights: Heights, system: str) -> Named:
     kinds = LABELLED.get(heights.state.name)
     if kinds is not None and one.kind not in kinds:
         return replace(one, side="")
-    if heights.state.name == STOPPED and one.kind == "line" and not one.noun.startswith("highest"):
+    if heights.state.name == STOPPED and one.kind == "line" and one.noun != HIGHEST_LINE:
         return replace(one, side="")
     if heights.state.name == RESTARTED and one.kind in ("lip", "end"):
         water = next(k for k, spot in heights.spots.items() if spot.key == one.spot.key and spot.chamber == one.spot.chamber)

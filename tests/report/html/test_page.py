@@ -207,3 +207,11 @@ def test_a_build_without_a_running_state_is_drawn_without_water():
     assert "No water is drawn" in body
     assert 'data-kind="water"' not in body
     assert 'data-kind="lip"' in body
+
+
+def test_at_rest_the_only_line_is_the_highest():
+    """The view of all at rest has a label for the line that must not be passed, and none for the lowest, which is for running."""
+    body = str(side_view_section(studied(DEMO), "metric").body)
+    views = [re.search(rf"<h3[^>]*>{state}</h3>.*?</svg>", body, re.S)[0] for state in ("Running", "Power off, all at rest")]
+    lines = [re.findall(r"<g[^>]*of-line[^>]*><title>(\w+)", view) for view in views]
+    assert lines == [["highest", "lowest"], ["highest"]]
