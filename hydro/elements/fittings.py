@@ -252,4 +252,5 @@ register(Kind("gate valve", "part", _valve(_GATE, 8.0), (_SIZE, _K, _OPEN), ("op
 register(Kind("ball valve", "part", _valve(_BALL, 3.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS, THROTTLED, TRICKLE),
               summary="open, by so many per cent, or 'tuned' like a gate valve; K = 3 fT when open"))
 register(Kind("check valve", "part", _check, (_SIZE, _K, Field("crack", "length", low=0.0, high=5.0)), (),
-              (FITTINGS, CRACKING), also=("non-return valve",), summary="lets water up and holds it; K = 100 fT unless given"))
+              (FITTINGS, CRACKING), also=("non-return valve",), summary="lets water up and holds it; K = 100 fT unless given",
+              comes_out=True))

@@ -59,7 +59,7 @@ class Kind:
 
     `family` is 'inlet', 'part', 'barrier', 'vessel' or 'break'. `positional` lists the fields that follow the word in its
     one-line form ('ribbed hose 38 mm 160 cm'), in order. `make(reader)` prepares the element. Names of `defaults` may be
-    written behind the word too, for this one element only.
+    written behind the word too, for this one element only. A part that `comes_out` to be cleaned wants a union either side.
     """
 
     word: str
@@ -70,6 +70,7 @@ class Kind:
     defaults: tuple[Default, ...] = ()
     also: tuple[str, ...] = ()
     summary: str = ""
+    comes_out: bool = False
 
 
 KINDS: dict[str, Kind] = {}

@@ -37,7 +37,7 @@ from hydro.quantities.uncertain import Uncertain
 
 WASTE = Default("pipe waste", 0.05, 0.10, 0.15, "share", "off-cuts as a share of what is used; common practice, no source")
 KERF = Default("saw kerf", 0.001, 0.002, 0.003, "length", "what a saw cut takes; common practice, no source")
-UNION, CLIP, CAP, TEE, CHECK = "union", "hose clip", "end cap", "tee", "check valve"
+UNION, CLIP, CAP, TEE = "union", "hose clip", "end cap", "tee"
 LENGTHS = ("pipe", "hose", "ribbed hose", BARS)
 """Kinds that are cut to a length."""
 TURNED = {"elbow up": "elbow 90", "elbow down": "elbow 90"}
@@ -179,13 +179,14 @@ def _at_headers(lines: Sequence[_Line], meets: Mapping[str, Sequence[Leg]]) -> l
 
 
 def _unions(build: Build, lines: Sequence[_Line], meets: Mapping[str, Sequence[Leg]]) -> list[tuple[Where, Piece]]:
-    """Return the unions that are added: one either side of pumps and check valves, none beside one that is there, none twice."""
+    """Return the unions that are added: one either side of pumps and of parts that come out, none twice."""
     found = []
     for line in lines:
         parts = [part for part in line.parts if part.kind != "K"]
-        wanted = {place + side for place, part in enumerate(parts) if part.kind == CHECK for side in (0, 1)}
+        wanted = {place + side: part.kind for place, part in enumerate(parts) if KINDS[part.item.kind].comes_out
+                  for side in (0, 1)}
         if line.where.what == PUMP:
-            wanted |= {-1, 0}
+            wanted |= {-1: "pump, suction side: not needed on one that stands in the water", 0: "pump, delivery side"}
         near = [(place, [parts[k] for k in (place - 1, place) if 0 <= k < len(parts)]) for place in sorted(wanted)]
         fed = [part for legs in meets.values() if line.where in map(_place, legs) for _, part in _legs(lines, legs)]
         for place, beside in near:
@@ -194,10 +195,8 @@ def _unions(build: Build, lines: Sequence[_Line], meets: Mapping[str, Sequence[L
             elif any(part.kind == UNION for part in beside):
                 continue
             like = next((part for part in [*reversed(beside), *fed] if part.bore is not None), None)
-            side = ("pump, suction side: not needed on one that stands in the water" if place < 0 else "pump, delivery side"
-                    if line.where.what == PUMP and place == 0 else "check valve")
             found.append((line.where, Piece(UNION, "" if like is None else like.words, None if like is None else _bore(like),
-                                            (), f"beside the {side}", True)))
+                                            (), f"beside the {wanted[place]}", True)))
     return found
 
 
