@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from hydro.description.build import Build
 from hydro.elements.registry import load_all
 from hydro.network.assembler import Assembler
-from hydro.network.drains import overflows
+from hydro.network.drains import add_drains
 from hydro.network.model import Network
-from hydro.network.pressure_side import pressure_side
+from hydro.network.pressure_side import add_pressure_side
 from hydro.network.vessels import add_vessels
 from hydro.quantities.arrays import Number
 from hydro.quantities.uncertain import Sample
@@ -25,6 +25,6 @@ def make_network(build: Build, sample: Sample | None = None, tank_water: Mapping
     load_all()
     made = Assembler(build, sample or {}, tank_water)
     add_vessels(made)
-    overflows(made)
-    pressure_side(made)
+    add_drains(made)
+    add_pressure_side(made)
     return made.network()

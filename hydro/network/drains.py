@@ -16,8 +16,8 @@ from hydro.network.model import Link, Water
 from hydro.quantities.arrays import Number, where
 
 
-def overflows(made: Assembler) -> None:
-    """Add the overflows."""
+def add_drains(made: Assembler) -> None:
+    """Add the drains with their inlets and lines."""
     context = made.context
     values = {name: context.default(default) for name, default in
               (("primes_at", drains.PRIMES_AT), ("sweeps_at", drains.SWEEPS_AT),

@@ -56,7 +56,7 @@ def curve_of(pump: Pump, context: PartContext) -> pumps.PumpCurve:
     return shape.scaled(strength)
 
 
-def pressure_side(made: Assembler) -> None:
+def add_pressure_side(made: Assembler) -> None:
     """Add the pumps, the returns and the pipes between headers, and find the tees among these."""
     plans = planned(made.build)
     build = without_marks(made.build, plans)
