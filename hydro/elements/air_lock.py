@@ -25,7 +25,7 @@ SOFT = 1e-7
 
 @dataclass(frozen=True)
 class AirLocked:
-    """A drain with air shut in its line; it answers as the drain does, but for what it carries and what ends that."""
+    """A drain with air trapped in its line: it answers as the drain does but for the flow it carries and what frees the air."""
 
     drain: DrainLine
 
@@ -41,17 +41,17 @@ class AirLocked:
 
     @property
     def mode(self) -> str:
-        """Say which mode the drain stands in."""
+        """The mode the drain is in."""
         return LOCKED
 
     def residual(self, q: Number, up: Number, down: Number) -> tuple[Number, Number, Number, Number]:
-        """Return the drain's residual, with a bar to all that does not vent itself."""
+        """Return the drain's residual, with a high resistance to any flow above the one that vents itself."""
         r, r_q, r_up, r_down = self.drain.residual(q, up, down)
         over, slope = soft_positive(q - self.vents, SOFT)
         return r - BAR * over, r_q - BAR * slope, r_up, r_down
 
     def in_mode(self, mode: str) -> Any:
-        """Return the drain in a mode; it is locked no longer unless it is asked for."""
+        """Return the drain in a mode, no longer air-locked unless that is the mode asked for."""
         return self if mode == LOCKED else self.drain.in_mode(mode)
 
     def guards(self, q: float, up: float, down: float) -> list[Guard]:

@@ -224,7 +224,7 @@ class DrainLine:
 
     @property
     def mode(self) -> str:
-        """Say which mode the drain stands in."""
+        """The mode the drain is in."""
         if float(self.surging) > 0.5:
             between = 0.5 * (first(self._priming_head) + first(self.breaking_head(0.0)))
             return FLUSHING_HIGH if first(self.surge_head) > between else FLUSHING_LOW

@@ -49,7 +49,7 @@ class Default:
     source: str
 
     def uncertain(self) -> Uncertain:
-        """Return the default as a rough number that carries its source."""
+        """Return the default as an uncertain number that carries its source."""
         return Uncertain(self.low, self.middle, self.high, self.name, f"default: {self.source}")
 
 
@@ -57,7 +57,7 @@ class Default:
 class Kind:
     """An element as the case file and the network see it.
 
-    `family` is 'inlet', 'part', 'barrier', 'vessel' or 'break'. `positional` lists the fields that follow the word in its
+    `family` is 'inlet', 'part', 'barrier', 'edge', 'vessel' or 'break'. `positional` lists the fields that follow the word in its
     one-line form ('ribbed hose 38 mm 160 cm'), in order. `make(reader)` prepares the element. Names of `defaults` may be
     written behind the word too, for this one element only. A part that `comes_out` to be cleaned wants a union either side.
     """
@@ -115,7 +115,7 @@ def all_defaults() -> dict[str, Default]:
 
 @dataclass(slots=True)
 class PartContext:
-    """What an element may ask for while it is prepared: picks, overrides, heights, the water; and it notes what was used."""
+    """What an element may ask for while it is prepared: values, heights, defaults, viscosity; it records every number used."""
 
     sample: Sample
     overrides: dict[str, Uncertain]
@@ -124,7 +124,7 @@ class PartContext:
     used: dict[str, Uncertain] = field(default_factory=dict)
 
     def value(self, uncertain: Uncertain) -> Any:
-        """Return the value of a rough number under the picks, and note that it was used."""
+        """Return the value that the sample takes for an uncertain number, and record that it was used."""
         self.used[uncertain.name] = uncertain
         return uncertain.at(self.sample)
 

@@ -121,7 +121,7 @@ class SiphonTube:
 
     @property
     def mode(self) -> str:
-        """Say which mode the tube stands in."""
+        """The mode the tube is in."""
         return FULL if float(self.primed) > 0.5 else AIR
 
     def modes(self) -> tuple[str, ...]:

@@ -68,7 +68,7 @@ class Assembler:
         return lesser(self.context.height(vessel.lowest_opening), body.rim)
 
     def network(self) -> Network:
-        """Return what was collected."""
+        """Return the network of the waters and links collected."""
         closing: Any = self.place.get(closing_chamber(self.build), self.sumps[0][-1] if self.sumps else -1)
         return Network(tuple(self.waters), tuple(self.links), self.full, self.context.used, tuple(self.sumps), closing,
                        tees=self.tees, **{name: tuple(places) for name, places in self.groups.items()})

@@ -1,4 +1,4 @@
-"""Header systems: the pipes that meet in junctions. Each fills and runs out by itself; which ways lead back out of it.
+"""Header systems: the pipes that meet in junctions. Each fills and empties by itself; and which paths lead back out of it.
 
     pump A --+-- header --+-- return 1 --> tank 1         one system: what stands in it is one store
     pump B --+            +-- return 2 --> tank 2
@@ -21,7 +21,7 @@ from hydro.network.paths import pipes_at as pipes_at
 
 @dataclass(frozen=True, slots=True)
 class HeaderSystem:
-    """Pipes that meet in junctions: the places of links, of pumps among them and of the junctions, and what fills them, m3."""
+    """Pipes that meet in junctions: places of links, of pumps among them and of junctions, and the volume when full, m3."""
 
     links: tuple[int, ...]
     pumps: tuple[int, ...]
@@ -33,8 +33,8 @@ class HeaderSystem:
 class ManifoldPath:
     """Where water that enters a mouth against the flow of a return may go.
 
-    `chambers` are the places it reaches through pumps that stand, `mouths` the pipes that lead into other tanks, with these.
-    `pressed` says that a pump that runs presses into it.
+    `chambers` are the places it reaches through pumps that stand, `mouths` pipes that lead into other tanks, each with its tank.
+    `pressed`: a running pump delivers into it.
     """
 
     chambers: tuple[int, ...] = ()
@@ -43,14 +43,14 @@ class ManifoldPath:
 
     @property
     def certain(self) -> bool:
-        """Whether water runs there whatever the heads: down into a chamber, and against no pump."""
+        """Whether water takes it whatever the heads: down into a chamber, against no running pump."""
         return bool(self.chambers) and not self.pressed
 
     def __bool__(self) -> bool:
         return bool(self.chambers or self.mouths)
 
     def past(self, water: int) -> ManifoldPath:
-        """Return the way without the mouths in one water: a tank does not run into itself."""
+        """Return the path without the mouths in one water: a tank does not empty into itself."""
         return ManifoldPath(self.chambers, tuple(mouth for mouth in self.mouths if mouth[1] != water), self.pressed)
 
 
@@ -84,7 +84,7 @@ def is_shut(element: Any) -> bool:
 
 
 def runs(element: Any) -> bool:
-    """Whether a link is a pump that has power."""
+    """Whether a link is a pump that is running."""
     return float(getattr(element, "running", 0.0)) > 0.5
 
 

@@ -60,7 +60,7 @@ def only(places: tuple[int, ...]) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Network:
-    """Waters and links. `full` is the water in lines that are always full (m3); `used` every rough number that was asked for.
+    """Waters and links. `full` is the water in lines that are always full (m3); `used` every uncertain number that was used.
 
     `sumps` lists the places of each sump's chambers in `waters`, `pump_chamber` the chamber whose level or water closes the
     balance. `drains`, `barriers` (walls in a sump), `edges` (tank into box), `returns`, `runs` (pipes between headers or

@@ -1,4 +1,4 @@
-"""What nobody named: the header that each pump pushes into, and the chamber that closes the balance."""
+"""Names that the file leaves out: of the header that each pump delivers into, and of the chamber that closes the balance."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from hydro.description.build import Build, Pump, Return
 
 
 def header_of(build: Build, pump: Pump) -> str:
-    """Return the name of the header a pump pushes into."""
+    """Return the name of the header a pump delivers into."""
     return pump.header or ("tee" if len(build.pumps) == 1 else f"{pump.name} tee")
 
 

@@ -1,4 +1,4 @@
-"""The ways that pipes leave to water: which mouths a pump feeds, what parts hang together, what hangs on nothing.
+"""Paths of water through the pipes: which mouths a pump feeds, which waters are connected, which headers are dead ends.
 
 Only the graph is read here, no level and no flow.
 """
@@ -66,7 +66,7 @@ def fed_by(network: Network, pump: int) -> dict[int, tuple[int, ...]]:
 
 
 def components(network: Network) -> list[list[int]]:
-    """Return the waters that hang together, group by group, each in the order of the network."""
+    """Return the groups of waters that links connect, each in the order of the network."""
     meets: dict[int, list[int]] = {}
     for link in network.links:
         meets.setdefault(link.up, []).append(link.down)
@@ -88,7 +88,7 @@ def components(network: Network) -> list[list[int]]:
 
 
 def dead_ends(network: Network) -> list[int]:
-    """Return the headers that only one pipe meets: water comes there and goes nowhere."""
+    """Return the dead ends: headers that only one pipe meets, so that no water passes."""
     met = [0] * len(network.waters)
     for link in network.links:
         met[link.up] += 1

@@ -1,4 +1,4 @@
-"""The pressure side: pumps, the headers they push into, returns with their siphon breaks, pipes between headers.
+"""The pressure side: pumps, the headers they deliver into, returns with their siphon breaks, pipes between headers.
 
     chamber --pump--> header --return--> tank              one pump on one return is one link
     header --pump--> header                                a pump behind another one
@@ -35,7 +35,7 @@ EVERYWHERE_DEEP = -1e3
 
 
 def curve_of(pump: Pump, context: PartContext) -> pumps.PumpCurve:
-    """Return a pump's curve from whatever is known of it."""
+    """Return a pump's curve from its points, its box or its bucket tests, whichever are given."""
     value, default = context.value, context.default
     tests = [(value(test.volume) / value(test.time), value(test.height)) for test in pump.tests]
     if pump.curve:

@@ -29,7 +29,7 @@ _latest: list[tuple[System, Prepared | None]] = []
 
 
 def solve(system: System, heads: Sequence[Number], flows: Sequence[Number], most: int = 60, put_back: bool = True) -> Solution:
-    """Return the solution from a start; `solved` says where it has converged (never raises for want of a solution).
+    """Return the solution from a start; `solved` says where it has converged (never raises where there is none).
 
     `put_back` is for a start with flows that run (see `System.evaluate`); from a start at rest it is better without.
     Above `MANY` unknown heads not for two threads at once.

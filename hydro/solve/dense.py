@@ -6,9 +6,9 @@ from hydro.quantities.arrays import Number
 
 
 def eliminate(matrix: list[list[Number]]) -> list[Number]:
-    """Return x of A x = b for rows [A | b]; the matrix is used up. Order at most some 40: the work grows with its cube.
+    """Return x of A x = b for rows [A | b]; the matrix is overwritten. Order at most some 40: the work grows with its cube.
 
-    None stands in A where nothing was ever entered; such places are passed over.
+    Entries that are None are zeros of the pattern, and skipped.
     """
     n = len(matrix)
     for p in range(n):

@@ -149,7 +149,7 @@ def flows_at_heads(system: System, h: Sequence[Number], q: Sequence[Number]) -> 
 
 def solve_dense(system: System, heads: Sequence[Number], flows: Sequence[Number], most: int = 60, put_back: bool = True,
           ) -> Solution:
-    """Return the solution from a start; `solved` says where it has converged (never raises for want of a solution).
+    """Return the solution from a start; `solved` says where it has converged (never raises where there is none).
 
     `put_back` is for a start with flows that run (see `System.evaluate`); from a start at rest it is better without.
     """

@@ -1,4 +1,4 @@
-"""Pumps that run only in a circle: what they lift goes back through others that stand."""
+"""Pumps that only circulate: all they lift flows back through other pumps that stand still."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from hydro.steady.state import State
 
 
 def all_back(state: State, running: list[int]) -> OperatingPoint | None:
-    """Return the answer where all that is lifted runs back through pumps that stand, and none of it comes to a tank."""
+    """Return the answer where all that is lifted flows back through pumps that stand still and none reaches a tank, else None."""
     network = state.network
     stands = [network.links[k].name for k in network.pumps if k not in running and float(state.flows[k]) < -NO_FLOW]
     lifts = next((k for k in running if float(state.flows[k]) > NO_FLOW), None)

@@ -1,6 +1,6 @@
-"""First guesses of levels and flows, and the ladder of them that a solution is looked for on.
+"""First guesses of levels and flows, and the order in which a solution is sought from them.
 
-The pumps move a share of their most; what a tank gets its drains share evenly, returns of one header share as their losses
+The pumps move a share of their largest flow; a tank's drains share evenly what comes into it, returns of one header as their losses
 have it. Newton's first full step makes all flows balance, so a guess only has to be of the right size.
 """
 
@@ -36,7 +36,7 @@ def initial_guesses(network: Network, closing: Closing | None) -> Iterator[tuple
 
 
 def guessed_flows(network: Network, share: float) -> list[Number]:
-    """Return a flow in every link with the pumps at a share of their most, none in a hole."""
+    """Return a flow in every link with the pumps at a share of their largest flow, none through a siphon-break hole."""
     links = network.links
     zero: Number = 0.0
     for k in network.pumps:

@@ -55,7 +55,7 @@ def worst_margin(state: State) -> tuple[float, int, str]:
 
 
 def free_drains(network: Network) -> list[int]:
-    """Return the drains that could run as a siphon at all: the pump's most is enough to keep their full pipe fed."""
+    """Return the drains that could run as a siphon at all: the pumps' largest flow is enough to keep their full pipe fed."""
     most = 1.5 * sum(float(pump.curve.flows[-1] * pump.speed) for pump in (network.links[k].element for k in network.pumps))
     free = []
     for k in network.drains:
@@ -72,7 +72,7 @@ def free_drains(network: Network) -> list[int]:
 
 def find_steady(network: Network, closing: Closing, near: State | None = None, among: list[int] | None = None,
                 ) -> tuple[list[State], State | None]:
-    """Return the consistent states, and the first state solved (all with air) for want of any; `among`: drains to be tried."""
+    """Return the consistent states, and the first state solved (all with air) in case there is none; `among`: drains to try."""
     free = free_drains(network) if among is None else among
     found: list[State] = []
     dry: State | None = None
@@ -145,8 +145,8 @@ def _broken(state: State) -> list[int]:
 def flushing(network: Network, closing: Closing) -> tuple[State, State, list[int]] | None:
     """Return the low and the high bound with the fewest flushing drains, and which they are; None if that fails too.
 
-    With more than four drains only those of tanks in which some change to and fro are asked to flush, the others standing as they
-    were left; where that is too many still, only those that change: one, two or all of them.
+    With more than four drains only those of tanks in which some drain switches to and fro are asked to flush, the others
+    keep the mode they were left in; where that is too many still, only those that switch: one, two or all of them.
     """
     able = [k for k in network.drains if network.links[k].element.blocked <= 0.5]
     if len(able) <= MOST_FREE:
@@ -179,7 +179,7 @@ def _fewest(network: Network, closing: Closing, asked: list[int], free: list[int
 def _extremes(network: Network, closing: Closing, able: list[int]) -> tuple[State, State, list[int]] | None:
     """Return the states with the lowest and the highest tank of all combinations, and the drains that some guard moves.
 
-    Of several tanks only those in which drains change to and fro are asked. With more than four drains: of all running with air
+    Of several tanks only those in which drains switch to and fro are asked. With more than four drains: of all running with air
     (the highest) and all as siphons (the lowest).
     """
     if len(network.uppers) > 1:

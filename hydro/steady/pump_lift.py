@@ -39,7 +39,7 @@ CLOSE = 2e-3
 def static_head(state: State, pump: int | None = None) -> float:
     """Return the least height a pump must lift: the lowest of its mouths (or their tank) over what it draws from, m.
 
-    Running pumps on the way to a mouth, and such as feed the header that it draws from, take their best heads off it.
+    Running pumps on the way to a mouth, and those that feed the header it draws from, take their best heads off it.
     """
     network = state.network
     pump = network.pump if pump is None else pump
@@ -72,7 +72,7 @@ def source_head(state: State, pump: int, passed: tuple[int, ...] = ()) -> float:
 
 
 def carries(state: State, node: int) -> bool:
-    """Whether any water passes a header, or one that a pipe joins to it: then its level is a head that somebody keeps up."""
+    """Whether any water passes a header, or one that a pipe joins to it: then its level is a head that is kept up."""
     network = state.network
     joined, waiting = {node}, [node]
     while waiting:

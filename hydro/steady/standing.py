@@ -45,7 +45,7 @@ Again = Callable[[Mapping[int, float], "State"], "State"]
 
 
 def water_at_rest(state: State, again: Again) -> State:
-    """Return the state with its standing waters where they stand; SolveError where there is less water than nothing somewhere.
+    """Return the state with its standing waters where they stand; SolveError where the water somewhere would be negative.
 
     Only for one design (floats). `again` solves with levels held.
     """

@@ -76,7 +76,7 @@ class State:
 
 
 def attempts(system: System, network: Network, closing: Closing | None, near: State | None) -> Iterator[Attempt]:
-    """Yield what to try in turn: from a neighbour, up the ladder, from each rung once the waters settled, the first one long."""
+    """Yield starts in turn: a neighbouring state, each first guess, each with its waters settled, the first with most steps."""
     if near is not None:
         yield near.levels, near.flows, QUICK, True
     guesses = []
@@ -96,8 +96,8 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
                   ) -> State:
     """Return the solution in the modes that the network stands in; `near` is a neighbouring state to start from.
 
-    Tees are renewed until their losses fit the split. Pumps through which water would come back to an intake in the air are put
-    out and the rest solved again. SolveError if no start leads to a solution; with arrays, if none does for any design
+    Tees are renewed until their losses fit the split. Pumps through which water would come back to an intake in the air are
+    marked `aired` and the rest solved again. SolveError if no start leads to a solution; with arrays, if none does for any design
     (`State.solved` tells which).
     """
     state = _settled(over_a_low_line(network, closing), closing, near, scenario)
@@ -118,7 +118,7 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
 
 
 def over_a_low_line(network: Network, closing: Closing | None) -> Network:
-    """Return the network with the pumps put out whose intake stands over the level that their chamber is held at."""
+    """Return the network with the pumps marked `aired` whose intake stands over the level that their chamber is held at."""
     if closing is None or closing.level is None:
         return network
     changes = {}
@@ -131,7 +131,7 @@ def over_a_low_line(network: Network, closing: Closing | None) -> Network:
 
 
 def aired(state: State) -> list[int]:
-    """Return the running pumps through which water comes back to hold their chamber at the intake: in the air none does."""
+    """Return the running pumps through which water would come back to hold their chamber at the intake: in air none can."""
     network = state.network
     return [k for k in network.pumps if float(network.links[k].element.running) > 0.5 and float(state.flows[k]) < -BACK
             and float(network.links[k].element.aired) < 0.5
