@@ -1,7 +1,7 @@
 """First guesses of levels and flows, and the order in which a solution is sought from them.
 
-The pumps move a share of their largest flow; a tank's drains share evenly what comes into it, returns of one header as their losses
-have it. Newton's first full step makes all flows balance, so a guess only has to be of the right size.
+The pumps move a share of their largest flow; a tank's drains share evenly what comes into it, returns of one header as their
+losses have it. Newton's first full step makes all flows balance, so a guess only has to be of the right size.
 """
 
 from __future__ import annotations
