@@ -244,7 +244,8 @@ _OPEN = Field("open", "share", choices=(TUNED,), low=LEAST_OPEN, high=1.0)
 for _word, _count, _also in (("elbow 90", 30.0, ("elbow",)), ("elbow 45", 16.0, ()), ("bend 90", 14.0, ("bend",)),
                              ("tee run", 20.0, ()), ("tee branch", 60.0, ("tee",)), ("union", 2.0, ("coupling", "adaptor"))):
     register(Kind(_word, "part", _friction_lengths(_count), (_SIZE,), ("size",), (FITTINGS,), also=_also,
-                  summary=f"K = {_count:g} fT, about {0.022 * _count:.2g} (fT is Crane's friction factor, 0.022 at 25 mm)"))
+                  summary=f"K = {_count:g} fT, about {0.022 * _count:.2g} (fT is Crane's friction factor, 0.022 at 25 mm)",
+                  bends=_word.endswith(" 90")))
 register(Kind("K", "part", _given, (Field("K", "number", required=True, low=0.0, high=1e5), _SIZE), ("K", "size"),
               summary="a loss by its coefficient"))
 register(Kind("gate valve", "part", _valve(_GATE, 8.0), (_SIZE, _K, _OPEN), ("open",), (FITTINGS, THROTTLED, TRICKLE),

@@ -59,7 +59,8 @@ class Kind:
 
     `family` is 'inlet', 'part', 'barrier', 'edge', 'vessel' or 'break'. `positional` lists the fields that follow the word in its
     one-line form ('ribbed hose 38 mm 160 cm'), in order. `make(reader)` prepares the element. Names of `defaults` may be
-    written behind the word too, for this one element only. A part that `comes_out` to be cleaned wants a union either side.
+    written behind the word too, for this one element only. A part that `comes_out` to be cleaned wants a union either side;
+    one that `bends` turns the line by 90 degrees.
     """
 
     word: str
@@ -71,6 +72,7 @@ class Kind:
     also: tuple[str, ...] = ()
     summary: str = ""
     comes_out: bool = False
+    bends: bool = False
 
 
 KINDS: dict[str, Kind] = {}

@@ -67,4 +67,4 @@ def _bend(described: Drain) -> str:
     """Return the label of the first bend behind an inlet in the tank's wall: the line is level up to it. Else ''."""
     if KINDS[described.inlet.kind].word == "standpipe":
         return ""
-    return next((item.label for item in described.line if KINDS[item.kind].word in ("elbow 90", "bend 90")), "")
+    return next((item.label for item in described.line if KINDS[item.kind].bends), "")

@@ -66,7 +66,7 @@ def followers() -> dict[tuple[str, str], str]:
 
 CASES = ROOT / "cases"
 LABEL = {"curve": (), "most_flow": 2e-3, "most_height": 4.0}
-BUILDS = (tube(), loop(returns=(replace(way(end=1.40), highest=height(1.62, "return: highest")),)),
+BUILDS = (tube(), loop(tank_opening=1.511), loop(returns=(replace(way(end=1.40), highest=height(1.62, "return: highest")),)),
           loop(driven_by=pump(tests=((0.01, 8.0, 1.0),), **LABEL)), loop(driven_by=pump(**LABEL)),
           loop(returns=(way(end=1.40, hole_at=1.465, hole=0.2 * 0.0284),), counts_on=("siphon breaks",)),
           loads((CASES / "paludarium.yaml").read_text(encoding="utf-8")),
