@@ -36,8 +36,9 @@ from hydro.quantities.arrays import GRAVITY, Number, lesser, smooth_max, soft_po
 
 GAP = Default("comb coefficient", 0.49, 0.58, 0.67, "number",
               "notches 0.587 (Kindsvater and Carter), slits 0.562 (Aydin), both from memory; +-15 %: gaps and heads lie below "
-              "the published ranges")
-OPEN = Default("comb open share", 0.8, 1.0, 1.0, "share", "clean when set up; a fifth grown over before cleaning, no source")
+              "the published ranges", divides=True)
+OPEN = Default("comb open share", 0.8, 1.0, 1.0, "share", "clean when set up; a fifth grown over before cleaning, no source",
+               divides=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -154,13 +154,13 @@ class DrainLine:
             share = where(self.primed > 0.5, 1.0 + 0.0 * filling, where(part, filling, 1.0 + 0.0 * filling))
             rise = where(self.primed > 0.5, 0.0 * filling, where(part, 0.6 * filling * forward / square, 0.0 * filling))
             volume, slope = volume + share * pipe.volume, slope + rise * pipe.volume
-        backed, backing = self._backed_up(forward, self.end)
+        backed, backing = self.backed_up(forward)
         more = (self.end < self.inlet.crest) & (backed > volume)
         return where(more, backed, volume), where(more, where(q > 0.0, backing, 0.0 * backing), slope)
 
-    def _backed_up(self, q: Number, receiving: Number) -> tuple[Number, Number]:
-        """Return the water that the losses of q >= 0 hold up in the line over a receiving height in m (m3), and its slope."""
-        fall = self.inlet.crest - receiving
+    def backed_up(self, q: Number, receiving: Number | None = None) -> tuple[Number, Number]:
+        """Return the water (m3) that the losses of q >= 0 hold up over a receiving height (m; its end by default), slope."""
+        fall = self.inlet.crest - (self.end if receiving is None else receiving)
         free = fall > 0.0
         lost, rise = self.line.loss(q)
         share = lost / where(free, fall, 1.0 + 0.0 * fall)
@@ -175,7 +175,7 @@ class DrainLine:
         It is the same water, counted once; where the end is drowned, what the losses hold up over the receiving level.
         """
         forward = greater(q, 0.0 * q)
-        backed = self._backed_up(forward, greater(down, self.end))[0]
+        backed = self.backed_up(forward, greater(down, self.end))[0]
         return where(self.surging > 0.5, self.line.volume + 0.0 * backed, greater(self.held(q)[0], backed))
 
     @property

@@ -41,11 +41,11 @@ REST = 1e-5
 """Level difference over which the square root of a slot is rounded, m."""
 
 PLATE = Default("plate weir coefficient", 0.53, 0.62, 0.71, "number",
-                "thin plate 0.62 (ISO 1438, Francis 1.84 in SI); +-15 %: heads lie below the published ranges")
-SLOT = Default("slot coefficient", 0.55, 0.61, 0.70, "number", "sharp slot pi/(pi + 2) = 0.611, from memory")
+                "thin plate 0.62 (ISO 1438, Francis 1.84 in SI); +-15 %: heads lie below the published ranges", divides=True)
+SLOT = Default("slot coefficient", 0.55, 0.61, 0.70, "number", "sharp slot pi/(pi + 2) = 0.611, from memory", divides=True)
 EDGE = Default("overflow edge coefficient", 0.51, 0.60, 0.69, "number",
                "between the thick edge of a pane 0.56 to 0.58 and a thin plate 0.62 (Francis); +-15 %: heads lie below the "
-               "published ranges")
+               "published ranges", divides=True)
 NO_LAW, PUBLISHED = 5e-3, 0.02
 """Heads over an edge, m: below the first surface tension rules, above the second edges are published (Ackers)."""
 

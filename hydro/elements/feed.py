@@ -14,7 +14,7 @@ from hydro.elements.registry import Default, register_defaults
 from hydro.quantities.arrays import Number, smooth_step
 
 FLOW = Default("top-up flow", 60.0 / 3.6e6, 300.0 / 3.6e6, 1200.0 / 3.6e6, "flow",
-               "a top-up stuck open, by gravity through a thin hose; from memory, no source: fill a bucket")
+               "a top-up stuck open, by gravity through a thin hose; from memory, no source: fill a bucket", divides=True)
 SHALLOW = 0.01
 """Depth over which the flow fades as the reservoir runs empty, m."""
 SCALE = 10.0

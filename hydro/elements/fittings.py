@@ -46,7 +46,8 @@ SHUT = 1e10
 """Resistance of a way that is closed, s/m2: 1 m of head passes 0.36 mL/h."""
 
 FITTINGS = Default("fitting losses", 0.7, 1.0, 1.5, "number",
-                   "K of one elbow spreads from half to double between published sources (Crane, Hooper, Rennels, Munson)")
+                   "K of one elbow spreads from half to double between published sources (Crane, Hooper, Rennels, Munson)",
+                   divides=True)
 THROTTLED = Default("throttled valve loss", 0.5, 1.0, 2.0, "number",
                     "K of a throttled valve: published curves spread by about a factor of 2; common practice")
 TRICKLE = Default("trickle share", 0.02, 0.05, 0.10, "share",

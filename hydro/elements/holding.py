@@ -57,23 +57,30 @@ def _runs_out(drain: Any, amount: float, dt: float) -> tuple[float, float]:
 
 
 def _backed_up(drain: Any, amount: float, most: float, dt: float) -> tuple[float, float] | None:
-    """Return o of  c(o) + dt o = amount  and do/dq where the losses back the line up, None where at `most` they do not."""
+    """Return o of  c(o) + dt o = amount  and do/dq where the losses back the line up, None where at `most` they do not.
+
+    They grow about as q^2: the root of that square is within some per cent, and Newton needs two or three looks from there.
+    """
+    if most <= 0.0:
+        return None
     rounded = (most * most + 1e-18) ** 0.5                  # as `Drain.held` rounds small flows: that is no backing up
     held = sum(float(pipe.volume) * min(1.0, (rounded / (STACK * float(pipe.bore) ** (8.0 / 3.0))) ** FILLS)
                for pipe in drain.line.pipes)
-    if most <= 0.0 or float(drain.held(most)[0]) <= held * (1.0 + 1e-9):
+    backed = float(drain.backed_up(most)[0])
+    if drain.end >= drain.inlet.crest or backed <= held * (1.0 + 1e-9):
         return None
-    low, high, q = 0.0, most, most
+    low, high = 0.0, most
+    q = 2.0 * amount / (dt + (dt * dt + 4.0 * backed * amount / (most * most)) ** 0.5)
     for _ in range(60):
-        volume, rise = map(float, drain.held(q))
+        volume, rise = map(float, drain.backed_up(q))
         miss = volume + dt * q - amount
         low, high = (low, q) if miss > 0.0 else (q, high)
         new = q - miss / (rise + dt)
         new = new if low <= new <= high else 0.5 * (low + high)
-        if abs(new - q) <= 1e-14 * most:
+        change, q = abs(new - q), new
+        if change <= 1e-14 * most:
             break
-        q = new
-    return q, dt / (float(drain.held(q)[1]) + dt)
+    return q, dt / (rise + dt)
 
 
 def falling(contents: float, full: float, most: float, dt: float) -> float:

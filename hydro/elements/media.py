@@ -28,7 +28,7 @@ from hydro.quantities.arrays import GRAVITY, Number, smooth_max, soft_positive
 TOUCH = 1e-3
 
 FIGURE = Default("mat flow at 10 mm drop", 2000.0 / 3.6e6, 4000.0 / 3.6e6, 6000.0 / 3.6e6, "flow",
-                 "coarse mat, clean; common practice, no source: measure it")
+                 "coarse mat, clean; common practice, no source: measure it", divides=True)
 LINEAR = Default("mat linear share", 0.2, 0.5, 0.8, "number", "from memory, no source")
 CLOGGED = Default("mat clogged share", 0.0, 0.0, 0.5, "share", "clean when set up; half clogged before cleaning, no source")
 GRADES = {"coarse": 1.0, "medium": 0.5, "fine": 0.25}

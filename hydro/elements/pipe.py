@@ -34,7 +34,7 @@ PER_LOG10 = 2.0 / math.log(10.0)
 ROUGHNESS = Default("pipe roughness", 1.0e-6, 1.5e-6, 7e-6, "length",
                     "smooth plastic 1.5e-6 m (Crane TP-410 gives 1.52e-6 m for smooth tubing); 7e-6 m with age, from memory")
 RIBBED = Default("ribbed hose friction", 2.0, 2.5, 3.0, "number",
-                 "friction of ribbed hose as a multiple of smooth hose, from memory, no source")
+                 "friction of ribbed hose as a multiple of smooth hose, from memory, no source", divides=True)
 
 
 @dataclass(frozen=True, slots=True)

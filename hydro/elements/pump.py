@@ -51,13 +51,13 @@ AIRED = 1e6
 
 
 STRENGTH = Default("pump strength", 0.93, 1.0, 1.07, "number",
-                   "head as a multiple of the points given: +-7 %, ISO 9906:2012 grade 3B, from memory")
+                   "head as a multiple of the points given: +-7 %, ISO 9906:2012 grade 3B, from memory", divides=True)
 BOX_EXPONENT = Default("box curve exponent", 1.0, 2.0, 3.0, "number",
-                       "H0 (1 - (q/Q0)^n) from a box label; common practice, no source")
+                       "H0 (1 - (q/Q0)^n) from a box label; common practice, no source", divides=True)
 STOPPED = Default("stopped pump K", 5.0, 10.0, 30.0, "number", "resistance of a still impeller; from memory, no source")
 INTAKE_SPEED = Default("intake speed", 0.25, 0.5, 1.0, "speed",
                        "of the water through the opening or strainer face of an intake that nobody measured; common practice, no "
-                       "source")
+                       "source", divides=True)
 register_defaults(STRENGTH, BOX_EXPONENT, STOPPED, INTAKE_SPEED)
 
 Points = Sequence[tuple[Number, Number]]

@@ -39,7 +39,10 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class Default:
-    """A value that stands when nobody gives one: its band in SI units, its dimension and its source in words."""
+    """A value that stands when nobody gives one: its band in SI units, its dimension and its source in words.
+
+    One that `divides` is something without which nothing flows, or nothing is lost: it cannot be zero.
+    """
 
     name: str
     low: float
@@ -47,6 +50,7 @@ class Default:
     high: float
     dimension: str
     source: str
+    divides: bool = False
 
     def uncertain(self) -> Uncertain:
         """Return the default as an uncertain number that carries its source."""

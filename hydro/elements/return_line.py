@@ -27,7 +27,8 @@ from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.quantities.arrays import GRAVITY, Number, where
 
 NOZZLE = Default("nozzle loss", 0.02, 0.05, 0.5, "number", "K of a shaped nozzle on its own bore, from memory, no source")
-HOLE = Default("siphon break coefficient", 0.55, 0.61, 0.80, "number", "sharp hole 0.61; through a thick wall up to 0.8")
+HOLE = Default("siphon break coefficient", 0.55, 0.61, 0.80, "number", "sharp hole 0.61; through a thick wall up to 0.8",
+               divides=True)
 RATIO = Default("siphon break ratio", 0.2, 0.24, 0.3, "number",
                 "hole bore to pipe bore from which it breaks the siphon: 6 mm (1/4 in) in a 25 mm (1 in) pipe does; common "
                 "practice, no source")

@@ -38,12 +38,12 @@ REST = 1e-6
 """Flow over which q^(2/3) is rounded, m3/s."""
 
 WEIR = Default("rim weir coefficient", 0.4545, 0.53, 0.62, "number",
-               "EN 12056-3:2000 Table 7 (0.4545) to thin plate (0.62); capacity is rated with 0.4545")
+               "EN 12056-3:2000 Table 7 (0.4545) to thin plate (0.62); capacity is rated with 0.4545", divides=True)
 ORIFICE = Default("rim orifice coefficient", 0.40, 0.606, 0.62, "number",
-                  "EN 12056-3:2000 Table 7 (0.606); 0.40 with swirl, from memory")
+                  "EN 12056-3:2000 Table 7 (0.606); 0.40 with swirl, from memory", divides=True)
 FINNED = Default("rim orifice coefficient with fin", 0.58, 0.606, 0.62, "number",
-                 "EN 12056-3:2000 Table 7 (0.606); a fin across the rim stops the swirl")
-STRAINER = Default("strainer factor", 0.5, 0.5, 1.0, "number", "EN 12056-3:2000 Table 7, kO = 0.5 with strainer")
+                 "EN 12056-3:2000 Table 7 (0.606); a fin across the rim stops the swirl", divides=True)
+STRAINER = Default("strainer factor", 0.5, 0.5, 1.0, "number", "EN 12056-3:2000 Table 7, kO = 0.5 with strainer", divides=True)
 SEAT = Default("standpipe's bulkhead over the bottom", 0.0, 0.0, 0.05, "length",
                "the bulkhead of a standpipe sits at the bottom of its tank or box; common practice, no source")
 ELBOW_HEIGHT = Default("elbow height", 0.8, 1.0, 1.5, "number",

@@ -43,7 +43,7 @@ CORNER = 2e-4
 
 HOLE = Default("side outlet coefficient", 0.52, 0.60, 0.80, "number",
                "thin plate 0.60; 0.52 square-edged culvert (FHWA HDS-5), 0.80 short tube, both from memory; "
-               "capacity is rated with 0.52")
+               "capacity is rated with 0.52", divides=True)
 
 
 def strip_integral(head: float, strips: int = 24) -> tuple[float, float]:

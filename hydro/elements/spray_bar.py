@@ -36,7 +36,7 @@ from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.quantities.arrays import GRAVITY, Number, any_of, each, greater, lesser, where
 
 COEFFICIENT = Default("spray hole coefficient", 0.55, 0.62, 0.80, "number",
-                      "sharp hole 0.62; through a wall as thick as the hole up to 0.8; from memory")
+                      "sharp hole 0.62; through a wall as thick as the hole up to 0.8; from memory", divides=True)
 REGAIN = Default("spray bar regain", 0.4, 0.7, 1.0, "number",
                  "share of the velocity head that comes back as head past each hole, manifold measurements, from memory")
 NOMINAL = 1.0

@@ -22,9 +22,6 @@ _WATER_FORM = ("exactly one of 'line: HEIGHT' at the pump's chamber (pump runnin
 
 LEAST = 0.1
 """Least share of its usual low end that a figure may have by which something is divided."""
-DIVIDES = {"pump strength", "box curve exponent", "fitting losses", "strainer factor", "comb open share", "kinematic viscosity",
-           "mat flow at 10 mm drop", "ribbed hose friction", "top-up flow"}
-"""Figures beside the coefficients without which nothing flows, or nothing is lost: they cannot be zero."""
 
 
 def known_defaults() -> dict[str, Default]:
@@ -46,7 +43,7 @@ def read_defaults(top: CaseSection) -> dict[str, Uncertain]:
             section.complain(name, "there is no such default", expected, near)
         else:
             low = 0.0 if default.low >= 0.0 else -math.inf
-            if name in DIVIDES or "coefficient" in name:
+            if default.divides:
                 low = LEAST * default.low
             values[name] = section.number_in(entry, name, Key(kind=default.dimension, low=low), name)
     return values
