@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 
-from independent import ENTRANCE, ORIFICE, STRAINER, WEIR, G, Line, Loop, area, ft_Crane, size
+from independent import G, Inlet, Line, Loop, area, size
 from proofs import AT_INTAKE, NOTHING
 
 from hydro.description.build import Item
@@ -175,8 +175,7 @@ class Described:
     def a_drain(self, drain, blocked):
         """Yield what contradicts a drain: with air the largest of edge, throat and pipe; as a siphon of edge and pipe."""
         q, tank, element = self.flow[drain.name], self.level[drain.tank], self.links[drain.name]
-        inlet = drain.inlet
-        crest = self.height(inlet.values["lip"])
+        crest = self.height(drain.inlet.values["lip"])
         if blocked or q < NOTHING:
             if abs(q) > NOTHING:
                 yield f"{drain.name} carries {3.6e6 * q:.2f} L/h the wrong way, or blocked"
@@ -185,15 +184,10 @@ class Described:
             return
         if element.surging > 0.5:
             return
-        first = next(size(item, "size") for item in drain.line if "size" in item.values)
-        throat = min(size(inlet, "throat") if "throat" in inlet.values else first, size(inlet, "rim"))
-        share = STRAINER if inlet.values.get("strainer") == "yes" else 1.0
-        edge = (q / (share * WEIR * (2.0 / 3.0) * math.sqrt(2.0 * G) * math.pi * size(inlet, "rim"))) ** (2.0 / 3.0)
-        mouth = (q / (share * ORIFICE * area(throat) * math.sqrt(2.0 * G))) ** 2
-        line = Line(drain.line, self.viscosity, ENTRANCE + (30.0 * ft_Crane(throat) if inlet.kind == "elbow up" else 0.0))
+        inlet = Inlet(drain, crest, self.places[f"{drain.tank} bottom"])
+        line = Line(drain.line, self.viscosity, inlet.entrance)
         pipe = line.loss(q) + max(self.level[drain.into], self.height(drain.end)) - crest
-        narrow = max((place.needed(q)[0] for place in element.narrows), default=-math.inf)
-        needed = max(edge, pipe) if element.primed > 0.5 else max(edge, mouth, narrow, pipe)
+        needed = max(inlet.over_edge(q) if element.primed > 0.5 else inlet.with_air(q), pipe)
         if abs(tank - crest - needed) > NEAR + SHARE * line.loss(q):
             yield f"{drain.name}: {1e3 * (tank - crest):.2f} mm over its lip, {1e3 * needed:.2f} mm by hand"
 
