@@ -239,10 +239,16 @@ class Loop:
                 volume -= chamber.gear.middle * min(1.0, (height - self.places["sump bottom"]) / high)
         for drain, inlet, line in self.drains:
             part = self.drain_flow(drain, inlet, line, tank, levels[0])
-            for length, bore, _ in line.runs:
-                filling = (1000.0 * part / (STACK * (1000.0 * bore) ** (8.0 / 3.0))) ** 0.6
-                volume += min(1.0, filling) * length * area(bore)
+            volume += self.in_a_drain(part, line, inlet.crest - self.level(drain.end))
         return volume + sum(line.volume for _, line in self.returns) + (self.riser.volume if self.riser else 0.0)
+
+    @staticmethod
+    def in_a_drain(q, line, fall):
+        """Return the water in a drain's line, m3: the film of a stack, or the column that its losses hold up over its end."""
+        film = sum(min(1.0, (1000.0 * q / (STACK * (1000.0 * bore) ** (8.0 / 3.0))) ** 0.6) * length * area(bore)
+                   for length, bore, _ in line.runs)
+        column = min(1.0, line.loss(q) / fall) * line.volume if q > 0.0 and fall > 0.0 else 0.0
+        return max(film, column)
 
     def flow(self):
         """Return the pump's flow, m3/s, with the water that the build gives: a line or a total."""

@@ -15,8 +15,9 @@ from proofs import AT_INTAKE, NOTHING
 from hydro.description.build import Item
 from hydro.quantities.uncertain import Uncertain
 
-STOPPED, HOLE, PROJECTING = 10.0, 0.61, 0.78
-"""The middles of the defaults: K of a still impeller, the coefficient of a drilled hole, K of a pipe's end in the water."""
+STOPPED, LEAVES, HOLE, PROJECTING = 10.0, 1.0, 0.61, 0.78
+"""The middles of the defaults: K of a still impeller, K of what leaves it backwards, the coefficient of a drilled hole, K of a
+pipe's end in the water."""
 NEAR, SHARE = 1.5e-3, 0.005
 """What a described part may miss: m of head for rounded corners, and a share of the head lost, for friction's fit."""
 COVER = 2.5e-3
@@ -143,6 +144,7 @@ class Described:
         items = (*pump.line, *(described.line if described else ()))
         q, up = self.flow[pump.name], self.level[pump.chamber]
         valve = any(item.kind == "check valve" for item in items)
+        in_sumps = {chamber.name for sump in self.build.sumps for chamber in sump.chambers}
         over, down = -math.inf, None
         if alone:
             down, over = self.mouth(described)
@@ -153,7 +155,11 @@ class Described:
         line = Line(items, self.viscosity, leaves=alone) if items else NoLine()
         if pump.off:
             bore = line.losses[0][1] if items else self.first_bore(pump)
-            line.losses.append((STOPPED, bore))
+            in_chamber = pump.chamber in in_sumps
+            # Back out of its intake the water runs into a standing chamber, where its velocity head is lost.
+            line.losses.append((STOPPED + (LEAVES if in_chamber and q < 0.0 else 0.0), bore))
+            if in_chamber and up < self.height(pump.intake) + AT_INTAKE and abs(q) < NOTHING and up > down:
+                return  # its intake lies in the air: nothing goes in, whatever sucks behind it
             yield from self.both_ways(pump.name, line, q, up - down, valve, over)
             return
         element = self.links[pump.name]
@@ -161,8 +167,7 @@ class Described:
         if q < NOTHING:
             return  # what holds it back is the claim's matter
         spare = up - down + true - line.loss(q)
-        wet = pump.chamber not in {chamber.name for sump in self.build.sumps for chamber in sump.chambers} \
-            or up > self.height(pump.intake) + AT_INTAKE
+        wet = pump.chamber not in in_sumps or up > self.height(pump.intake) + AT_INTAKE
         if spare < -NEAR - SHARE * line.loss(q) or (wet and spare > NEAR + SHARE * line.loss(q)):
             yield f"{pump.name}: {spare:.4f} m off its curve at {3.6e6 * q:.1f} L/h"
 
