@@ -96,24 +96,44 @@ def shut_off_dry(state: State, held: Mapping[int, float]) -> State:
 
 def _with(state: State, held: Mapping[int, float], again: Again) -> tuple[State, bool]:
     """Return the state with waters held, and whether lower: where some chamber has less than nothing, it and they share."""
-    found = again(held, state)
-    if not _lacking(found):
-        return found, False
-    chambers = {k for k in found.network.chambers if found.closing is not None and k != found.closing.node} - _moving(found)
-    held = {**{k: max(float(found.levels[k]), _bottom(found.network, k)) for k in chambers}, **held}
+    tried = _tried(again, held, state)
+    if tried is not None and not _lacking(tried):
+        return tried, False
+    found = tried or state
+    if tried is not None:
+        chambers = {k for k in found.network.chambers if found.closing is not None and k != found.closing.node} - _moving(found)
+        held = {**{k: max(float(found.levels[k]), _bottom(found.network, k)) for k in chambers}, **held}
     bottoms = {k: _bottom(state.network, k) for k in held}
     low, high, best = 0.0, 1.0, again(bottoms, found)
     if _lacking(best):
         return best, True
+    # Without any solution no pump draws its chamber further down than its intake: there it leaves what stands above.
+    short = _lacking if tried is not None or _in_the_air(best) else _in_the_air
     for _ in range(HALVINGS):
         share = 0.5 * (low + high)
-        found = again({k: bottoms[k] + share * (level - bottoms[k]) for k, level in held.items()}, best)
-        low, high, best = (low, share, best) if _lacking(found) else (share, high, found)
+        tried = _tried(again, {k: bottoms[k] + share * (level - bottoms[k]) for k, level in held.items()}, best)
+        low, high, best = (low, share, best) if tried is None or short(tried) else (share, high, tried)
     return best, True
+
+
+def _tried(again: Again, held: Mapping[int, float], near: State) -> State | None:
+    """Return the state with waters held; None where it has no solution, for want of the water that they would take."""
+    try:
+        return again(held, near)
+    except SolveError:
+        return None
 
 
 def _lacking(state: State) -> bool:
     return any(k in state.network.chambers for k in under_bottom(state))
+
+
+def _in_the_air(state: State) -> bool:
+    """Whether a chamber lacks water to its bottom, or to the intake of a pump that runs in it."""
+    network = state.network
+    return _lacking(state) or any(
+        float(network.links[k].element.running) > 0.5 and network.waters[network.links[k].up].kind != JUNCTION
+        and float(state.ends(k)[0]) < float(network.links[k].element.intake) - DRY for k in network.pumps)
 
 
 def _bottom(network: Network, k: int) -> float:
