@@ -187,6 +187,8 @@ def drained_to(state: State, k: int, pipes: Mapping[int, Sequence[int]]) -> floa
     into = [n for n in network.returns if network.links[n].down == k]
     mouths = [_dry_mouth(network.links[n].element) for n in into if open_back(network, n, pipes)]
     level = min([lip - UNDER, *mouths])
+    if level == lip - UNDER and level < stands < lip + UNDER:  # full to its lip: one level, however the solver came there
+        return level
     return max(stands if stands > level - HARDLY or level == float("inf") else level, _bottom(network, k))
 
 

@@ -101,20 +101,25 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
     (`State.solved` tells which).
     """
     state = _settled(over_a_low_line(network, closing), closing, near, scenario)
-    for _ in network.pumps if len(network.pumps) > 1 else ():
-        out = aired(state)
-        if not out:
-            break
-        state = _settled(state.network.changed({k: {"aired": 1.0} for k in out}), closing, state, scenario)
+    if len(network.pumps) > 1:
+        state = _put_out(state, closing, scenario)
     asked = any(any_of(network.links[k].element.driven > 0.5) for k in network.pumps)
     if asked or not isinstance(state.levels[0], float):  # a forced flow asks for a head, whether or not there is water for it
         return state
 
     def again(held: Mapping[int, Number], near: State) -> State:
-        found = _settled(near.network, closing, near, scenario, held)
-        out = aired(found)
-        return _settled(found.network.changed({k: {"aired": 1.0} for k in out}), closing, near, scenario, held) if out else found
+        return _put_out(_settled(near.network, closing, near, scenario, held), closing, scenario, held)
     return water_at_rest(state, again)
+
+
+def _put_out(state: State, closing: Closing | None, scenario: str, held: Mapping[int, Number] | None = None) -> State:
+    """Return the state with the pumps put out, one after the other, that stand in the air while others draw their chamber down."""
+    for _ in state.network.pumps:
+        out = aired(state)
+        if not out:
+            break
+        state = _settled(state.network.changed({k: {"aired": 1.0} for k in out}), closing, state, scenario, held)
+    return state
 
 
 def over_a_low_line(network: Network, closing: Closing | None) -> Network:
