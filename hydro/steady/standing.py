@@ -4,7 +4,8 @@ The laws leave the level of such a water open, anywhere up to its lip; what stil
 years) would choose it, far below the bottom too. It stands
 
     line given     where it has drained to, once filled to its lip: at the lip, or where water runs back through a return that
-                   no check valve holds, down to mouth or hole, or to the head that stands in the return where that is higher
+                   no check valve holds, or is drawn out through it, down to mouth or hole, or to the head that stands in the
+                   return where that is higher
     total given    there as well, and lower by what chambers would otherwise lack; while a pump chamber stands at its intake,
                    all else is above, and the tank stands where that fills it to
 
@@ -56,6 +57,10 @@ def water_at_rest(state: State, again: Again) -> State:
             break
         held = {**held, **wanted}
         found, lowered = _with(shut_off_dry(state, held), held, again)
+        emptied = _drawn_out(found, held)
+        if emptied:
+            held = {**held, **emptied}
+            found, lowered = _with(shut_off_dry(state, held), held, again)
         if any(abs(_net(found, k)) > SEEPS for k in held):  # it moves there: what stands is open after all
             break
         state = found
@@ -78,6 +83,16 @@ def under_bottom(state: State) -> list[int]:
 def _net(state: State, k: int) -> float:
     return sum((float(flow) * ((link.down == k) - (link.up == k)) for link, flow in
                 zip(state.network.links, state.flows, strict=True)), 0.0)
+
+
+def _drawn_out(state: State, held: Mapping[int, float]) -> dict[int, float]:
+    """Return the held waters that something draws on through their returns, with the level (m) at which that ends."""
+    network, mouths = state.network, dict[int, list[float]]()
+    for n in network.returns:
+        link = network.links[n]
+        if link.down in held and float(state.flows[n]) < -SEEPS:
+            mouths.setdefault(link.down, []).append(_dry_mouth(link.element))
+    return {k: max(min(heights), _bottom(network, k)) for k, heights in mouths.items() if _net(state, k) < -SEEPS}
 
 
 def _moves(state: State, k: int, level: float) -> bool:

@@ -391,7 +391,8 @@ def cannot_be(answer, network, closing):
     """Yield what contradicts that no state exists at all: a sump loses water to where nothing brings it back from.
 
     Some of the waters that its pump feeds have no way back to it; and with a line given in another sump instead, that pump draws
-    it down to the intake with head to spare.
+    it down to the intake with head to spare, or to where its best head lifts no more: then a line in its own sump says nothing
+    of how much water the others have.
     """
     onward = defaultdict(set)
     for k, link in enumerate(network.links):
@@ -418,7 +419,8 @@ def cannot_be(answer, network, closing):
         except SolveError:
             yield f"no state at all, and none with a line in {network.waters[node].name}"
             continue
-        if not any(starved(state, k) and spare(state, k) > 0.0 for k in losing):
+        if not any((starved(state, k) and spare(state, k) > 0.0) or (
+                state.flows[k] <= NOTHING and best_of(network.links[k].element) <= lift_of(state, k) + SAME) for k in losing):
             yield "no state at all, and no pump that would draw the sump empty"
 
 
