@@ -177,6 +177,11 @@ def _stands(state: State) -> dict[int, float]:
     return found
 
 
+def still_waters(state: State) -> dict[int, float]:
+    """Return the tanks and boxes that get no water and give none, with their levels, m."""
+    return {k: float(state.levels[k]) for k in state.network.uppers if k not in _moving(state)}
+
+
 def _moving(state: State) -> set[int]:
     """Return the waters that get or give some."""
     return {node for link, flow in zip(state.network.links, state.flows, strict=True) if abs(float(flow)) > SEEPS
