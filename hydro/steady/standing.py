@@ -110,25 +110,35 @@ def shut_off_dry(state: State, held: Mapping[int, float]) -> State:
 
 
 def _with(state: State, held: Mapping[int, float], again: Again) -> tuple[State, bool]:
-    """Return the state with waters held, and whether lower: where some chamber has less than nothing, it and they share."""
+    """Return the state with waters held, and whether lower: where some chamber has less than nothing, it and they share.
+
+    The tanks give first, until no pump stands in the air: further down than its intake none draws its chamber.
+    """
     tried = _tried(again, held, state)
     if tried is not None and not _lacking(tried):
         return tried, False
     found = tried or state
+    lower = _lowered(found, held, again, _in_the_air)
+    if lower is not None:
+        return lower, True
     if tried is not None:
         chambers = {k for k in found.network.chambers if found.closing is not None and k != found.closing.node} - _moving(found)
         held = {**{k: max(float(found.levels[k]), _bottom(found.network, k)) for k in chambers}, **held}
-    bottoms = {k: _bottom(state.network, k) for k in held}
-    low, high, best = 0.0, 1.0, again(bottoms, found)
-    if _lacking(best):
-        return best, True
-    # Without any solution no pump draws its chamber further down than its intake: there it leaves what stands above.
-    short = _lacking if tried is not None or _in_the_air(best) else _in_the_air
+    lower = _lowered(found, held, again, _lacking)
+    return lower or again({k: _bottom(state.network, k) for k in held}, found), True
+
+
+def _lowered(near: State, held: Mapping[int, float], again: Again, short: Callable[[State], bool]) -> State | None:
+    """Return the state with waters held as high over their bottoms as leaves no other short; None where they do even when dry."""
+    bottoms = {k: _bottom(near.network, k) for k in held}
+    low, high, best = 0.0, 1.0, _tried(again, bottoms, near)
+    if best is None or short(best):
+        return None
     for _ in range(HALVINGS):
         share = 0.5 * (low + high)
         tried = _tried(again, {k: bottoms[k] + share * (level - bottoms[k]) for k, level in held.items()}, best)
         low, high, best = (low, share, best) if tried is None or short(tried) else (share, high, tried)
-    return best, True
+    return best
 
 
 def _tried(again: Again, held: Mapping[int, float], near: State) -> State | None:

@@ -138,7 +138,7 @@ def _around_still_waters(network: Network, closing: Closing | None, near: State,
 
 
 def _put_out(state: State, closing: Closing | None, scenario: str, held: Mapping[int, Number] | None = None) -> State:
-    """Return the state with the pumps put out, one after the other, that stand in the air while others draw their chamber down."""
+    """Return the state with the pumps put out, one after the other, that stand in the air while others draw on their chamber."""
     for _ in state.network.pumps:
         out = aired(state)
         if not out:

@@ -181,20 +181,32 @@ class Described:
         """Yield what contradicts a drain: with air the largest of edge, throat and pipe; as a siphon of edge and pipe."""
         q, tank, element = self.flow[drain.name], self.level[drain.tank], self.links[drain.name]
         crest = self.height(drain.inlet.values["lip"])
+        inlet = Inlet(drain, crest, self.places[f"{drain.tank} bottom"])
+        line = Line(drain.line, self.viscosity, inlet.entrance)
+        if q < -NOTHING and not blocked:
+            yield from self.backwards(drain, inlet, line, -q)
+            return
         if blocked or q < NOTHING:
             if abs(q) > NOTHING:
-                yield f"{drain.name} carries {3.6e6 * q:.2f} L/h the wrong way, or blocked"
+                yield f"{drain.name} carries {3.6e6 * q:.2f} L/h though it is blocked"
             if not blocked and element.surging < 0.5 and tank > crest + NEAR and self.pipe_free(drain, crest, tank):
                 yield f"{drain.name} takes nothing with {1e3 * (tank - crest):.2f} mm over its lip"
             return
         if element.surging > 0.5:
             return
-        inlet = Inlet(drain, crest, self.places[f"{drain.tank} bottom"])
-        line = Line(drain.line, self.viscosity, inlet.entrance)
         pipe = line.loss(q) + max(self.level[drain.into], self.height(drain.end)) - crest
         needed = max(inlet.over_edge(q) if element.primed > 0.5 else inlet.with_air(q), pipe)
         if abs(tank - crest - needed) > NEAR + SHARE * line.loss(q):
             yield f"{drain.name}: {1e3 * (tank - crest):.2f} mm over its lip, {1e3 * needed:.2f} mm by hand"
+
+    def backwards(self, drain, inlet, line, q):
+        """Yield what contradicts a drain that water comes up through: it stands over lip and end below, and all above is its loss."""
+        below, tank = self.level[drain.into], self.level[drain.tank]
+        if below < max(inlet.crest, self.height(drain.end)) - COVER:
+            yield f"{drain.name} carries {3.6e6 * q:.2f} L/h back, with {1e3 * (inlet.crest - below):.1f} mm missing to its lip"
+        drives, lost = below - max(tank, inlet.crest + inlet.over_edge(q)), line.loss(q)
+        if abs(drives - lost) > NEAR + SHARE * lost:
+            yield f"{drain.name}: {1e3 * drives:.2f} mm drive it back, {1e3 * lost:.2f} mm by hand"
 
     def pipe_free(self, drain, crest, tank):
         """Whether where a drain ends stands below the tank that feeds it."""

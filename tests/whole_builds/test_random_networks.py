@@ -10,10 +10,10 @@ from dataclasses import replace
 import pytest
 from network_proofs import answer_to, faults_of
 from proofs import network_of
-from random_networks import cases
+from random_networks import cases, make
 
 from hydro.scenarios.placed_build import closing_of, run_placed
-from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, STEADY, SURGES
+from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES
 from hydro.steady.state import solve_network
 
 SEED = "aquarium"
@@ -38,6 +38,32 @@ def test_every_answer_is_proved_again(first):
     tally, faults = examined(AT_ONCE, first)
     assert not faults
     assert sum(tally.values()) == AT_ONCE
+
+
+@pytest.mark.parametrize(("seed", "number"), [("h5n-1", 225), ("h5n-1", 252), ("h5n-2", 266)])
+def test_networks_that_were_found_hard(seed, number):
+    """Three networks of other seeds (a flooded drain, a sump that only loses water, a tube near its mouth) are proved as well."""
+    case = make(seed, number)
+    assert not faults_of(case, answer_to(case))
+
+
+def test_a_sump_that_only_loses_water_is_refused_with_its_reason():
+    """What pump 1 takes out of sump 1 comes down into sump 2 alone: no steady state, and the reason names the chamber."""
+    answer = answer_to(make("h5n-1", 252))
+    assert (answer.kind, answer.state) == (NONE, None)
+    assert "sump 1 chamber 2 need come back" in answer.reason
+
+
+def test_the_proof_sees_a_level_under_a_bottom():
+    """Any water of a state moved 1 cm under its bottom is found by the proof."""
+    case = make(SEED, 1)
+    answer = answer_to(case)
+    state = answer.state
+    for k, water in enumerate(state.network.waters):
+        if water.body is not None:
+            below = replace(state, levels=tuple(float(water.body.bottom) - 0.01 if n == k else level
+                                                for n, level in enumerate(state.levels)))
+            assert any("under its bottom" in fault for fault in faults_of(case, replace(answer, state=below))), water.name
 
 
 @pytest.mark.slow
