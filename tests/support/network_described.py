@@ -200,7 +200,7 @@ class Described:
             yield f"{drain.name}: {1e3 * (tank - crest):.2f} mm over its lip, {1e3 * needed:.2f} mm by hand"
 
     def backwards(self, drain, inlet, line, q):
-        """Yield what contradicts a drain that water comes up through: it stands over lip and end below, and all above is its loss."""
+        """Yield what contradicts a drain that water comes up through: it stands over lip and end below, the rest is its loss."""
         below, tank = self.level[drain.into], self.level[drain.tank]
         if below < max(inlet.crest, self.height(drain.end)) - COVER:
             yield f"{drain.name} carries {3.6e6 * q:.2f} L/h back, with {1e3 * (inlet.crest - below):.1f} mm missing to its lip"

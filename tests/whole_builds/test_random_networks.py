@@ -10,8 +10,10 @@ from dataclasses import replace
 import pytest
 from network_proofs import answer_to, faults_of
 from proofs import network_of
+from random_builds import exact
 from random_networks import cases, make
 
+from hydro.description.build import Item
 from hydro.scenarios.placed_build import closing_of, run_placed
 from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES
 from hydro.steady.state import solve_network
@@ -45,6 +47,22 @@ def test_networks_that_were_found_hard(seed, number):
     """Three networks of other seeds (a flooded drain, a sump that only loses water, a tube near its mouth) are proved as well."""
     case = make(seed, number)
     assert not faults_of(case, answer_to(case))
+
+
+def test_drains_that_run_backwards_are_proved_too():
+    """With K 3000 in their collector's pipe it stands over the lower tank's lip: its drain runs backwards, as by hand."""
+    backwards, faults = 0, []
+    for case in cases(SEED, 60):
+        if len({drain.tank for drain in case.build.drains if "collector" in drain.into}) < 2:
+            continue
+        valve = Item("K", {"K": exact(3000.0)}, label="valve")
+        runs = tuple(replace(run, line=(*run.line, valve)) if "collector" in run.name else run for run in case.build.runs)
+        throttled = replace(case, build=replace(case.build, runs=runs))
+        answer = answer_to(throttled)
+        backwards += any(state.flows[k] < -1e-6 for state in answer.states for k in state.network.drains)
+        faults += [f"{case}: {answer.kind}: {fault}" for fault in faults_of(throttled, answer)]
+    assert not faults
+    assert backwards >= 3
 
 
 def test_a_sump_that_only_loses_water_is_refused_with_its_reason():
