@@ -4,7 +4,8 @@ The laws leave the level of such a water open, anywhere up to its lip; what stil
 years) would choose it, far below the bottom too. It stands
 
     line given     where it has drained to, once filled to its lip: at the lip, or where water runs back through a return that
-                   no check valve holds, down to mouth or hole, or to the head that stands in the return where that is higher
+                   no check valve holds, or is drawn out through it, down to mouth or hole, or to the head that stands in the
+                   return where that is higher
     total given    there as well, and lower by what chambers would otherwise lack; while a pump chamber stands at its intake,
                    all else is above, and the tank stands where that fills it to
 
@@ -56,6 +57,10 @@ def water_at_rest(state: State, again: Again) -> State:
             break
         held = {**held, **wanted}
         found, lowered = _with(shut_off_dry(state, held), held, again)
+        emptied = _drawn_out(found, held)
+        if emptied:
+            held = {**held, **emptied}
+            found, lowered = _with(shut_off_dry(state, held), held, again)
         if any(abs(_net(found, k)) > SEEPS for k in held):  # it moves there: what stands is open after all
             break
         state = found
@@ -80,6 +85,16 @@ def _net(state: State, k: int) -> float:
                 zip(state.network.links, state.flows, strict=True)), 0.0)
 
 
+def _drawn_out(state: State, held: Mapping[int, float]) -> dict[int, float]:
+    """Return the held waters that something draws on through their returns, with the level (m) at which that ends."""
+    network, mouths = state.network, dict[int, list[float]]()
+    for n in network.returns:
+        link = network.links[n]
+        if link.down in held and float(state.flows[n]) < -SEEPS:
+            mouths.setdefault(link.down, []).append(_dry_mouth(link.element))
+    return {k: max(min(heights), _bottom(network, k)) for k, heights in mouths.items() if _net(state, k) < -SEEPS}
+
+
 def _moves(state: State, k: int, level: float) -> bool:
     return abs(float(state.levels[k]) - level) > HARDLY
 
@@ -95,25 +110,55 @@ def shut_off_dry(state: State, held: Mapping[int, float]) -> State:
 
 
 def _with(state: State, held: Mapping[int, float], again: Again) -> tuple[State, bool]:
-    """Return the state with waters held, and whether lower: where some chamber has less than nothing, it and they share."""
-    found = again(held, state)
-    if not _lacking(found):
-        return found, False
-    chambers = {k for k in found.network.chambers if found.closing is not None and k != found.closing.node} - _moving(found)
-    held = {**{k: max(float(found.levels[k]), _bottom(found.network, k)) for k in chambers}, **held}
-    bottoms = {k: _bottom(state.network, k) for k in held}
-    low, high, best = 0.0, 1.0, again(bottoms, found)
-    if _lacking(best):
-        return best, True
+    """Return the state with waters held, and whether lower: where some chamber has less than nothing, it and they share.
+
+    The tanks give first, until no pump stands in the air: further down than its intake none draws its chamber.
+    """
+    tried = _tried(again, held, state)
+    if tried is not None and not _lacking(tried):
+        return tried, False
+    found = tried or state
+    lower = _lowered(found, held, again, _in_the_air)
+    if lower is not None:
+        return lower, True
+    if tried is not None:
+        chambers = {k for k in found.network.chambers if found.closing is not None and k != found.closing.node} - _moving(found)
+        held = {**{k: max(float(found.levels[k]), _bottom(found.network, k)) for k in chambers}, **held}
+    lower = _lowered(found, held, again, _lacking)
+    return lower or again({k: _bottom(state.network, k) for k in held}, found), True
+
+
+def _lowered(near: State, held: Mapping[int, float], again: Again, short: Callable[[State], bool]) -> State | None:
+    """Return the state with waters held as high over their bottoms as leaves no other short; None where they do even when dry."""
+    bottoms = {k: _bottom(near.network, k) for k in held}
+    low, high, best = 0.0, 1.0, _tried(again, bottoms, near)
+    if best is None or short(best):
+        return None
     for _ in range(HALVINGS):
         share = 0.5 * (low + high)
-        found = again({k: bottoms[k] + share * (level - bottoms[k]) for k, level in held.items()}, best)
-        low, high, best = (low, share, best) if _lacking(found) else (share, high, found)
-    return best, True
+        tried = _tried(again, {k: bottoms[k] + share * (level - bottoms[k]) for k, level in held.items()}, best)
+        low, high, best = (low, share, best) if tried is None or short(tried) else (share, high, tried)
+    return best
+
+
+def _tried(again: Again, held: Mapping[int, float], near: State) -> State | None:
+    """Return the state with waters held; None where it has no solution, for want of the water that they would take."""
+    try:
+        return again(held, near)
+    except SolveError:
+        return None
 
 
 def _lacking(state: State) -> bool:
     return any(k in state.network.chambers for k in under_bottom(state))
+
+
+def _in_the_air(state: State) -> bool:
+    """Whether a chamber lacks water to its bottom, or to the intake of a pump that runs in it."""
+    network = state.network
+    return _lacking(state) or any(
+        float(network.links[k].element.running) > 0.5 and network.waters[network.links[k].up].kind != JUNCTION
+        and float(state.ends(k)[0]) < float(network.links[k].element.intake) - DRY for k in network.pumps)
 
 
 def _bottom(network: Network, k: int) -> float:
@@ -142,6 +187,11 @@ def _stands(state: State) -> dict[int, float]:
     return found
 
 
+def still_waters(state: State) -> dict[int, float]:
+    """Return the tanks and boxes that get no water and give none, with their levels, m."""
+    return {k: float(state.levels[k]) for k in state.network.uppers if k not in _moving(state)}
+
+
 def _moving(state: State) -> set[int]:
     """Return the waters that get or give some."""
     return {node for link, flow in zip(state.network.links, state.flows, strict=True) if abs(float(flow)) > SEEPS
@@ -167,6 +217,8 @@ def drained_to(state: State, k: int, pipes: Mapping[int, Sequence[int]]) -> floa
     into = [n for n in network.returns if network.links[n].down == k]
     mouths = [_dry_mouth(network.links[n].element) for n in into if open_back(network, n, pipes)]
     level = min([lip - UNDER, *mouths])
+    if level == lip - UNDER and level < stands < lip + UNDER:  # full to its lip: one level, however the solver came there
+        return level
     return max(stands if stands > level - HARDLY or level == float("inf") else level, _bottom(network, k))
 
 

@@ -11,7 +11,7 @@ from hydro.network.model import Closing, Network
 from hydro.quantities.arrays import Number, any_of, first, where
 from hydro.solve import Solution, System, relax, solve
 from hydro.steady.initial_guess import LADDER, initial_guesses
-from hydro.steady.standing import water_at_rest
+from hydro.steady.standing import still_waters, water_at_rest
 
 QUICK, LONG, LAST = 25, 60, 250
 """Most steps of the likeliest starts, of the others, and of the first when all have failed: a loop that runs takes some ten."""
@@ -100,21 +100,51 @@ def solve_network(network: Network, closing: Closing | None, near: State | None 
     marked `aired` and the rest solved again. SolveError if no start leads to a solution; with arrays, if none does for any design
     (`State.solved` tells which).
     """
-    state = _settled(over_a_low_line(network, closing), closing, near, scenario)
-    for _ in network.pumps if len(network.pumps) > 1 else ():
-        out = aired(state)
-        if not out:
-            break
-        state = _settled(state.network.changed({k: {"aired": 1.0} for k in out}), closing, state, scenario)
     asked = any(any_of(network.links[k].element.driven > 0.5) for k in network.pumps)
+    if asked and near is not None:
+        calm = _around_still_waters(over_a_low_line(network, closing), closing, near, scenario)
+        if calm is not None:
+            return calm
+    state = _settled(over_a_low_line(network, closing), closing, near, scenario)
+    if len(network.pumps) > 1:
+        state = _put_out(state, closing, scenario)
     if asked or not isinstance(state.levels[0], float):  # a forced flow asks for a head, whether or not there is water for it
         return state
 
     def again(held: Mapping[int, Number], near: State) -> State:
-        found = _settled(near.network, closing, near, scenario, held)
-        out = aired(found)
-        return _settled(found.network.changed({k: {"aired": 1.0} for k in out}), closing, near, scenario, held) if out else found
+        return _put_out(_settled(near.network, closing, near, scenario, held), closing, scenario, held)
     return water_at_rest(state, again)
+
+
+def _around_still_waters(network: Network, closing: Closing | None, near: State, scenario: str) -> State | None:
+    """Return the state with a flow forced while the tanks that stand in `near` keep their water; None where none does so.
+
+    What such a tank holds is not in the chambers, and a pump's head counts from there.
+    """
+    if closing is None or closing.level is not None or not isinstance(near.levels[0], float):
+        return None
+    held = still_waters(near)
+    while held:
+        try:
+            found = _settled(network, closing, near, scenario, held)
+            found = _put_out(found, closing, scenario, held) if len(network.pumps) > 1 else found
+        except SolveError:
+            return None
+        still = still_waters(found).keys()
+        if held.keys() <= still:
+            return found
+        held = {k: level for k, level in held.items() if k in still}
+    return None
+
+
+def _put_out(state: State, closing: Closing | None, scenario: str, held: Mapping[int, Number] | None = None) -> State:
+    """Return the state with the pumps put out, one after the other, that stand in the air while others draw on their chamber."""
+    for _ in state.network.pumps:
+        out = aired(state)
+        if not out:
+            break
+        state = _settled(state.network.changed({k: {"aired": 1.0} for k in out}), closing, state, scenario, held)
+    return state
 
 
 def over_a_low_line(network: Network, closing: Closing | None) -> Network:

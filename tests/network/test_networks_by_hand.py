@@ -5,7 +5,7 @@ import random
 from dataclasses import replace
 
 import pytest
-from independent import ENTRANCE, ORIFICE, STACK, WEIR, G, Line, area
+from independent import ENTRANCE, ORIFICE, STACK, WEIR, G, Line, area, ft_Crane
 from network_described import Wall
 from random_networks import L_H
 from scipy.interpolate import PchipInterpolator
@@ -338,3 +338,66 @@ def test_nothing_crosses_a_balanced_bridge(bridge):
     assert answer.kind == STEADY
     assert flows["bridge"] == pytest.approx(0.0, abs=1e-9)
     assert [flows["leg 0"], flows["return 1"]] == pytest.approx([q / 2.0] * 2, rel=3e-4)
+
+
+# -- tanks that get no water beside pumps that run -------------------------------------------------------------------------
+
+
+def standing(pumps, returns, names, water):
+    """Return the answer, flows and levels with tanks of 1.5 m x 0.6 m from 1.00 m up, their lips at 1.45 m."""
+    tanks = [vessel(name, 1.0, 1.5, 0.6, 0.6) for name in names]
+    drains = [spill(f"{name} drain", name, 1.45, 0.0994, 1.4, 0.35) for name in names]
+    return solved(installation(pumps, returns, drains, tanks, water))
+
+
+def fed(name, source, mouth=MOUTH):
+    """Return a return of K 6 into a tank."""
+    return Return(f"into {name}", (losses(6.0, BORE),), high(mouth), "down", None, tank=name, source=source)
+
+
+def test_a_circle_leaves_the_chamber_its_intake():
+    """All runs back through a still pump, under the lift of 1.35 m; of 0.40 m3 chambers keep 0.05 and 0.30 m, the tank the rest.
+
+    0.40 - 0.7 x 0.5 x 0.30 - 0.5 x 0.5 x 0.05 = 0.2825 m3 on 1.5 x 0.6 m are 0.3139 m; full to its lip it would hold 0.405 m3.
+    """
+    back = square(11.0 + 3.0)
+    assert 1.6 * back / (FLAT + square(3.0) + back) < MOUTH - LEVEL
+    pumps = [one("works", 1.6, FLAT), one("still", 3.0, FLAT, off=True)]
+    answer, flows, levels = standing(pumps, [fed("tank", "header")], ["tank"],
+                                     GivenWater("total", total=exact(0.40), chamber="pumps"))
+    assert answer.kind == DRAWS_AIR
+    assert (levels["pumps"], levels["inflow"]) == pytest.approx((0.05, 0.30), abs=1e-3)
+    assert levels["tank"] == pytest.approx(1.3139, abs=2e-3)
+    assert abs(flows["into tank"]) < 1e-8
+
+
+def test_a_pump_behind_draws_a_standing_tank_down_to_its_mouth():
+    """Between a still pump and one that runs hangs a return: its tank is drawn down to the mouth, the rest comes through.
+
+    q^2 = (H0 - lift)/(a + losses): K 10 of the still impeller, both risers with check valves of 100 f_T (Crane), the return.
+    """
+    valve = Item("check valve", {"crack": exact(0.0)}, label="valve")
+    row = [one("still", 3.0, FLAT, header="between", off=True), one("runs", 3.0, FLAT, source="between")]
+    answer, flows, levels = standing([replace(pump, line=(*pump.line, valve)) for pump in row],
+                                     [fed("tank", "header"), fed("aside", "between", 1.30)], ["tank", "aside"],
+                                     GivenWater("line", high(LEVEL), chamber="pumps"))
+    q = math.sqrt((3.0 - (MOUTH - LEVEL)) / (FLAT + square(10.0 + 2.0 * (3.0 + 100.0 * ft_Crane(BORE)) + 7.0)))
+    assert answer.kind == STEADY
+    assert levels["aside"] == pytest.approx(1.30, abs=5e-3)
+    assert (flows["still"], flows["runs"]) == pytest.approx((q, q), rel=5e-4)
+
+
+def test_a_drooping_pump_beside_a_standing_tank():
+    """Left of its peak a drooping pump meets lift + (K + exit) V^2/2g while a tank stands by; the same by line and by amount."""
+    curve = ((0.0, 2.0), (0.5e-3, 2.2), (1.0e-3, 2.4), (1.4e-3, 1.6), (1.8e-3, 0.0))
+    pump = Pump("drooping", "pumps", high(0.05), curve, line=(losses(3.0, BORE),), header="header")
+    hung = [pump], [fed("tank", "header"), fed("aside", "header", 3.0)], ["tank", "aside"]
+    answer, flows, levels = standing(*hung, GivenWater("line", high(LEVEL), chamber="pumps"))
+    true = PchipInterpolator(*zip(*curve, strict=True))
+    q = brentq(lambda q: float(true(q)) - (MOUTH - LEVEL) - square(10.0) * q * q, 1e-4, 1.0e-3)
+    assert q < 0.8e-3  # where the curve rises
+    assert flows["drooping"] == pytest.approx(q, rel=1e-3)
+    total = GivenWater("total", total=exact(float(answer.state.total)), chamber="pumps")
+    _, by_amount, stand = standing(*hung, total)
+    assert by_amount["drooping"] == pytest.approx(flows["drooping"], rel=1e-5)
+    assert stand["aside"] == pytest.approx(levels["aside"], abs=1e-6)

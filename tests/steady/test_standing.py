@@ -1,5 +1,7 @@
 """Water that stands: no level lies under its vessel's bottom, and where no pump lifts any water nothing is said to hold."""
 
+from dataclasses import replace
+
 import pytest
 from builds import chamber, drain, loop, plate, pump, way
 from proofs import impossible
@@ -13,6 +15,7 @@ from hydro.scenarios.placed_build import closing_of, place
 from hydro.scenarios.results import results_of
 from hydro.steady.modes import operating_point
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT
+from hydro.steady.standing import drained_to, pipes_by_node
 from hydro.transient.disturbances import begin, power_cut, top_up_stuck
 
 WEAK = pump(curve=[(0.0, 0.30), (0.3e-3, 0.2), (0.6e-3, 0.0)])
@@ -47,6 +50,14 @@ def test_a_tank_that_nothing_empties_stands_at_its_lip():
     assert result.kind == CANNOT_LIFT
     assert result.state.tank_level == pytest.approx(1.470, abs=2e-3)
     assert result.state.network.waters[0].body.stored(result.state.tank_level)[0] == pytest.approx(0.88374, abs=4e-3)
+
+
+@pytest.mark.parametrize(("found", "stands"), [(1.30, 1.4685), (1.4699, 1.4685), (1.4701, 1.4685), (1.471, 1.4685), (1.60, 1.60)])
+def test_a_full_tank_has_one_level(found, stands):
+    """A tank full to its lip at 1.470 stands 1.5 mm under it, wherever near it the solver left it; one that floods stays."""
+    state = answer(loop(driven_by=WEAK, returns=[way(end=1.475)])).state
+    state = replace(state, levels=(found, *state.levels[1:]))
+    assert drained_to(state, 0, pipes_by_node(state.network)) == pytest.approx(stands, abs=1e-9)
 
 
 def test_a_check_valve_keeps_the_tank_at_its_lip():

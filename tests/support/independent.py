@@ -6,7 +6,7 @@ once more, without rounded corners: Colebrook by iteration, hard maxima, Villemo
     pump chamber's level  <-  the amount of water
       pump's flow         <-  head of the curve = what tank, lines and chamber ask for
         tank's level      <-  the drains carry that flow
-          each drain      <-  head over its lip = largest of edge, throat and full pipe
+          each drain      <-  head over its lip = largest of edge, throat, bulkhead and full pipe
         chambers' levels  <-  each wall passes that flow
         head at the tee   <-  the returns carry that flow
 """
@@ -51,6 +51,37 @@ def friction(reynolds, relative):
 def size(item, name):
     """Return a written number of an item."""
     return item.values[name].middle
+
+
+class Inlet:
+    """A rim with what lies behind it, while it takes in air: each place lets through Co a sqrt(2g times the water over it).
+
+    The upright pipe has the rim's bore up to its bulkhead, which lies at the bottom of the vessel under a standpipe and one rim
+    diameter under an elbow's lip; what stands in it over the bulkhead presses too. Without a bulkhead it is the line's own pipe.
+    The pipe behind is never narrower in the builds drawn here.
+    """
+
+    def __init__(self, drain, crest, bottom):
+        inlet, self.crest = drain.inlet, crest
+        first = next(item for item in drain.line if "size" in item.values)
+        self.rim = size(inlet, "rim")
+        standing = self.rim if first.kind == "bulkhead" else size(first, "size")
+        self.throat = min(self.rim, size(inlet, "throat") if "throat" in inlet.values else standing)
+        share = STRAINER if inlet.values.get("strainer") == "yes" else 1.0
+        self.edge = share * WEIR * (2.0 / 3.0) * math.sqrt(2.0 * G) * math.pi * self.rim
+        self.places = [(share * ORIFICE * area(self.throat), 0.0)]
+        if first.kind == "bulkhead":
+            depth = self.rim if inlet.kind == "elbow up" else crest - bottom
+            self.places.append((ORIFICE * area(size(first, "size")), depth))
+        self.entrance = ENTRANCE + (30.0 * ft_Crane(self.throat) if inlet.kind == "elbow up" else 0.0)
+
+    def over_edge(self, q):
+        """Return the head over the lip that the edge alone asks for, m."""
+        return (q / self.edge) ** (2.0 / 3.0)
+
+    def with_air(self, q):
+        """Return the head over the lip that edge, throat and bulkhead ask for, m."""
+        return max(self.over_edge(q), *(q * q / (2.0 * G * opening * opening) - depth for opening, depth in self.places))
 
 
 class Line:
@@ -106,7 +137,9 @@ class Loop:
         for name, vessel in (("tank", build.tank), ("sump", build.sump)):
             self.places[f"{name} bottom"] = vessel.bottom.offset.middle
             self.places[f"{name} rim"] = vessel.bottom.offset.middle + size(vessel.shape, "height")
-        self.drains = [(drain, Line(drain.line, self.viscosity, self.entrance(drain))) for drain in build.drains]
+        inlets = [Inlet(drain, self.level(drain.inlet.values["lip"]), self.places["tank bottom"]) for drain in build.drains]
+        self.drains = [(drain, inlet, Line(drain.line, self.viscosity, inlet.entrance))
+                       for drain, inlet in zip(build.drains, inlets, strict=True)]
         alone = len(build.returns) == 1
         riser = build.pump.line
         self.riser = None if alone or not riser else Line(riser, self.viscosity, leaves=False)
@@ -119,27 +152,14 @@ class Loop:
         """Return a height above the ground, m."""
         return height.offset.middle + self.places[height.place]
 
-    def entrance(self, drain):
-        """Return K of an inlet's full throat."""
-        inlet = drain.inlet
-        throat = size(inlet, "throat") if "throat" in inlet.values else size(
-            next(item for item in drain.line if "size" in item.values), "size")
-        return ENTRANCE + (30.0 * ft_Crane(throat) if inlet.kind == "elbow up" else 0.0)
-
-    def drain_flow(self, drain, line, tank, chamber):
+    def drain_flow(self, drain, inlet, line, tank, chamber):
         """Return what one drain carries with air at a level of the tank, m3/s."""
-        inlet, crest = drain.inlet, self.level(drain.inlet.values["lip"])
-        if tank <= crest:
+        if tank <= inlet.crest:
             return 0.0
-        first = size(next(item for item in drain.line if "size" in item.values), "size")
-        throat = size(inlet, "throat") if "throat" in inlet.values else first
-        share = STRAINER if inlet.values.get("strainer") == "yes" else 1.0
-        edge = share * WEIR * (2.0 / 3.0) * math.sqrt(2.0 * G) * math.pi * size(inlet, "rim")
-        mouth = share * ORIFICE * area(throat) * math.sqrt(2.0 * G)
         end = max(chamber, self.level(drain.end))
 
         def needed(q):
-            return max((q / edge) ** (2.0 / 3.0), (q / mouth) ** 2, line.loss(q) + end - crest) - (tank - crest)
+            return max(inlet.with_air(q), line.loss(q) + end - inlet.crest) - (tank - inlet.crest)
         return brentq(needed, 1e-12, 1.0, xtol=1e-13)
 
     def wall_flow(self, wall, up, down):
@@ -177,8 +197,8 @@ class Loop:
 
     def tank(self, q, chamber):
         """Return the tank's level at which the drains carry a flow, m."""
-        low = min(self.level(drain.inlet.values["lip"]) for drain, _ in self.drains)
-        return brentq(lambda tank: sum(self.drain_flow(drain, line, tank, chamber) for drain, line in self.drains) - q,
+        low = min(self.level(drain.inlet.values["lip"]) for drain, _, _ in self.drains)
+        return brentq(lambda tank: sum(self.drain_flow(*drain, tank, chamber) for drain in self.drains) - q,
                       low, low + 3.0, xtol=1e-11)
 
     def asked(self, q, tank, level):
@@ -217,12 +237,18 @@ class Loop:
             if chamber.gear is not None:
                 high = size(self.build.sump.shape, "height")
                 volume -= chamber.gear.middle * min(1.0, (height - self.places["sump bottom"]) / high)
-        for drain, line in self.drains:
-            part = self.drain_flow(drain, line, tank, levels[0])
-            for length, bore, _ in line.runs:
-                filling = (1000.0 * part / (STACK * (1000.0 * bore) ** (8.0 / 3.0))) ** 0.6
-                volume += min(1.0, filling) * length * area(bore)
+        for drain, inlet, line in self.drains:
+            part = self.drain_flow(drain, inlet, line, tank, levels[0])
+            volume += self.in_a_drain(part, line, inlet.crest - self.level(drain.end))
         return volume + sum(line.volume for _, line in self.returns) + (self.riser.volume if self.riser else 0.0)
+
+    @staticmethod
+    def in_a_drain(q, line, fall):
+        """Return the water in a drain's line, m3: the film of a stack, or the column that its losses hold up over its end."""
+        film = sum(min(1.0, (1000.0 * q / (STACK * (1000.0 * bore) ** (8.0 / 3.0))) ** 0.6) * length * area(bore)
+                   for length, bore, _ in line.runs)
+        column = min(1.0, line.loss(q) / fall) * line.volume if q > 0.0 and fall > 0.0 else 0.0
+        return max(film, column)
 
     def flow(self):
         """Return the pump's flow, m3/s, with the water that the build gives: a line or a total."""

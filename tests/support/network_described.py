@@ -9,14 +9,15 @@ from __future__ import annotations
 import itertools
 import math
 
-from independent import ENTRANCE, ORIFICE, STRAINER, WEIR, G, Line, Loop, area, ft_Crane, size
+from independent import G, Inlet, Line, Loop, area, size
 from proofs import AT_INTAKE, NOTHING
 
 from hydro.description.build import Item
 from hydro.quantities.uncertain import Uncertain
 
-STOPPED, HOLE, PROJECTING = 10.0, 0.61, 0.78
-"""The middles of the defaults: K of a still impeller, the coefficient of a drilled hole, K of a pipe's end in the water."""
+STOPPED, LEAVES, HOLE, PROJECTING = 10.0, 1.0, 0.61, 0.78
+"""The middles of the defaults: K of a still impeller, K of what leaves it backwards, the coefficient of a drilled hole, K of a
+pipe's end in the water."""
 NEAR, SHARE = 1.5e-3, 0.005
 """What a described part may miss: m of head for rounded corners, and a share of the head lost, for friction's fit."""
 COVER = 2.5e-3
@@ -143,6 +144,7 @@ class Described:
         items = (*pump.line, *(described.line if described else ()))
         q, up = self.flow[pump.name], self.level[pump.chamber]
         valve = any(item.kind == "check valve" for item in items)
+        in_sumps = {chamber.name for sump in self.build.sumps for chamber in sump.chambers}
         over, down = -math.inf, None
         if alone:
             down, over = self.mouth(described)
@@ -153,7 +155,11 @@ class Described:
         line = Line(items, self.viscosity, leaves=alone) if items else NoLine()
         if pump.off:
             bore = line.losses[0][1] if items else self.first_bore(pump)
-            line.losses.append((STOPPED, bore))
+            in_chamber = pump.chamber in in_sumps
+            # Back out of its intake the water runs into a standing chamber, where its velocity head is lost.
+            line.losses.append((STOPPED + (LEAVES if in_chamber and q < 0.0 else 0.0), bore))
+            if in_chamber and up < self.height(pump.intake) + AT_INTAKE and abs(q) < NOTHING and up > down:
+                return  # its intake lies in the air: nothing goes in, whatever sucks behind it
             yield from self.both_ways(pump.name, line, q, up - down, valve, over)
             return
         element = self.links[pump.name]
@@ -161,8 +167,7 @@ class Described:
         if q < NOTHING:
             return  # what holds it back is the claim's matter
         spare = up - down + true - line.loss(q)
-        wet = pump.chamber not in {chamber.name for sump in self.build.sumps for chamber in sump.chambers} \
-            or up > self.height(pump.intake) + AT_INTAKE
+        wet = pump.chamber not in in_sumps or up > self.height(pump.intake) + AT_INTAKE
         if spare < -NEAR - SHARE * line.loss(q) or (wet and spare > NEAR + SHARE * line.loss(q)):
             yield f"{pump.name}: {spare:.4f} m off its curve at {3.6e6 * q:.1f} L/h"
 
@@ -175,27 +180,33 @@ class Described:
     def a_drain(self, drain, blocked):
         """Yield what contradicts a drain: with air the largest of edge, throat and pipe; as a siphon of edge and pipe."""
         q, tank, element = self.flow[drain.name], self.level[drain.tank], self.links[drain.name]
-        inlet = drain.inlet
-        crest = self.height(inlet.values["lip"])
+        crest = self.height(drain.inlet.values["lip"])
+        inlet = Inlet(drain, crest, self.places[f"{drain.tank} bottom"])
+        line = Line(drain.line, self.viscosity, inlet.entrance)
+        if q < -NOTHING and not blocked:
+            yield from self.backwards(drain, inlet, line, -q)
+            return
         if blocked or q < NOTHING:
             if abs(q) > NOTHING:
-                yield f"{drain.name} carries {3.6e6 * q:.2f} L/h the wrong way, or blocked"
+                yield f"{drain.name} carries {3.6e6 * q:.2f} L/h though it is blocked"
             if not blocked and element.surging < 0.5 and tank > crest + NEAR and self.pipe_free(drain, crest, tank):
                 yield f"{drain.name} takes nothing with {1e3 * (tank - crest):.2f} mm over its lip"
             return
         if element.surging > 0.5:
             return
-        first = next(size(item, "size") for item in drain.line if "size" in item.values)
-        throat = min(size(inlet, "throat") if "throat" in inlet.values else first, size(inlet, "rim"))
-        share = STRAINER if inlet.values.get("strainer") == "yes" else 1.0
-        edge = (q / (share * WEIR * (2.0 / 3.0) * math.sqrt(2.0 * G) * math.pi * size(inlet, "rim"))) ** (2.0 / 3.0)
-        mouth = (q / (share * ORIFICE * area(throat) * math.sqrt(2.0 * G))) ** 2
-        line = Line(drain.line, self.viscosity, ENTRANCE + (30.0 * ft_Crane(throat) if inlet.kind == "elbow up" else 0.0))
         pipe = line.loss(q) + max(self.level[drain.into], self.height(drain.end)) - crest
-        narrow = max((place.needed(q)[0] for place in element.narrows), default=-math.inf)
-        needed = max(edge, pipe) if element.primed > 0.5 else max(edge, mouth, narrow, pipe)
+        needed = max(inlet.over_edge(q) if element.primed > 0.5 else inlet.with_air(q), pipe)
         if abs(tank - crest - needed) > NEAR + SHARE * line.loss(q):
             yield f"{drain.name}: {1e3 * (tank - crest):.2f} mm over its lip, {1e3 * needed:.2f} mm by hand"
+
+    def backwards(self, drain, inlet, line, q):
+        """Yield what contradicts a drain that water comes up through: it stands over lip and end below, the rest is its loss."""
+        below, tank = self.level[drain.into], self.level[drain.tank]
+        if below < max(inlet.crest, self.height(drain.end)) - COVER:
+            yield f"{drain.name} carries {3.6e6 * q:.2f} L/h back, with {1e3 * (inlet.crest - below):.1f} mm missing to its lip"
+        drives, lost = below - max(tank, inlet.crest + inlet.over_edge(q)), line.loss(q)
+        if abs(drives - lost) > NEAR + SHARE * lost:
+            yield f"{drain.name}: {1e3 * drives:.2f} mm drive it back, {1e3 * lost:.2f} mm by hand"
 
     def pipe_free(self, drain, crest, tank):
         """Whether where a drain ends stands below the tank that feeds it."""

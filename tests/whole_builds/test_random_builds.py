@@ -6,11 +6,12 @@ The 2,000 builds of one seed take some 20 s; `pytest -m 'not slow'` leaves them 
 
 import collections
 import itertools
+from dataclasses import replace
 
 import pytest
 from independent import Loop, readable
 from proofs import answer_to, faults_of, network_of
-from random_builds import cases
+from random_builds import cases, make
 from scenario_proofs import scenario_faults
 
 from hydro.elements.drain import WITH_AIR
@@ -64,6 +65,17 @@ def test_no_instant_has_water_under_a_bottom():
     """Through time too, whatever happens: nothing under a bottom, nothing less than nothing, nothing lost or made."""
     faults = [f"{case}: {fault}" for case in cases("instants", 2) for fault in scenario_faults(case.build)]
     assert not faults
+
+
+def test_the_proof_sees_a_level_under_a_bottom():
+    """Any water of a state moved 1 cm under its bottom is found by the proof."""
+    case = make(SEED, 1)
+    answer = answer_to(case)
+    for k, water in enumerate(answer.state.network.waters):
+        if water.body is not None:
+            levels = tuple(float(water.body.bottom) - 0.01 if n == k else level for n, level in enumerate(answer.state.levels))
+            below = replace(answer, state=replace(answer.state, levels=levels))
+            assert any("under its bottom" in fault for fault in faults_of(case, below)), water.name
 
 
 def test_a_seed_makes_the_same_builds():

@@ -10,10 +10,12 @@ from dataclasses import replace
 import pytest
 from network_proofs import answer_to, faults_of
 from proofs import network_of
-from random_networks import cases
+from random_builds import exact
+from random_networks import cases, make
 
+from hydro.description.build import Item
 from hydro.scenarios.placed_build import closing_of, run_placed
-from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, STEADY, SURGES
+from hydro.steady.operating_point import CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES
 from hydro.steady.state import solve_network
 
 SEED = "aquarium"
@@ -38,6 +40,48 @@ def test_every_answer_is_proved_again(first):
     tally, faults = examined(AT_ONCE, first)
     assert not faults
     assert sum(tally.values()) == AT_ONCE
+
+
+@pytest.mark.parametrize(("seed", "number"), [("h5n-1", 225), ("h5n-1", 252), ("h5n-2", 266)])
+def test_networks_that_were_found_hard(seed, number):
+    """Three networks of other seeds (a flooded drain, a sump that only loses water, a tube near its mouth) are proved as well."""
+    case = make(seed, number)
+    assert not faults_of(case, answer_to(case))
+
+
+def test_drains_that_run_backwards_are_proved_too():
+    """With K 3000 in their collector's pipe it stands over the lower tank's lip: its drain runs backwards, as by hand."""
+    backwards, faults = 0, []
+    for case in cases(SEED, 60):
+        if len({drain.tank for drain in case.build.drains if "collector" in drain.into}) < 2:
+            continue
+        valve = Item("K", {"K": exact(3000.0)}, label="valve")
+        runs = tuple(replace(run, line=(*run.line, valve)) if "collector" in run.name else run for run in case.build.runs)
+        throttled = replace(case, build=replace(case.build, runs=runs))
+        answer = answer_to(throttled)
+        backwards += any(state.flows[k] < -1e-6 for state in answer.states for k in state.network.drains)
+        faults += [f"{case}: {answer.kind}: {fault}" for fault in faults_of(throttled, answer)]
+    assert not faults
+    assert backwards >= 3
+
+
+def test_a_sump_that_only_loses_water_is_refused_with_its_reason():
+    """What pump 1 takes out of sump 1 comes down into sump 2 alone: no steady state, and the reason names the chamber."""
+    answer = answer_to(make("h5n-1", 252))
+    assert (answer.kind, answer.state) == (NONE, None)
+    assert "sump 1 chamber 2 need come back" in answer.reason
+
+
+def test_the_proof_sees_a_level_under_a_bottom():
+    """Any water of a state moved 1 cm under its bottom is found by the proof."""
+    case = make(SEED, 1)
+    answer = answer_to(case)
+    state = answer.state
+    for k, water in enumerate(state.network.waters):
+        if water.body is not None:
+            below = replace(state, levels=tuple(float(water.body.bottom) - 0.01 if n == k else level
+                                                for n, level in enumerate(state.levels)))
+            assert any("under its bottom" in fault for fault in faults_of(case, replace(answer, state=below))), water.name
 
 
 @pytest.mark.slow
