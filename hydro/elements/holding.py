@@ -14,73 +14,101 @@ for one implicit step: o(q) with its slope, 0 <= do/dq <= 1.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from hydro.elements.stack import STACK
 
 FILLS = 0.6
 """Exponent of the filling of a vented stack: r = (q/Q)^0.6, from Q r^(5/3)."""
+HALVINGS = 12
+"""Halvings for the flow from which on the losses back a line up; below what is found they surely do not."""
 
 
-def passing(drain: Any, held: float, q: float, dt: float) -> tuple[float, float]:
-    """Return the flow (m3/s) that leaves a drain's line and its slope, `held` (m3) standing in it a step of `dt` ago."""
-    into, back = max(q, 0.0), min(q, 0.0)
-    if float(drain.primed) > 0.5:
-        volume = float(drain.line.volume)
-        share = 1.0 + dt * into / volume
-        now = (held + dt * into) / share
-        slope = now / volume + into / volume * dt * (1.0 - held / volume) / (share * share)
-        return into * now / volume + back, min(1.0, slope) if q > 0.0 else 1.0
-    out, slope = _runs_out(drain, held + dt * into, dt)
-    return out + back, slope if q > 0.0 else 1.0
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """How a drain's line fills and runs out, worked out once for all steps through time.
 
-
-def _runs_out(drain: Any, amount: float, dt: float) -> tuple[float, float]:
-    """Return o of  c(o) + dt o = amount  and do/dq = dt/(c' + dt); in x = o^0.6, in which c is a straight line until full."""
-    pipes = [(float(pipe.volume), (STACK * float(pipe.bore) ** (8.0 / 3.0)) ** FILLS) for pipe in drain.line.pipes]
-    low, high = 0.0, (max(amount, 0.0) / dt) ** FILLS
-    x = high
-    for _ in range(60):
-        held = sum(volume * min(1.0, x / full) for volume, full in pipes)
-        rise = sum(volume / full for volume, full in pipes if x < full)
-        flow = dt * x ** (1.0 / FILLS)
-        miss = held + flow - amount
-        low, high = (low, x) if miss > 0.0 else (x, high)
-        new = x - miss / (rise + flow / (FILLS * x)) if x > 0.0 else 0.0
-        new = new if low <= new <= high else 0.5 * (low + high)
-        if abs(new - x) <= 1e-15 * high:
-            break
-        x = new
-    flow = x ** (1.0 / FILLS)
-    share = 1.0 / (1.0 + rise * FILLS * x / (flow * dt)) if flow > 0.0 else 0.0
-    return _backed_up(drain, amount, flow, dt) or (flow, share)
-
-
-def _backed_up(drain: Any, amount: float, most: float, dt: float) -> tuple[float, float] | None:
-    """Return o of  c(o) + dt o = amount  and do/dq where the losses back the line up, None where at `most` they do not.
-
-    They grow about as q^2: the root of that square is within some per cent, and Newton needs two or three looks from there.
+    `pipes` are its runs: volume (m3) and Q^0.6 of the flow Q (m3/s) that fills it with air in it. Up to the flow `free` (m3/s)
+    the losses back nothing up: what they hold grows faster than q, a vented filling more slowly.
     """
-    if most <= 0.0:
-        return None
-    rounded = (most * most + 1e-18) ** 0.5                  # as `Drain.held` rounds small flows: that is no backing up
-    held = sum(float(pipe.volume) * min(1.0, (rounded / (STACK * float(pipe.bore) ** (8.0 / 3.0))) ** FILLS)
-               for pipe in drain.line.pipes)
-    backed = float(drain.backed_up(most)[0])
-    if drain.end >= drain.inlet.crest or backed <= held * (1.0 + 1e-9):
-        return None
-    low, high = 0.0, most
-    q = 2.0 * amount / (dt + (dt * dt + 4.0 * backed * amount / (most * most)) ** 0.5)
-    for _ in range(60):
-        volume, rise = map(float, drain.backed_up(q))
-        miss = volume + dt * q - amount
-        low, high = (low, q) if miss > 0.0 else (q, high)
-        new = q - miss / (rise + dt)
-        new = new if low <= new <= high else 0.5 * (low + high)
-        change, q = abs(new - q), new
-        if change <= 1e-14 * most:
-            break
-    return q, dt / (rise + dt)
+
+    drain: Any
+    pipes: tuple[tuple[float, float], ...]
+    volume: float
+    free: float
+
+    @staticmethod
+    def of(drain: Any) -> Filling:
+        """Work out how a drain's line fills."""
+        pipes = tuple((float(pipe.volume), (STACK * float(pipe.bore) ** (8.0 / 3.0)) ** FILLS) for pipe in drain.line.pipes)
+        made = Filling(drain, pipes, float(drain.line.volume), float("inf"))
+        full = max((full for _, full in pipes), default=0.0) ** (1.0 / FILLS)
+        if drain.end >= drain.inlet.crest or not made.is_backed_up(0.999 * full):
+            return made
+        low, high = 0.0, full
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            low, high = (low, middle) if made.is_backed_up(middle) else (middle, high)
+        return Filling(drain, pipes, made.volume, low)
+
+    def with_air(self, q: float) -> float:
+        """Return what q >= 0 (m3/s) holds in the line with air, m3; small flows rounded as `Drain.held` rounds them."""
+        x = (q * q + 1e-18) ** (0.5 * FILLS)
+        return float(sum(volume * min(1.0, x / full) for volume, full in self.pipes))
+
+    def is_backed_up(self, q: float) -> bool:
+        """Whether the losses of q > 0 (m3/s) hold up more than a line with air holds."""
+        return float(self.drain.backed_up(q)[0]) > self.with_air(q) * (1.0 + 1e-9)
+
+    def passing(self, held: float, q: float, dt: float) -> tuple[float, float]:
+        """Return the flow (m3/s) that leaves the line and its slope, `held` (m3) standing in it a step of `dt` ago."""
+        into, back = max(q, 0.0), min(q, 0.0)
+        if float(self.drain.primed) > 0.5:
+            share = 1.0 + dt * into / self.volume
+            now = (held + dt * into) / share
+            slope = now / self.volume + into / self.volume * dt * (1.0 - held / self.volume) / (share * share)
+            return into * now / self.volume + back, min(1.0, slope) if q > 0.0 else 1.0
+        out, slope = self._runs_out(held + dt * into, dt)
+        return out + back, slope if q > 0.0 else 1.0
+
+    def _runs_out(self, amount: float, dt: float) -> tuple[float, float]:
+        """Return o of  c(o) + dt o = amount  and do/dq = dt/(c' + dt); in x = o^0.6, in which c is a straight line until full."""
+        low, high = 0.0, (max(amount, 0.0) / dt) ** FILLS
+        x = high
+        for _ in range(60):
+            held = sum(volume * min(1.0, x / full) for volume, full in self.pipes)
+            rise = sum(volume / full for volume, full in self.pipes if x < full)
+            flow = dt * x ** (1.0 / FILLS)
+            miss = held + flow - amount
+            low, high = (low, x) if miss > 0.0 else (x, high)
+            new = x - miss / (rise + flow / (FILLS * x)) if x > 0.0 else 0.0
+            new = new if low <= new <= high else 0.5 * (low + high)
+            if abs(new - x) <= 1e-15 * high:
+                break
+            x = new
+        flow = x ** (1.0 / FILLS)
+        if flow > self.free and self.is_backed_up(flow):
+            return self._backed_up(amount, flow, dt)
+        return flow, 1.0 / (1.0 + rise * FILLS * x / (flow * dt)) if flow > 0.0 else 0.0
+
+    def _backed_up(self, amount: float, most: float, dt: float) -> tuple[float, float]:
+        """Return o of  c(o) + dt o = amount, at most `most` (m3/s), and do/dq where the losses back the line up.
+
+        They grow about as q^2: the root of that square is within some per cent, and Newton needs two or three looks from there.
+        """
+        square = float(self.drain.backed_up(most)[0]) / (most * most)
+        low, high, q = 0.0, most, 2.0 * amount / (dt + (dt * dt + 4.0 * square * amount) ** 0.5)
+        for _ in range(60):
+            volume, rise = map(float, self.drain.backed_up(q))
+            miss = volume + dt * q - amount
+            low, high = (low, q) if miss > 0.0 else (q, high)
+            new = q - miss / (rise + dt)
+            new = new if low <= new <= high else 0.5 * (low + high)
+            change, q = abs(new - q), new
+            if change <= 1e-14 * most:
+                break
+        return q, dt / (rise + dt)
 
 
 def falling(contents: float, full: float, most: float, dt: float) -> float:

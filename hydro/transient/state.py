@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from hydro.elements.holding import Filling
 from hydro.network.manifolds import HeaderSystem, header_systems
 from hydro.network.model import Network
 from hydro.steady.state import State
@@ -36,7 +37,8 @@ class TransientState:
     """Time (s), levels (m) and volumes (m3) of the waters, flows (m3/s) in the links, m3 held in them.
 
     `stores` is the water in the lines of each header system. `entered` and `left` are what each link took and passed on since
-    the start, `came_down` what each water got out of the lines. `flags` name the notes that stand.
+    the start, `came_down` what each water got out of the lines. `flags` name the notes that stand. `fillings` are kept from step
+    to step: how the drains' lines fill.
     """
 
     network: Network
@@ -50,6 +52,7 @@ class TransientState:
     left: tuple[float, ...]
     came_down: tuple[float, ...]
     flags: frozenset[str] = frozenset()
+    fillings: tuple[Filling | None, ...] = ()
 
     @property
     def lines(self) -> float:

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from hydro.elements.holding import falling, passing
+from hydro.elements.holding import Filling, falling
 from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Network
 from hydro.solve import Solution, System, relax, solve
@@ -103,15 +103,25 @@ def _drawing_air(moment: TransientState, drawn: dict[int, list[int]]) -> tuple[S
 class Passing:
     """What a drain's line passes on in one step: flow in -> (flow out, slope). Asked twice, so the latest answer is kept."""
 
-    def __init__(self, element: Any, held: float, dt: float) -> None:
-        self.element, self.held, self.dt = element, held, dt
+    def __init__(self, filling: Filling, held: float, dt: float) -> None:
+        self.filling, self.held, self.dt = filling, held, dt
         self.asked, self.answer = float("nan"), (0.0, 0.0)
 
     def __call__(self, q: float) -> tuple[float, float]:
         """Return the flow out (m3/s) and its slope."""
         if q != self.asked:
-            self.asked, self.answer = q, passing(self.element, self.held, q, self.dt)
+            self.asked, self.answer = q, self.filling.passing(self.held, q, self.dt)
         return self.answer
+
+
+def with_fillings(moment: TransientState) -> TransientState:
+    """Return the instant with what is worked out of its drains' lines: anew of those that were changed since."""
+    links = moment.network.links
+    known = (*moment.fillings, *[None] * len(links))
+    found = tuple(None if not holds_volume(link.element) else
+                  old if old is not None and old.drain is link.element else Filling.of(link.element)
+                  for link, old in zip(links, known, strict=False))
+    return replace(moment, fillings=found)
 
 
 def storage_of(moment: TransientState, dt: float) -> tuple[Storage, list[float]]:
@@ -119,9 +129,9 @@ def storage_of(moment: TransientState, dt: float) -> tuple[Storage, list[float]]
     network = moment.network
     rests = [falling(store.falling, store.system.full or 1.0, store.flow, dt) for store in moment.stores]
     laws: dict[int, Any] = {}
-    for k, link in enumerate(network.links):
-        if holds_volume(link.element):
-            laws[k] = Passing(link.element, moment.held[k], dt)
+    for k, filling in enumerate(moment.fillings):
+        if filling is not None:
+            laws[k] = Passing(filling, moment.held[k], dt)
     for k in filled_by(moment):
         laws[k] = lambda q: (0.0, 0.0)
     stored = tuple(None if water.body is None else water.body.stored for water in network.waters)
@@ -141,6 +151,7 @@ def filled_by(moment: TransientState) -> dict[int, int]:
 
 def euler(moment: TransientState, dt: float) -> TransientState | None:
     """Return the instant `dt` later by one implicit step, None where its equations are not solved."""
+    moment = with_fillings(moment)
     storage, rests = storage_of(moment, dt)
     network = moment.network
     system = replace(network.system(None), storage=storage)

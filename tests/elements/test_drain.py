@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from hydro.elements.drain import FLUSHING_HIGH, FLUSHING_LOW, SIPHON, WITH_AIR, DrainLine
 from hydro.elements.fittings import LocalLoss
-from hydro.elements.holding import passing
+from hydro.elements.holding import Filling
 from hydro.elements.line import Line
 from hydro.elements.narrowing import Narrow, narrow_places
 from hydro.elements.pipe import Pipe
@@ -257,13 +257,13 @@ def test_a_throttled_drain_that_runs_evenly_passes_on_what_comes():
     line = Line.of([Pipe.of(0.045, 1.30, 1.5e-6, 1e-6), LocalLoss.of(60.0, 0.045)])
     made = DrainLine("drain", Rim.of(LIP, 0.057, 0.045, 0.53, 0.606), line, end=-0.05)
     held = made.held(3000 * L_H)[0]
-    out, slope = passing(made, held, 3000 * L_H, 0.5)
+    out, slope = Filling.of(made).passing(held, 3000 * L_H, 0.5)
     assert out == pytest.approx(3000 * L_H, rel=1e-6)
-    nearby = passing(made, held, 3000 * L_H + 1e-8, 0.5)[0]
+    nearby = Filling.of(made).passing(held, 3000 * L_H + 1e-8, 0.5)[0]
     assert (nearby - out) / 1e-8 == pytest.approx(slope, rel=1e-3)
     left, gone = held, 0.0
     for _ in range(400):
-        out = passing(made, left, 0.0, 0.2)[0]
+        out = Filling.of(made).passing(left, 0.0, 0.2)[0]
         left, gone = left - 0.2 * out, gone + 0.2 * out
     assert gone == pytest.approx(held, rel=0.02)
 

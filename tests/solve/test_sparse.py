@@ -12,7 +12,7 @@ import pytest
 from hydro.elements.drain import DrainLine
 from hydro.elements.edge import Plate
 from hydro.elements.fittings import CheckValve, Closed, LocalLoss
-from hydro.elements.holding import passing
+from hydro.elements.holding import Filling
 from hydro.elements.line import Line, LineLink
 from hydro.elements.pipe import Pipe
 from hydro.elements.pump import PumpLine, from_box
@@ -78,7 +78,7 @@ def apart(one, other):
 def timestep(network, heads, seed="time"):
     """Return the system of half a second from volumes a little lower, a fifth of each drain's flow kept back in its line."""
     rng = random.Random(seed)
-    drains = {k: partial(passing, link.element, rng.uniform(1e-4, 4e-4), dt=0.5)
+    drains = {k: partial(Filling.of(link.element).passing, rng.uniform(1e-4, 4e-4), dt=0.5)
               for k, link in enumerate(network.links) if link.name == "drain"}
     stored = tuple(None if water.body is None else water.body.stored for water in network.waters)
     old = tuple(0.0 if law is None else law(level)[0] - rng.uniform(0.0, 1e-3) for law, level in zip(stored, heads, strict=True))

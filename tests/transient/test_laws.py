@@ -6,7 +6,7 @@ from builds import drain, found, loop, worked
 from hydro.elements.air_lock import AirLocked
 from hydro.elements.drain import SIPHON
 from hydro.elements.feed import Feed
-from hydro.elements.holding import falling, falling_flow, passing
+from hydro.elements.holding import Filling, falling, falling_flow
 from hydro.elements.spill import Spill
 from hydro.quantities.arrays import soft_positive
 
@@ -26,7 +26,7 @@ def test_a_steady_line_passes_what_it_takes(mode, dt):
     """Holding what belongs to its flow, a line passes on that flow, however long the step."""
     element = line(mode)
     for q in (1e-6, 1e-4, 7e-4):
-        assert passing(element, element.held(q)[0], q, dt)[0] == pytest.approx(q, rel=1e-6)
+        assert Filling.of(element).passing(element.held(q)[0], q, dt)[0] == pytest.approx(q, rel=1e-6)
 
 
 @pytest.mark.parametrize("mode", ["with air", SIPHON])
@@ -37,12 +37,12 @@ def test_what_a_line_passes_rises_with_what_it_takes(mode, dt):
     for share in (0.0, 0.1, 0.9):
         held = share * element.line.volume
         for q in FLOWS:
-            out, slope = passing(element, held, q, dt)
+            out, slope = Filling.of(element).passing(held, q, dt)
             assert 0.0 <= slope <= 1.0
             assert held + dt * (max(q, 0.0) - max(out, 0.0)) > -1e-12
             if q > 1e-7:
                 step = 1e-4 * q
-                above, below = (passing(element, held, q + side * step, dt)[0] for side in (1.0, -1.0))
+                above, below = (Filling.of(element).passing(held, q + side * step, dt)[0] for side in (1.0, -1.0))
                 assert slope == pytest.approx((above - below) / (2.0 * step), rel=2e-3, abs=1e-6)
 
 
