@@ -75,10 +75,11 @@ class Filling:
     def _runs_out(self, amount: float, dt: float) -> tuple[float, float]:
         """Return o of  c(o) + dt o = amount  and do/dq = dt/(c' + dt); in x = o^0.6, in which c is a straight line until full."""
         low, high = 0.0, (max(amount, 0.0) / dt) ** FILLS
-        x = high
+        x = min(high, max(amount, 0.0) / sum(volume / full for volume, full in self.pipes))
         for _ in range(60):
-            held = sum(volume * min(1.0, x / full) for volume, full in self.pipes)
-            rise = sum(volume / full for volume, full in self.pipes if x < full)
+            held = rise = 0.0
+            for volume, full in self.pipes:
+                held, rise = (held + volume * x / full, rise + volume / full) if x < full else (held + volume, rise)
             flow = dt * x ** (1.0 / FILLS)
             miss = held + flow - amount
             low, high = (low, x) if miss > 0.0 else (x, high)

@@ -156,6 +156,8 @@ def air_watches(moment: TransientState, breaks: bool) -> Iterator[Watch]:
             now: TransientState, stop: float = stop, k: int = k, water: int = water, way: ManifoldPath = way, low: float = low
         ) -> float:
             over = now.levels[water] - stop
+            if over >= STILL:                                      # whatever comes of it, it is not yet there
+                return over
             if now.flows[k] > STILL and any(now.levels[node] > low for node in way.chambers):
                 return max(over, STILL)
             if way.certain or now.flows[k] < -STILL or (now.flows[k] < STILL and leads_lower(now, way, stop)):
