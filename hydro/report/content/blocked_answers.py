@@ -93,11 +93,11 @@ def fault_sentences(view: View) -> list[Sentence]:
     if found.stopped:
         raise KeyboardInterrupt
     said = say("Of {asked} single faults asked, every figure in its middle, {floods}.", asked=str(found.asked),
-               floods=_what_floods(view, found))
+               floods=what_floods(view, found))
     return [joined_sentences([unsolved_rows(found), said, *_hoses_off(found), "(`sumpwright faults` has them all.)"])]
 
 
-def _what_floods(view: View, found: FaultTable) -> str:
+def what_floods(view: View, found: FaultTable) -> str:
     """Return what puts water on the floor, and what only does with the power cut; never 'none' beside a failing blocked drain."""
     worst, flooding = _worst_blocked(view), found.flooding
     if not flooding and worst is not None and worst.verdict == FAILS:
