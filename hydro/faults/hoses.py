@@ -6,100 +6,49 @@ No build holds against it, so it is counted apart from the faults that a build c
           + what the tanks then give: down to their lips; where the open end lies below the water, to where air gets in
           + what runs out of lines  +  the whole top-up reservoir, which fills the sump up meanwhile
 
-| hose | open end | the tank falls to |
-|---|---|---|
-| pump's line or return, end at the tank's rim, only fittings behind it | over the water | its lips |
-| any other end of the pressure side | below the water: what is behind it siphons back | holes and mouths, check valves hold |
-| drain that carries water, either end | - | that drain's own lip |
-
-Where other pumps run on, this is the most that can come: what they keep up is counted as lost too. Left out: hoses that carry
-nothing as it runs (a dry drain, a pump that stands) and siphon tubes between two waters.
+Check valves hold back what lies behind them, as seen from the open end. Of a drain its own lip counts, for what lower ones take
+comes back. Where other pumps run on, this is the most that can come: what they keep up is counted as lost too. Hoses that carry
+nothing as it runs (a dry drain, a pump that stands) are not asked. Which ends there are: `hydro.network.loose_ends`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from hydro.elements.fittings import Closed
 from hydro.elements.line import Line
-from hydro.elements.loose_hose import hoses, off_at_pump, opened_below, rigid
-from hydro.elements.siphon_tube import SiphonTube
+from hydro.elements.loose_hose import opened_below
 from hydro.faults.effects import Effect, Sound
-from hydro.faults.single import COMES_OFF, DRAIN, PUMP, RETURN, Fault, asked_once
-from hydro.network.manifolds import downstream
-from hydro.network.model import JUNCTION, Network
-from hydro.network.paths import is_pipe
+from hydro.faults.single import DRAIN, PUMP, RETURN, Fault, asked_once
+from hydro.network.loose_ends import LooseEnd, loose_ends
+from hydro.network.model import Network
 from hydro.scenarios.all_drains_blocked import stays
 from hydro.scenarios.results import DRY
 from hydro.shutdown import shut_down, sump_volume
 from hydro.steady.operating_point import DRAWS_AIR
 from hydro.steady.state import State
 
-UPPER_END, LOWER_END = f"{COMES_OFF} at its upper end", f"{COMES_OFF} at its lower end"
-
-
-@dataclass(frozen=True, slots=True)
-class LooseEnd:
-    """An end of a hose that pours on the floor: place of its link and of the hose among the parts, and whether at the rim."""
-
-    link: int
-    part: int
-    at_rim: bool = False
-
-
-def loose_ends(network: Network, states: Sequence[State]) -> dict[Fault, LooseEnd]:
-    """Return every fault of a hose that comes off outside the sump and carries water as it runs."""
-    found: dict[Fault, LooseEnd] = {}
-    for k, link in enumerate(network.links):
-        carries = max(float(state.flows[k]) for state in states) >= DRY
-        if not carries or not hasattr(link.element, "line") or isinstance(link.element, SiphonTube):
-            continue
-        for place, label in hoses(link.element.line):
-            for words, at_rim in _ends(network, k, place):
-                found[_fault(network, k, label, words)] = LooseEnd(k, place, at_rim)
-    return found
-
 
 def hoses_off(base: Sound) -> Iterator[Effect]:
     """Yield what each hose that comes off outside the sump puts on the floor; of several built alike, the one with most flow."""
-    ends = loose_ends(base.network, base.answer.states)
-    assert base.answer.state is not None
-    flows = [float(q) for q in base.answer.state.flows]
-    places = {fault.members: end for fault, end in ends.items()}
+    states = base.answer.states
+    ends = {_fault(base.network, end): end for end in loose_ends(base.network)
+            if max(float(state.flows[end.link]) for state in states) >= DRY}
+    by_members = {fault.members: end for fault, end in ends.items()}
+    flows = [float(q) for q in states[0].flows]
     for fault in ends if base.loop.build.one else asked_once(base.loop.build, base.network, ends, flows):
-        lost = max(lost_by(state, places[fault.members]) for state in base.answer.states) + base.reservoir
+        lost = max(lost_by(state, by_members[fault.members]) for state in states) + base.reservoir
         yield Effect((fault,), DRAWS_AIR, over=lost, where="a hose", dry=True, lowest=0.0)
 
 
-def _ends(network: Network, k: int, place: int) -> Iterator[tuple[str, bool]]:
-    """Yield the ends of a hose at which water goes on the floor, each with whether the open end hangs at the tank's rim."""
-    if k in network.drains:
-        yield COMES_OFF, False
-        return
-    line = network.links[k].element.line
-    # The end at the pump pours into the pump's own chamber: that is a fault of the pump, asked with the others.
-    if k not in network.pumps or rigid(line, 0, place) or not _stands_in_water(network, k):
-        yield LOWER_END, False
-    yield UPPER_END, _at_rim(network, k, place)
-
-
-def _stands_in_water(network: Network, k: int) -> bool:
-    return bool(off_at_pump(network.links[k].element.line)) and network.waters[network.links[k].up].kind != JUNCTION
-
-
-def _at_rim(network: Network, k: int, place: int) -> bool:
-    """Whether nothing but fittings lies between the upper end of a hose and the tank, and one mouth only."""
-    beyond = [network.links[n].element for n in downstream(network, k) - {k} if is_pipe(network, n)]
-    mouths = [element for element in (network.links[k].element, *beyond) if getattr(element, "end", None) is not None]
-    return len(mouths) == 1 and not rigid(network.links[k].element.line, place + 1) and not any(one.line.pipes for one in beyond)
-
-
-def _fault(network: Network, k: int, label: str, words: str) -> Fault:
+def _fault(network: Network, end: LooseEnd) -> Fault:
+    k = end.link
     noun = DRAIN if k in network.drains else PUMP if k in network.pumps else RETURN
     part = str(network.links[k].element.name)
-    return Fault(noun, part, f"{label.removeprefix(f'{noun} ').removeprefix(f'{part}: ')}: {words}", ((k, f"{label}: {words}"),))
+    label = end.label.removeprefix(f"{noun} ").removeprefix(f"{part}: ")
+    return Fault(noun, part, f"{label}: {end.words}", ((k, f"{end.label}: {end.words}"),))
 
 
 def lost_by(state: State, end: LooseEnd) -> float:

@@ -20,11 +20,12 @@ from hydro.description.build import Build, Group
 from hydro.elements.limits import TOP_UP, limit_of
 from hydro.elements.loose_hose import OFF_AT_PUMP
 from hydro.elements.return_line import RATIO
+from hydro.network.loose_ends import COMES_OFF
 from hydro.network.model import Network
 
 OVERFILLED = 0.010
 """How much over its line somebody fills the sump, m; common practice, no source."""
-NO_POWER, BLOCKED, COMES_OFF = "without power", "blocked", "comes off"
+NO_POWER, BLOCKED = "without power", "blocked"
 DRAIN, RETURN, WALL, PUMP, WATER, CAUSE, POWER = "drain", "return", "wall", "pump", "water", "common cause", "power"
 EDGE, PIPE = "edge", "pipe"
 

@@ -10,6 +10,7 @@ import pytest
 
 from hydro import load, loads
 from hydro.checks.assessment import assess
+from hydro.errors import InputError
 from hydro.faults.effects import effect_of, sound
 from hydro.faults.hoses import hoses_off
 from hydro.faults.single import single_faults
@@ -20,6 +21,7 @@ from hydro.report.content.sentences import written
 from hydro.report.content.view import View
 from hydro.report.json.faults import fault_table_data
 from hydro.report.terminal.faults import faults_text, outcome
+from hydro.scenarios.histories import LOOSE_HOSE, ask, outcome_of
 from hydro.scenarios.placed_build import place
 from hydro.shutdown import drains_run_out, shut_down
 from hydro.study.study import Study
@@ -149,6 +151,42 @@ def test_hoses_are_counted_apart():
     data = fault_table_data(table, None)
     assert data["floods"] == []
     assert [one["on_the_floor"] for one in data["hoses_off"]] == [row.effect.litres]
+
+
+@pytest.mark.parametrize(("case", "name"), [("demo", "pump"), ("tub-and-mats", "pump"), ("tub-and-mats", "window side"),
+                                            ("two-heights-one-header", "show return"), ("floods", "pump")])
+def test_litres_by_volumes_are_those_through_time(case, name):
+    """Followed through time until nothing moves, a loose hose pours out what volumes say, less what stays in lines below it."""
+    build = load(str(CASES / f"{case}.yaml"))
+    base = sound(place(build))
+    outcome = outcome_of(ask(build, "hose-off", name, whole_tail=True).history)
+    by_volumes = max(effect.litres for effect in hoses_off(base) if effect.faults[0].part == name) - base.reservoir
+    assert [one.vessel for one in outcome.over] == [LOOSE_HOSE]
+    assert outcome.dry is not None
+    assert -1e-4 < by_volumes - outcome.on_the_floor < float(base.network.full) + 1e-4
+    assert outcome.on_the_floor > 0.9 * by_volumes
+
+
+@pytest.mark.parametrize(("line", "holds"), [("check valve 25 mm, hose 25 mm 50 cm, pipe 25 mm 100 cm", False),
+                                             ("hose 25 mm 50 cm, check valve 25 mm, pipe 25 mm 100 cm", True)])
+def test_off_at_the_pump_through_time(line, holds):
+    """Followed through time, a hose off at the pump leaves the sump where the power cut does with the valve below it stuck."""
+    base = built(line)
+    history = ask(base.loop.build, "hose-off-at-pump", "pump", whole_tail=True).history
+    assert history.end.pump_level == pytest.approx(shut_down(base.answer.state, True, holds).sump_level, abs=1.5e-3)
+    assert outcome_of(history).over == ()
+
+
+@pytest.mark.parametrize(("line", "what", "name", "said"), [
+    ("pipe 25 mm 150 cm", "hose-off", "pump", "no line outside the sump has a hose"),
+    ("pipe 25 mm 150 cm", "hose-off-at-pump", "pump", "does not begin with a hose"),
+    ("hose 25 mm 150 cm", "hose-off", "pomp", "no line with a hose is called 'pomp'"),
+    ("hose 25 mm 150 cm", "hose-off", "", "the name of the line with a hose is missing"),
+])
+def test_no_such_hose(line, what, name, said):
+    """A hose that is not there is a complaint in one line."""
+    with pytest.raises(InputError, match=said):
+        ask(built(line).loop.build, what, name)
 
 
 def said(case):
