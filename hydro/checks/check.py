@@ -1,6 +1,17 @@
 """A check, the kinds of checks there are, and how a value is held against a limit.
 
 A new kind is one row of `CheckKind` and one function that makes its checks; nothing else keeps a list of kinds.
+
+How much a check wants in reserve, where less is tight; each can be overridden by the owner but those marked *:
+
+| what | reserve | why |
+|---|---|---|
+| a level below an opening, running: tank, box, sump, with drains blocked too | 10 mm | waves, the film on the walls, the tape |
+| what comes up with all drains blocked | the volume of those 10 mm | the same level, told in litres |
+| the sump after a power cut | 25 mm | the swing of the stop, the film that follows, a line drawn too high |
+| water over the ends of a siphon tube | 10 mm | a wave uncovers an end, and the prime is gone |
+| water over an intake | 1.5 bores, or 1.5 V^2/2g | a whirl; V^2/2g alone draws air * |
+| siphon breaks, check valves in a power cut | none: not counted on | what plugs or sticks shows only in the cut that floods |
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held
 from hydro.checks.folding import worst_of_groups
 from hydro.description.build import Build
 from hydro.elements import limits
-from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of
+from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of, with_boxes
 from hydro.scenarios.placed_build import slowed
 from hydro.scenarios.results import DRY as DRY
 from hydro.scenarios.results import OverflowCase, Results, opening_of, wet_drains
@@ -49,13 +49,18 @@ def tank_room(results: Results, water: int) -> Check:
     check = held(CheckKind.TANK_ROOM, f"running: {who} stays below its lowest opening", level, opening_of(results.network, water),
                  f"lowest opening of {who}", "highest of the levels it may stand at" if results.answer.others else "",
                  subject=results.network.waters[water].name if len(results.network.uppers) > 1 else "", water=water)
-    return _near_the_rim(results, check)
+    return near_the_rim(results, check)
 
 
-def _near_the_rim(results: Results, check: Check) -> Check:
+def near_the_rim(results: Results, check: Check) -> Check:
     """Return a check on a level, tight where it holds with less room than waves want."""
-    near = check.verdict == HOLDS and check.margin < results.limit(limits.TANK_RIM)[0]
-    return check.downgraded("less room is left than is wanted at a tank's rim") if near else check
+    return short_of_room(check, results.limit(limits.TANK_RIM)[0])
+
+
+def short_of_room(check: Check, wanted: float) -> Check:
+    """Return a check, tight where it holds with a margin less than what waves want, in its own unit."""
+    near = check.verdict == HOLDS and check.margin < wanted
+    return check.downgraded("less room is left than waves want below a rim") if near else check
 
 
 def capacity(results: Results, overflow: OverflowCase) -> Check:
@@ -82,7 +87,7 @@ def capacity(results: Results, overflow: OverflowCase) -> Check:
                             value=overflow.flushes, margin=opening - overflow.flushes)
         else:
             check = check.downgraded(f"water over {who}'s lowest opening", FAILS)
-    check = _near_the_rim(results, check)
+    check = near_the_rim(results, check)
     if slowed(build):
         check = replace(check, reasons=(*check.reasons, at_speed(build, overflow.full_speed)))
     if overflow.closed is not None and overflow.closed.state is not None:
@@ -105,7 +110,8 @@ def at_speed(build: Build, full: bool) -> str:
 def emergency_alone(results: Results) -> list[Check]:
     """Hold the tank's level with every wet drain blocked against its lowest opening; no check without two wet and a dry one.
 
-    What hangs in the same water may be blocked by the same cause. Several faults at once: never worse than tight.
+    What hangs in the same water may be blocked by the same cause. Several faults at once: never worse than tight. Waves want
+    their room below the rim as everywhere.
     """
     return [_emergency(results, case) for case in results.emergencies]
 
@@ -117,14 +123,15 @@ def _emergency(results: Results, case: OverflowCase) -> Check:
         "every wet drain blocked: the dry ones carry the pump's best"
     check = held(CheckKind.EMERGENCY_ALONE, what, case.level, opening_of(results.network, water),
                  f"lowest opening of {the(results, water)}", otherwise=TIGHT, subject=whose if several else "", water=water)
-    return check if check.verdict == HOLDS else check.downgraded("the emergency drain alone is too small or stands too high")
+    return near_the_rim(results, check) if check.verdict == HOLDS else \
+        check.downgraded("the emergency drain alone is too small or stands too high")
 
 
 def nothing_comes_down(results: Results, case: AllBlocked | None = None) -> Check:
     """Hold the water that the pumps can still bring up, all drains of a tank blocked, against the dry room in it.
 
     Where a dry drain that carries everything stands as an emergency, all of them blocked at once, the dry one too, is remote:
-    the check holds, and says so.
+    the check holds, and says so. What fits only into the room that waves want is tight.
     """
     case = case or results.all_blocked
     assert case is not None
@@ -138,12 +145,25 @@ def nothing_comes_down(results: Results, case: AllBlocked | None = None) -> Chec
                  subject=name if several else "")
     if check.verdict == FAILS and remote(results, case.tank):
         check = check.with_verdict(HOLDS, *check.reasons, REMOTE)
+    elif not remote(results, case.tank):
+        check = short_of_room(check, waves_room(results, case.tank))
     check.figures["from the sump"] = (case.comes_up - case.others, "volume")
     if case.others > 0.0:
         check.figures["from the other tanks"] = (case.others, "volume")
     check.figures["from the drains' lines"] = (case.held, "volume")
     check.figures["from the top-up"] = (case.top_up, "volume")
     return check
+
+
+def waves_room(results: Results, tank: int) -> float:
+    """Return what a tank and its boxes hold in the height that waves want below their lowest opening, m3."""
+    waters = [results.network.waters[k] for k in with_boxes(results.network, tank)]
+    opening = min((float(water.opening) for water in waters if water.opening is not None), default=float("inf"))
+    if opening == float("inf"):
+        return 0.0
+    below = opening - results.limit(limits.TANK_RIM)[0]
+    return sum(float(water.body.stored(opening)[0]) - float(water.body.stored(below)[0]) for water in waters
+               if water.body is not None)
 
 
 REMOTE = "remote: it takes every drain blocked at once, the dry one that carries all alone too"

@@ -103,15 +103,16 @@ def _from_rest(results: Results, k: int) -> str:
 
 
 COVERED = 1.5
-"""Depth over an intake, in bores, below which it may draw air in a whirl."""
+"""Depth over an intake, in bores or in velocity heads, below which it may draw air in a whirl."""
 
 
 def intake(results: Results, k: int | None = None) -> Check:
     """Hold the water over the intake against 1.5 bores of it; with less than the velocity head V^2/2g there it draws air.
 
-    1.5 bores: USBR Water Measurement Manual, small siphons, as quoted; below it may draw air in a whirl. V and the bore are those
-    of the intake's own opening or strainer face. What ANSI/HI 9.8 asks of large bells, S = D (1 + 2.3 Fr), Fr = V/sqrt(g D),
-    stands among the figures: small pumps run without a whirl well below it.
+    1.5 bores: USBR Water Measurement Manual, small siphons, as quoted; below it may draw air in a whirl. Through a small opening
+    that may be less than V^2/2g: then half as much again as that is asked, so that the row is tight before it fails (chosen
+    here). V and the bore are those of the intake's own opening or strainer face. What ANSI/HI 9.8 asks of large bells,
+    S = D (1 + 2.3 Fr), Fr = V/sqrt(g D), stands among the figures: small pumps run without a whirl well below it.
     """
     network, states = results.network, results.answer.states
     k, subject, who = _asked(results, k)
@@ -122,11 +123,11 @@ def intake(results: Results, k: int | None = None) -> Check:
     if drawn == network.pump_chamber:
         lowest = min(lowest, results.answer.figures.get("lowest pump chamber level", lowest))
     depth, least = lowest - float(pump.intake), max(speed * speed / (2.0 * GRAVITY), AT_INTAKE)
-    needed = max(COVERED * bore, least)
+    needed, fast = max(COVERED * bore, COVERED * least), least > bore
     whose = "the intake" if who == "the pump" else f"the intake of {who}"
-    check = held(CheckKind.INTAKE, f"{whose} is deep enough under water", depth, needed,
-                 "1.5 bores of the intake: USBR Water Measurement Manual, small siphons, as quoted", otherwise=TIGHT,
-                 subject=subject)
+    origin = "1.5 times the velocity head in the intake, V^2/2g, at which it draws air; chosen here" if fast else \
+        "1.5 bores of the intake: USBR Water Measurement Manual, small siphons, as quoted"
+    check = held(CheckKind.INTAKE, f"{whose} is deep enough under water", depth, needed, origin, otherwise=TIGHT, subject=subject)
     bell = bore * (1.0 + 2.3 * speed / math.sqrt(GRAVITY * bore))
     check.figures.update({"at which it draws air": (least, "length"), "bore of the intake": (bore, "length"),
                           "what ANSI/HI 9.8 asks of a large bell": (bell, "length")})

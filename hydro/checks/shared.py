@@ -8,6 +8,7 @@ from typing import Any
 
 from hydro.checks.check import FAILS, HOLDS, TIGHT, Check, CheckKind, held
 from hydro.checks.folding import worst_of_groups
+from hydro.elements import limits
 from hydro.elements.drain import QUIET_AT, SIPHON
 from hydro.elements.high_point import GREATEST, SOFTENS
 from hydro.elements.siphon_tube import SiphonTube
@@ -82,6 +83,8 @@ def prime(results: Results, k: int) -> Check:
               if guard.margin < 0.0]
     if broken:
         return check.downgraded(broken[0], FAILS)
+    if check.verdict == HOLDS and check.margin < results.limit(limits.TANK_RIM)[0]:
+        check = check.downgraded("less water stands over its ends than a wave takes away")
     slow = min(float(tube.air_number(float(state.flows[k]))) for state in states) < float(tube.clears_at)
     return (
         check.downgraded("the water may be too slow to carry air over its highest point; published limits disagree")

@@ -18,7 +18,8 @@ VISCOSITY = Default("kinematic viscosity", 1e-7, 1e-6, 1e-5, "viscosity", "from 
                     divides=True)
 TEMPERATURE = Default("water temperature", 288.15, 298.15, 301.15, "temperature", "25 °C where none is given; 15 to 28 °C")
 ROOM = _practice("room at the sump rim", 0.025, "length")
-TANK_RIM = _practice("room at the tank rim", 0.010, "length", "waves and the film on the walls; common practice, no source")
+TANK_RIM = _practice("room at the tank rim", 0.010, "length",
+                     "waves and the film on the walls, at a running sump's rim too; common practice, no source")
 LEAST_TURNOVER = _practice("least turnover", 3.0 / 3600.0, "turnover")
 MOST_TURNOVER = _practice("most turnover", 10.0 / 3600.0, "turnover")
 QUIET_SPEED = _practice("quiet return speed", 1.5, "speed",

@@ -51,13 +51,14 @@ class Pipe:
     laminar: Number
     turbulent: Number
     slope: Number | None = None
+    hose: bool = False
 
     @staticmethod
     def of(bore: Number, length: Number, roughness: Number, viscosity: Number, factor: Number = 1.0,
-           label: str = "pipe", slope: Number | None = None) -> Pipe:
+           label: str = "pipe", slope: Number | None = None, hose: bool = False) -> Pipe:
         """Prepare a pipe: lengths in m, viscosity (kinematic) in m2/s, `factor` multiplies the friction.
 
-        `slope` is fall over length, None where nothing is known of it.
+        `slope` is fall over length, None where nothing is known of it. A `hose` is held by clamps, and may come off.
         """
         area = math.pi / 4.0 * bore * bore
         return Pipe(label, bore, length, roughness, factor,
@@ -65,7 +66,7 @@ class Pipe:
                     relative=roughness / (3.7 * bore),
                     laminar=factor * 32.0 * viscosity * length / (GRAVITY * bore * bore * area),
                     turbulent=factor * length / (bore * 2.0 * GRAVITY * area * area),
-                    slope=slope)
+                    slope=slope, hose=hose)
 
     def joined(self, other: Pipe) -> Pipe:
         """Return one run for two of the same bore and wall: their lengths add up."""
@@ -111,18 +112,18 @@ class Pipe:
         return q * lost, slope
 
 
-def _run(reader: Reader, factor: Number) -> list[Pipe]:
+def _run(reader: Reader, factor: Number, hose: bool = True) -> list[Pipe]:
     length = reader.number("length")
     slope = 0.0 * length if reader.word("level") == "yes" else reader.number("slope") if reader.has("slope") else None
     return [Pipe.of(reader.number("size"), length, reader.default(ROUGHNESS), reader.context.viscosity, factor,
-                    reader.item.label, slope)]
+                    reader.item.label, slope, hose)]
 
 
 _FIELDS = (Field("size", "size", required=True, low=0.003, high=0.5),
            Field("length", "length", required=True, low=0.0, high=200.0),
            Field("slope", "share", low=0.0, high=1.0), Field("level", "word", choices=("yes", "no")))
 
-register(Kind("pipe", "part", lambda reader: _run(reader, 1.0), _FIELDS, ("size", "length"), (ROUGHNESS,),
+register(Kind("pipe", "part", lambda reader: _run(reader, 1.0, False), _FIELDS, ("size", "length"), (ROUGHNESS,),
               summary="straight pipe: size and length"))
 register(Kind("hose", "part", lambda reader: _run(reader, 1.0), _FIELDS, ("size", "length"), (ROUGHNESS,),
               summary="smooth hose: bore and length"))

@@ -37,6 +37,7 @@ from typing import Any
 from hydro.elements.break_above import HoleAbove, hole_notes, open_end, over_hole
 from hydro.elements.fittings import SHUT, squared
 from hydro.elements.line import NO_OUTLET, Line, Mouth, air_at_mouth, break_faults, held_up, line_faults, mouth
+from hydro.elements.loose_hose import off_at_pump
 from hydro.elements.registry import Default, register_defaults
 from hydro.quantities import interpolation as curve
 from hydro.quantities.arrays import Number, any_of, first, greater, lesser, log, piece, smooth_max, where
@@ -263,7 +264,7 @@ class PumpLine:
         """Return the single faults: words -> changed parameters."""
         return {"without power": {"running": 0.0}, "weak": {"curve": self.curve.scaled(0.8)},
                 "new and at its best": {"curve": self.curve.scaled(STRENGTH.high)}, **break_faults(self.end),
-                **line_faults(self.line)}
+                **line_faults(self.line), **(off_at_pump(self.line) if float(self.leaving) > 0.0 else {})}
 
     def limits(self, q: float, up: float, down: float) -> list[str]:
         """Return in words what of a state lies outside the range in which the curve is known."""

@@ -138,8 +138,13 @@ class Effect:
         return self.power_lost or any(fault.restarts for fault in self.faults)
 
     @property
+    def hose_off(self) -> bool:
+        """Whether a hose that came off is one of the faults."""
+        return any(fault.hose_off for fault in self.faults)
+
+    @property
     def power_lost(self) -> bool:
-        """Whether the pump stands from the start; of several, whether all do."""
+        """Whether the pump lifts nothing from the start; of several, whether none does."""
         lost = frozenset(k for fault in self.faults for k in fault.pumps_lost)
         return bool(lost) and not self.in_time
 

@@ -18,7 +18,9 @@ from dataclasses import dataclass, replace
 
 from hydro.description.build import Build, Group
 from hydro.elements.limits import TOP_UP, limit_of
+from hydro.elements.loose_hose import OFF_AT_PUMP
 from hydro.elements.return_line import RATIO
+from hydro.network.loose_ends import COMES_OFF
 from hydro.network.model import Network
 
 OVERFILLED = 0.010
@@ -58,8 +60,13 @@ class Fault:
 
     @property
     def pumps_lost(self) -> frozenset[int]:
-        """The places of the pumps that stand."""
-        return frozenset(k for k, words in self.members if words == NO_POWER)
+        """The places of the pumps that lift nothing: they stand, or stir their own chamber, their hose off."""
+        return frozenset(k for k, words in self.members if words == NO_POWER or words.endswith(OFF_AT_PUMP))
+
+    @property
+    def hose_off(self) -> bool:
+        """Whether a hose has come off."""
+        return COMES_OFF in self.words
 
     @property
     def subjects(self) -> frozenset[tuple[int, str]]:
@@ -170,9 +177,11 @@ def pairs(faults: Sequence[Fault]) -> Iterator[tuple[Fault, Fault]]:
 
 
 def faulty(network: Network, faults: Sequence[Fault]) -> Network:
-    """Return the network with faults; the loss of power is left to whoever asks what happens then."""
+    """Return the network with faults; that a pump lifts nothing is left to whoever asks what happens then."""
     for fault in faults:
         for k, words in fault.members:
-            if words != NO_POWER:
-                network = network.changed({k: network.links[k].element.faults()[words]})
+            changes = dict(network.links[k].element.faults()[words])
+            if k in fault.pumps_lost:
+                del changes["running"]
+            network = network.changed({k: changes}) if changes else network
     return network

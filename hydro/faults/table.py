@@ -16,6 +16,7 @@ from hydro.elements.drain import WITH_AIR
 from hydro.elements.feed import FLOW
 from hydro.errors import SolveError
 from hydro.faults.effects import Effect, Sound, effect_of, sound, water_of
+from hydro.faults.hoses import hoses_off
 from hydro.faults.levels import DROP, solved_or_none
 from hydro.faults.single import Fault, faulty, pairs, single_faults
 from hydro.scenarios.histories import outcome_of
@@ -64,7 +65,8 @@ class FaultRow:
 class FaultTable:
     """The table. `faults` is every single fault, `done` of `asked` choices of them were looked at (fewer where stopped).
 
-    `left_out` is how many pairs were not asked, for there are too many.
+    `left_out` is how many pairs were not asked, for there are too many. `hoses` are those that come off outside the sump: no
+    build holds against them, so they are counted apart (`hydro.faults.hoses`).
     """
 
     base: Sound
@@ -74,6 +76,7 @@ class FaultTable:
     asked: int
     stopped: bool = False
     left_out: int = 0
+    hoses: tuple[FaultRow, ...] = ()
 
     @property
     def complete(self) -> bool:
@@ -135,7 +138,15 @@ def fault_table(loop: PlacedBuild, with_pairs: bool = False, through_time: bool 
             progress(number, len(waiting))
     except KeyboardInterrupt:
         stopped = True
-    return FaultTable(base, faults, tuple(sorted(rows, key=lambda row: row.order)), len(found), asked, stopped, every - couples)
+    return FaultTable(base, faults, tuple(sorted(rows, key=lambda row: row.order)), len(found), asked, stopped, every - couples,
+                      hose_rows(base))
+
+
+def hose_rows(base: Sound) -> tuple[FaultRow, ...]:
+    """Return the rows of hoses that come off outside the sump, the most water first."""
+    found = list(hoses_off(base))
+    rows = grouped_effects(found, [fault for effect in found for fault in effect.faults])
+    return tuple(sorted(rows, key=lambda row: row.order))
 
 
 def near_limit(effect: Effect) -> bool:

@@ -17,6 +17,7 @@ from hydro.elements import limits
 from hydro.elements.feed import FLOW
 from hydro.elements.spill import Spill
 from hydro.errors import Complaint, InputError, SolveError
+from hydro.network.loose_ends import loose_ends
 from hydro.network.model import Network
 from hydro.quantities.unit_table import nearest
 from hydro.scenarios.placed_build import place, run_placed
@@ -25,6 +26,7 @@ from hydro.steady.modes import water_above
 from hydro.steady.operating_point import NONE, SURGES, OperatingPoint
 from hydro.steady.state import State
 from hydro.transient.disturbances import (
+    FLOOR,
     HOLDING,
     Disturbance,
     as_it_is,
@@ -35,11 +37,13 @@ from hydro.transient.disturbances import (
     simulate_restart,
     top_up_stuck,
 )
+from hydro.transient.hose_off import hose_off, hose_off_at_pump
 from hydro.transient.integrate import TOLERANCE, History
 from hydro.transient.level_marks import DRY, vessels_by_name
 
-POWER_CUT, POWER_BACK, PUMP, DRAIN, DRAINS, TOP_UP, AS_IS = (
-    "power-cut", "power-back", "pump-stops", "drain-blocked", "drains-blocked", "top-up-stuck", "as-is")
+POWER_CUT, POWER_BACK, PUMP, DRAIN, DRAINS, TOP_UP, HOSE, HOSE_AT_PUMP, AS_IS = (
+    "power-cut", "power-back", "pump-stops", "drain-blocked", "drains-blocked", "top-up-stuck", "hose-off", "hose-off-at-pump",
+    "as-is")
 QUESTIONS = {
     POWER_CUT: "the power fails",
     POWER_BACK: "the power comes back after a cut that ran to its end",
@@ -47,10 +51,16 @@ QUESTIONS = {
     DRAIN: "one drain blocks while the loop runs; its name follows",
     DRAINS: "all drains block at once",
     TOP_UP: "the top-up stays open until its reservoir is empty",
+    HOSE: "a hose comes off outside the sump; the name of its pump, return or drain follows",
+    HOSE_AT_PUMP: "a pump's hose comes off at the pump, in the sump; the pump's name follows",
     AS_IS: "nothing is touched: what a surging loop does by itself"}
 """The words for what may happen, and what they mean."""
+NAMED = (DRAIN, PUMP, HOSE, HOSE_AT_PUMP)
+"""The words that a name follows."""
 DROP = 1e-6
 """What does not count as going over, m3."""
+LOOSE_HOSE = "a loose hose"
+"""Stands in place of a vessel where water leaves through it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +112,8 @@ class Outcome:
 
 def outcome_of(history: History) -> Outcome:
     """Return what a course comes to."""
-    over = tuple(one for one in (_over(history, *vessel) for vessel in vessels_by_name(history.end.network)) if one is not None)
+    vessels = [_over(history, *vessel) for vessel in vessels_by_name(history.end.network)]
+    over = tuple(one for one in (*vessels, _poured(history)) if one is not None)
     dry = _dry(history)
     return Outcome(over, min(dry.values(), default=None), _turns(history), tuple(sorted(dry.items(), key=lambda one: one[1])))
 
@@ -129,6 +140,15 @@ def _over(history: History, vessel: str, waters: tuple[int, ...]) -> Over | None
     first = next(n for n in range(len(history.moments)) if gone(n) > DROP)
     before = [event.moment.time for event in history.events if event.words.startswith(f"{vessel} runs over")]
     return Over(vessel, min([history.moments[first].time, *before]), gone(-1))
+
+
+def _poured(history: History) -> Over | None:
+    """Return what left through a hose that came off, with what ran down out of lines behind it."""
+    network = history.end.network
+    floor = network.water(FLOOR)
+    pours = [k for k, link in enumerate(network.links) if link.down == floor and not isinstance(link.element, Spill)]
+    gone = sum(history.end.left[k] for k in pours) + history.end.came_down[floor]
+    return Over(LOOSE_HOSE, 0.0, gone) if pours and gone > DROP else None
 
 
 def _turns(history: History) -> tuple[Turns, ...]:
@@ -174,7 +194,7 @@ def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: st
     `locks` says of the power's return whether air stays in drains with drowned ends; None: in sealed ones.
     InputError for a name that is not there, SolveError where the loop does not run or a step is not solved.
     """
-    if name and what not in (DRAIN, PUMP):
+    if name and what not in NAMED:
         raise InputError([Complaint(build.file, 0, what, f"takes no name, and '{name}' stands behind it", f"'{what}' alone")])
     loop = place(build)
     network = loop.network()
@@ -188,7 +208,10 @@ def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: st
         state = state if caught else most_sealed(answer.states)
         cut, back = simulate_restart(state, breaks, valves, locks, tolerance)
         return Question(build, answer, Disturbance("power back", QUESTIONS[POWER_BACK], True, breaks, valves), back, cut)
-    disturbance = _happening(build, state, what, name, breaks, valves)
+    if what in (HOSE, HOSE_AT_PUMP):
+        state, disturbance = _hose_off(build, state, what, name)
+    else:
+        disturbance = _happening(build, state, what, name, breaks, valves)
     return Question(build, answer, disturbance, simulate(state, disturbance, tolerance, whole_tail=whole_tail))
 
 
@@ -202,3 +225,21 @@ def _happening(build: Build, state: State, what: str, name: str, breaks: bool, v
         TOP_UP: lambda: top_up_stuck(reservoir(build), float((build.overrides.get(FLOW.name) or FLOW.uncertain()).at({}))),
         AS_IS: as_it_is}
     return makers[what]()
+
+
+def _hose_off(build: Build, state: State, what: str, name: str) -> tuple[State, Disturbance]:
+    """Return the loop with the first hose of a line off, outside the sump the end from which most can leave."""
+    network = state.network
+    if what == HOSE_AT_PUMP:
+        found = hose_off_at_pump(state, _named(network, network.pumps, what, "pump", name, build.file))
+    else:
+        ends = list(loose_ends(network))
+        with_hose = tuple(dict.fromkeys(end.link for end in ends))
+        if not with_hose:
+            raise InputError([Complaint(build.file, 0, what, "no line outside the sump has a hose", "a 'hose' in a line")])
+        k = _named(network, with_hose, what, "line with a hose", name, build.file)
+        found = hose_off(state, min((end for end in ends if end.link == k), key=lambda end: end.at_rim))
+    if found is None:
+        raise InputError([Complaint(build.file, 0, what, f"the line of '{name}' does not begin with a hose in its sump",
+                                    f"'{HOSE}' for a hose elsewhere")])
+    return found

@@ -42,6 +42,8 @@ FULL = 1e-6
 """What the pump's lines may lack and still count as full, m3."""
 TRICKLE = 1e-5
 """Flow at which a pipe that drains share runs out at the least, m3/s."""
+WIDE = 1e3
+"""Length of a floor that loose ends pour on, m, a metre wide: it never drowns them."""
 RESERVOIR_AREA = 0.1
 """Surface of the reservoir, m2; only its volume matters."""
 
@@ -52,7 +54,7 @@ class Disturbance:
 
     `running` says whether the pumps have power, `stops` which of them stand while the others run, `breaks` whether siphon breaks
     work, `valves` how check valves behave when water would run back, `top_up` what runs out of the reservoir (m3) at
-    `top_up_flow` (m3/s).
+    `top_up_flow` (m3/s). What `pours` lists, links whose lower end hangs loose, ends on the floor.
     """
 
     name: str
@@ -65,6 +67,7 @@ class Disturbance:
     top_up: float = 0.0
     top_up_flow: float = 0.0
     stops: tuple[int, ...] = ()
+    pours: tuple[int, ...] = ()
 
     def standing(self, network: Network) -> tuple[int, ...]:
         """Return the pumps that stand: all of them without power."""
@@ -115,11 +118,12 @@ def as_it_is() -> Disturbance:
     return Disturbance("as it is", "the loop is left to itself")
 
 
-def with_ways_out(network: Network) -> Network:
-    """Return the network with a floor and a way to it over the lowest opening of each vessel."""
+def with_ways_out(network: Network, pours: tuple[int, ...] = ()) -> Network:
+    """Return the network with a floor and a way to it over the lowest opening of each vessel; some links pour there too."""
     waters, links = list(network.waters), list(network.links)
     floor = len(waters)
-    waters.append(Water(FLOOR, OUTSIDE, Body.box(FLOOR, 0.0, 1.0, 1.0)))
+    waters.append(Water(FLOOR, OUTSIDE, Body.box(FLOOR, 0.0, 1.0, WIDE if pours else 1.0)))
+    links = [replace(link, down=floor) if k in pours else link for k, link in enumerate(links)]
     for k, water in enumerate(network.waters):
         if water.opening is not None:
             links.append(Link(f"{water.name} over its opening", Spill(water.name, float(water.opening)), k, floor))
@@ -198,7 +202,7 @@ def way_in(hole: BreakHole) -> LineLink:
 
 def begin(state: State, disturbance: Disturbance) -> TransientState:
     """Return the first instant of what happens to a loop that runs as `state` says."""
-    network = with_ways_out(changed_by(state.network, disturbance, [float(level) for level in state.levels]))
+    network = with_ways_out(changed_by(state.network, disturbance, [float(level) for level in state.levels]), disturbance.pours)
     levels, flows = [0.0], [0.0] * (len(network.links) - len(state.network.links))
     if disturbance.top_up > 0.0:
         network = with_reservoir(network, disturbance)

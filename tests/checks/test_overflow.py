@@ -98,7 +98,7 @@ def test_a_drain_that_only_may_prime_is_unsure():
 def test_capacity_says_why():
     """The reasons tell a siphon that is needed from water that goes over; what holds needs none."""
     assert carried(CLEAR).because == ""
-    assert carried(RIM).because == "less room is left than is wanted at a tank's rim"
+    assert carried(RIM).because == "less room is left than waves want below a rim"
     assert carried(OVER, RIM).because == "only while a drain siphons; running with air the tank goes over"
     assert carried(OVER).because == "water over the tank's lowest opening"
 
@@ -250,12 +250,17 @@ def brought(comes_up, room, top_up=0.0, held=0.0, results=LOOP):
     return nothing_comes_down(replace(results, blocked_tanks=(AllBlocked(comes_up, top_up, room, held, results.network.tank),)))
 
 
+WAVES = 2.06 * 0.78 * 0.010
+"""What the tank holds in the last 10 mm below its rim, m3."""
+
+
 @pytest.mark.parametrize(("comes_up", "top_up", "held", "verdict"), [
-    (0.05, 0.0, 0.0, HOLDS), (0.025, 0.0125, 0.0125, HOLDS), (nextafter(0.05, 1.0), 0.0, 0.0, FAILS),
+    (0.05 - WAVES - 1e-9, 0.0, 0.0, HOLDS), (0.05 - WAVES + 1e-9, 0.0, 0.0, TIGHT), (0.05, 0.0, 0.0, TIGHT),
+    (0.01, 0.0125, 0.0113, HOLDS), (0.025, 0.0125, 0.0125, TIGHT), (nextafter(0.05, 1.0), 0.0, 0.0, FAILS),
     (0.025, 0.03, 0.0, FAILS), (0.025, 0.0, 0.03, FAILS),
 ])
 def test_all_blocked_on_both_sides(comes_up, top_up, held, verdict):
-    """What stands in the sump, in the blocked lines and in the top-up reservoir may just fill the tank's dry room."""
+    """What stands in sump, blocked lines and reservoir may fill the tank to 10 mm below its rim; to the rim itself is tight."""
     row = brought(comes_up, 0.05, top_up, held)
     assert (row.value, row.verdict) == (pytest.approx(comes_up + top_up + held), verdict)
 
@@ -459,6 +464,14 @@ def test_an_emergency_drain_is_asked_to_carry_everything(more, verdict):
     assert (lip + max(edge, throat) <= opening) == (verdict == HOLDS)
     assert row.verdict == verdict
     assert results.emergency.out == results.network.drains[:2]
+
+
+def test_an_emergency_wants_room_for_waves():
+    """An emergency that carries everything with less than 10 mm below the opening is tight, with them it holds."""
+    level = with_emergency().emergency.level
+    for room, verdict in ((0.0, TIGHT), (NEAR - 1e-6, TIGHT), (NEAR + 1e-6, HOLDS)):
+        row, = emergency_alone(with_emergency(opening=level + room))
+        assert (row.verdict, "waves" in row.because) == (verdict, verdict == TIGHT)
 
 
 def test_an_emergency_that_fails_leaves_nothing_remote():

@@ -83,7 +83,7 @@ def test_a_tight_row_may_be_unsure():
                     for verdict, margin in ((FAILS, -0.001), (TIGHT, 0.001)))
     row = row_of(judged_over_bands(tight, [fails]), "tank room")
     assert (row.verdict, row.decided_by) == (UNSURE, "hose")
-    assert row.because == "less room is left than is wanted at a tank's rim; fails with 'hose' at its low end"
+    assert row.because == "less room is left than waves want below a rim; fails with 'hose' at its low end"
     assert row_of(judged_over_bands(tight, [stays]), "tank room").verdict == TIGHT
 
 

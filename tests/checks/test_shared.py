@@ -72,6 +72,17 @@ def test_a_siphon_tube_that_keeps_its_prime():
     assert row.verdict in (HOLDS, TIGHT)
 
 
+def test_a_wave_uncovers_the_end_of_a_siphon_tube():
+    """An end with less than 10 mm of water over it, at rest or running, is tight; with a fast tube and more it holds."""
+    plain = found(tube(start=1.15, finish=1.15, bore=0.0284))
+    low = 1.15 + next(row for row in shared_checks(plain) if row.key == "prime tube").value
+    for cover, verdict in ((0.012, HOLDS), (0.008, TIGHT), (0.001, TIGHT)):
+        row = next(row for row in shared_checks(found(tube(start=low - cover, finish=low - cover, bore=0.0284)))
+                   if row.key == "prime tube")
+        assert row.value == pytest.approx(cover, abs=1e-3)
+        assert (row.verdict, "wave" in row.because) == (verdict, verdict == TIGHT)
+
+
 def test_a_siphon_tube_with_an_end_in_the_air():
     """An end that stands over the water at rest loses its prime in a power cut: the row fails."""
     results = found(tube(finish=1.40))

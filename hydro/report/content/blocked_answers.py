@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.checks import CheckKind
+from hydro.checks import FAILS, Check, CheckKind
 from hydro.checks.check import gravity
-from hydro.faults.table import FaultRow, FaultTable
+from hydro.faults.levels import DROP
+from hydro.faults.table import FaultTable
 from hydro.report.content.grouping import FEW
 from hydro.report.content.levels import brim_of
 from hydro.report.content.sentences import DOWN, UP, Figure, Sentence, height, joined_sentences, say
@@ -18,6 +19,7 @@ HIGH = 0.3
 """A level this far over the brim is not worth a figure, m."""
 CUP = 5e-5
 """Volumes below this are nothing, m3."""
+CUT = "a power cut on top"
 
 
 def litres(volume: float) -> Figure:
@@ -90,18 +92,35 @@ def fault_sentences(view: View) -> list[Sentence]:
         return []
     if found.stopped:
         raise KeyboardInterrupt
-    flooding = found.flooding
+    said = say("Of {asked} single faults asked, every figure in its middle, {floods}.", asked=str(found.asked),
+               floods=what_floods(view, found))
+    return [joined_sentences([unsolved_rows(found), said, *_hoses_off(found), "(`sumpwright faults` has them all.)"])]
+
+
+def what_floods(view: View, found: FaultTable) -> str:
+    """Return what puts water on the floor, and what only does with the power cut; never 'none' beside a failing blocked drain."""
+    worst, flooding = _worst_blocked(view), found.flooding
+    if not flooding and worst is not None and worst.verdict == FAILS:
+        return f"none but a {worst.kind.title}, above, puts water on the floor"
+    if not flooding:
+        return f"none puts water on the floor, nor with {CUT}{_beside_blocked(worst)}"
     count = sum(row.count for row in flooding)
-    floods = (f"{count} put{'s' if count == 1 else ''} water on the floor: {_listed_few(flooding)}"
-              if flooding else "none puts water on the floor")
-    said = say("Of {asked} single faults asked, every figure in its middle, {floods}{blocked}. "
-               "(`sumpwright faults` has them all.)", asked=str(found.asked), floods=floods, blocked=_beside_blocked(view))
-    return [joined_sentences([unsolved_rows(found), said])]
+    running = [row.names for row in flooding if row.effect.over > DROP or row.effect.endless or row.effect.hose_off]
+    cut = [row.names for row in flooding if row.names not in running]
+    names = _listed_few([*running, *(f"with {CUT} {name}" if not n else name for n, name in enumerate(cut))])
+    return f"{count} put{'s' if count == 1 else ''} water on the floor: {names}{_beside_blocked(worst)}"
 
 
-def _listed_few(rows: Sequence[FaultRow]) -> str:
-    """Return the worst faults by name, the others by their number."""
-    names = [row.names for row in rows]
+def _hoses_off(found: FaultTable) -> list[Sentence]:
+    """Return what the worst hose that comes off puts on the floor: no build holds against it, so it is told apart."""
+    if not found.hoses:
+        return []
+    return [say("A hose that comes off puts up to {litres} there in any build: clamp it twice.",
+                litres=litres(found.hoses[0].effect.litres))]
+
+
+def _listed_few(names: Sequence[str]) -> str:
+    """Return the first names, the others by their number."""
     return "; ".join(names if len(names) <= FEW else [*names[:FEW - 1], f"{len(names) - FEW + 1} more"])
 
 
@@ -111,8 +130,11 @@ def unsolved_rows(found: FaultTable) -> str:
     return f"Not solved in {count} {'row' if count == 1 else 'rows'}: nothing is said of them." if count else ""
 
 
-def _beside_blocked(view: View) -> str:
-    """Return the verdict on blocked drains where that is no good one: no list of single faults stands against it."""
+def _worst_blocked(view: View) -> Check | None:
+    """Return the worst check on blocked drains that does not hold: no list of single faults stands against it."""
     wanting = [check for check in view.assessment.of(CheckKind.BLOCKED, CheckKind.EMERGENCY_ALONE) if not in_order(check)]
-    worst = max(wanting, key=gravity, default=None)
+    return max(wanting, key=gravity, default=None)
+
+
+def _beside_blocked(worst: Check | None) -> str:
     return "" if worst is None else f"; but {worst.kind.title}, above: {worst.verdict}"

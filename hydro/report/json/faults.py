@@ -33,13 +33,20 @@ def fault_table_data(found: FaultTable, heights: Surviving | None) -> dict[str, 
                 "lowest_line": (None if heights.lowest is None else
                                 _line(heights.lowest, bottom_of(network, network.pump_chamber))),
                 "siphon_break": None if heights.siphon_break is None else _break(found, heights.siphon_break)},
-            "rows": [_row(row, found.base.room) for row in found.rows]}
+            "rows": [_row(row, found.base.room) for row in found.rows], "hoses_off": _hoses(found)}
 
 
 def faults_data(found: FaultTable) -> dict[str, Any]:
     """Return the single faults of a table as the report on a build has them: what floods, and every row, worst first."""
     return {"complete": found.complete, "done": found.done, "asked": found.asked,
-            "floods": [row.names for row in found.flooding], "rows": [_row(row, found.base.room) for row in found.rows]}
+            "floods": [row.names for row in found.flooding], "rows": [_row(row, found.base.room) for row in found.rows],
+            "hoses_off": _hoses(found)}
+
+
+def _hoses(found: FaultTable) -> list[dict[str, Any]]:
+    """Return the hoses that come off outside the sump, which no build holds against: counted apart, the most water first."""
+    return [{"names": row.names, "count": row.count, "faults": [{"kind": fault.noun, "part": fault.part, "words": fault.words}
+             for fault in row.effect.faults], "on_the_floor": row.effect.litres} for row in found.hoses]
 
 
 def _fault(fault: Fault) -> dict[str, Any]:

@@ -118,6 +118,10 @@ SCHEMA: dict[str, str] = {
         ("over_intake", "m of water over the pump's intake, at the lowest"), ("found", "at rest or through time"),
         ("time", "s until water goes over or the pump draws air; null: never, or not followed"),
         ("timed_on_the_floor", "m3 within two hours, null where not followed"))},
+    **{f"single_faults.hoses_off[].{key}": meaning for key, meaning in (
+        ("names", "a hose that comes off outside the sump, which no build holds against: apart from 'floods', worst first"),
+        ("count", "hoses with this one effect"), ("faults[].kind", "text"), ("faults[].part", "text"), ("faults[].words", "text"),
+        ("on_the_floor", "m3 at most, with the whole top-up reservoir"))},
     "groups[].name": "what was described once for several", "groups[].members": "names",
     "not_joined": "lists of names that hang together with nothing that holds the line",
     "dead_ends": "headers that one pipe meets",

@@ -17,6 +17,9 @@ from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
 from hydro.steady.operating_point import NONE
 
+HOSES = ("No build holds against that: all goes on the floor until the pump draws air, with what the tank then gives, and the "
+         "whole top-up reservoir. Two clamps at each end, and a leak alarm on the floor. A hose that comes off at a pump in the "
+         "sump is among the faults above; where the pump stands beside the sump, that end counts here.")
 NOTES = (
     "Every figure in the middle of its band. 'At rest' is read off steady states and volumes, 'through time' was followed "
     "second by second as well. Each fault is asked running, and with the power cut on top; with the water that is in the loop, "
@@ -47,6 +50,10 @@ def faults_text(found: FaultTable, heights: Surviving | None, units: str | None 
              row.method]
             for row in found.rows]
     lines += [*heading("Faults, worst first"), "", *table([head, *rows], words=(0, 1, 4)), ""]
+    if found.hoses:
+        loose = [[row.names, floor_litres(row.effect, system)] for row in found.hoses]
+        lines += [*heading("A hose comes off outside the sump"), "", *table([[head[0], head[2]], *loose], words=(0,)), "",
+                  *paragraph(HOSES, 0)]
     for note in NOTES:
         lines += paragraph(note, 0)
     return "\n".join(lines) + "\n"
@@ -69,13 +76,15 @@ def outcome(effect: Effect, system: str, room: float) -> str:
     if effect.kind == NONE:
         return "not solved"
     words = []
+    if effect.hose_off and effect.over > DROP:
+        return "all goes on the floor until the pump draws air"
     if effect.floods:
         topped = "topped up, " if effect.topped else ""
         if effect.over > DROP or effect.endless:
             words.append(f"{topped}{effect.where} runs over")
         if effect.cut > DROP:
-            then = "fails" if effect.power_fails else "then fails"
-            words.append(f"{'' if words else topped}the sump runs over when the power {then}")
+            then = "as the tank runs back" if effect.hose_off else f"when the power {'' if effect.power_fails else 'then '}fails"
+            words.append(f"{'' if words else topped}the sump runs over {then}")
     if effect.dry:
         words.append("the pump draws air")
     if effect.noise == SURGING:

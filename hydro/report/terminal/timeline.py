@@ -11,7 +11,7 @@ from hydro.quantities.tape import mark, tape
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.chart import level_plot
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
-from hydro.scenarios.histories import Outcome, Question, outcome_of
+from hydro.scenarios.histories import LOOSE_HOSE, Outcome, Over, Question, outcome_of
 from hydro.steady.operating_point import STEADY
 from hydro.transient.disturbances import FLOOR, HOLDING
 from hydro.transient.integrate import History
@@ -76,8 +76,8 @@ def _what(asked: Question) -> list[str]:
 
 def _answer(asked: Question, outcome: Outcome, system: str) -> list[str]:
     network = asked.history.start.network
-    lines = [f"{show(one.volume, 'volume', system)} go over {_whose(one.vessel)} lowest opening, from "
-             f"{_clock(one.since, system)} on." for one in outcome.over] or ["Nothing goes over."]
+    lines = [f"{show(one.volume, 'volume', system)} {_leaves(one)}, from {_clock(one.since, system)} on."
+             for one in outcome.over] or ["Nothing goes over."]
     lines += _highest(asked, system)
     if outcome.dry is not None and len(network.pumps) == 1:
         lines.append(f"The pump draws air after {_clock(outcome.dry, system)}.")
@@ -95,8 +95,8 @@ def _answer(asked: Question, outcome: Outcome, system: str) -> list[str]:
     return lines
 
 
-def _whose(vessel: str) -> str:
-    return f"{vessel}'s"
+def _leaves(one: Over) -> str:
+    return "pour out of the loose hose" if one.vessel == LOOSE_HOSE else f"go over {one.vessel}'s lowest opening"
 
 
 def _unfilled(moment: TransientState) -> list[str]:
