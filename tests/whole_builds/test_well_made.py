@@ -14,7 +14,7 @@ from hydro.checks.check import COMFORT
 from hydro.report.terminal.report import text
 
 WELL_MADE = ("reef-400-back-box", "plywood-2500", "one-hole-180")
-HOLE = "\n    siphon break: {hole: 10 mm, at: 65 mm below tank rim}          # just under the water, where it can be seen and brushed"
+HOLE = "    siphon break: {hole: 10 mm, at: 65 mm below tank rim}"
 MISTAKES = {
     "the return ends deep and nothing lets in air": (
         "reef-400-back-box", (("end: 8 cm below tank rim", "end: 35 cm below tank rim"), (HOLE, "")),
