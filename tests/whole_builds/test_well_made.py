@@ -61,6 +61,14 @@ def test_a_well_made_build_holds(name):
     assert "below it, good." in said(found)
 
 
+def test_what_holds_beyond_its_limit_says_why():
+    """All drains of the reef blocked at once would send water over the rim: the check holds, and the table says why."""
+    table = said(assessed(ROOT / "cases" / "reef-400-back-box.yaml"), full=True).split("Checks")[1]
+    row = table.split("holds all drains blocked")[1].split("holds one drain")[0]
+    assert "-9.63 L" in row
+    assert "remote: it takes every drain blocked at once, the dry one that carries all alone too" in row
+
+
 @pytest.mark.parametrize("mistake", MISTAKES)
 def test_one_mistake_is_named_and_nothing_else(mistake):
     """A classic mistake in a well-made build makes one check worse, the headline says which, and all others hold."""

@@ -19,6 +19,11 @@ def in_order(check: Check) -> bool:
     return RANK[check.verdict] == min(RANK.values())
 
 
+def reason_of(check: Check) -> str:
+    """Return why a check has its verdict, where value and limit do not say it by themselves; '' where they do."""
+    return "" if in_order(check) and not check.margin < 0.0 else check.because
+
+
 def by_verdict(checks: Sequence[Check]) -> list[tuple[str, list[Check]]]:
     """Return checks by their verdict, the gravest verdict first."""
     found: dict[str, list[Check]] = {}
