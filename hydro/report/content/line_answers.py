@@ -35,7 +35,7 @@ def line_sentences(view: View) -> list[Sentence]:
         first = say("Draw it{where} at most {line} above {bottom}, {pumps} running.", where=_where(view, " ", ","),
                     line=height(wanted.safe, DOWN), pumps=view.pumps,
                     bottom=view.bottom(view.network.sump_of(view.network.pump_chamber)))
-    return [joined_sentences([first, _own_line(view, wanted), _low_line(view, wanted), _blocked_line(view, wanted)])]
+    return [joined_sentences([first, _own_line(view, wanted), _low_line(view, wanted) or _blocked_line(view, wanted)])]
 
 
 def line_details(view: View) -> list[Sentence]:
@@ -102,10 +102,10 @@ def _low_line(view: View, wanted: RunningLine) -> Sentence | str:
     if line is None or not asked or line >= max(asked)[0]:
         return ""
     needed, at, name = max(asked)
-    return say("No line serves both: above {line} a power cut leaves too little room in the sump, and below {least} {who} may "
-               "draw air, for its intake, at {at}, asks for {needed} of water over it; a larger sump, less that comes down "
-               "or a lower intake would.", line=height(line, DOWN), least=height(needed, UP),
-               who="the pump" if view.pumps == "pump" else name, at=height(at), needed=height(needed - at, UP))
+    return say("No line serves both: above {line} a power cut leaves too little room, below {least} {who} may draw air, for its "
+               "intake, at {at}, asks for {needed} over it; a larger sump, less that comes down or a lower intake would.",
+               line=height(line, DOWN), least=height(needed, UP), who="the pump" if view.pumps == "pump" else name, at=height(at),
+               needed=height(needed - at, UP))
 
 
 def _blocked_line(view: View, wanted: RunningLine) -> Sentence | str:

@@ -11,11 +11,10 @@ OPEN = "let it run with its valves open, and watch how high {tank} rises"
 PULL = "pull the plug, and watch {where} until all is still"
 BUCKET = "time a bucket of the whole flow"
 TRIALS = {
-    CheckKind.BLOCKED: "close {who} by hand, the {pumps} running and a hand at the plug, and watch how high {tank} rises",
-    CheckKind.EMERGENCY_ALONE: "close all its wet drains by hand, the {pumps} running and a hand at the plug, and watch how high "
+    CheckKind.BLOCKED: "close {who} by hand, {pumps} running, a hand at the plug, and watch how high {tank} rises",
+    CheckKind.EMERGENCY_ALONE: "close all its wet drains by hand, {pumps} running, a hand at the plug, and watch how high "
                                "{tank} rises",
-    CheckKind.ALL_BLOCKED: "close every drain of {tank} by hand, the {pumps} running and a hand at the plug, and watch how high "
-                           "it rises",
+    CheckKind.ALL_BLOCKED: "close every drain of {tank} by hand, {pumps} running, a hand at the plug, and watch it rise",
     CheckKind.CAPACITY: OPEN, CheckKind.TANK_ROOM: OPEN,
     CheckKind.POWER_CUT: PULL, CheckKind.CUT_OVER_RIMS: PULL,
     CheckKind.RESTART: "pull the plug, put it back once all is still, and watch whether {who} starts",

@@ -52,8 +52,10 @@ def verdict_sentences(view: View) -> list[Sentence]:
                 count=f"{len(checks)} check{'s' if len(checks) > 1 else ''}", counted=counted_checks(checks))]
     said += [say("{verdict}: {names}.", verdict=verdict.capitalize(), names="; ".join(check_topics(view, found)))
              for verdict, found in by_verdict([check for check in checks if check.verdict in (FAILS, TIGHT)])]
-    said += [say("Unsure: '{name}' decides {names}.", name=name, names="; ".join(check_topics(view, found)))
-             for name, found in view.assessment.deciding.items()]
+    # Beside what fails it is enough to say how many checks hang on a figure: the table has them.
+    several = any(check.verdict == FAILS for check in checks)
+    said += [say("Unsure: '{name}' decides {names}.", name=name, names=f"{len(found)} checks" if several and len(found) > 2 else
+                 "; ".join(check_topics(view, found))) for name, found in view.assessment.deciding.items()]
     said += [say("{what}.", what=what[:1].upper() + what[1:]) for what in view.assessment.known_roughly]
     if any(check.verdict in (FAILS, TIGHT) for check in checks):
         said.append(say("`sumpwright mend CASE` says what to change."))

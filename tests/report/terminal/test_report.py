@@ -234,8 +234,8 @@ def test_a_coefficient_that_decides_is_tried_with_water():
     found = assess(loads(case.replace(dry, "")))
     assert set(found.deciding) == {"rim orifice coefficient"}
     told = beside("Measure", text(found, "metric"))
-    assert told == ("No ruler tells 'rim orifice coefficient': close 'port' by hand, the pump running and a hand at the plug, "
-                    "and watch how high the tank rises.")
+    assert told == ("No ruler tells 'rim orifice coefficient': close 'port' by hand, pump running, a hand at the plug, and watch "
+                    "how high the tank rises.")
 
 
 def test_siphon_breaks_are_told_beside_what_counts():
