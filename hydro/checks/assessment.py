@@ -144,14 +144,13 @@ def _level(results: Results, water: int) -> float:
 def _lines(middle: Results, moved: tuple[Shift, ...]) -> tuple[RunningLine, ...]:
     """Return the running line in each case; the pessimistic one is solved for again only in the case that has to fit."""
     room, _ = middle.limit(limits.ROOM)
-    bottom = _sump_bottom(middle)
     lines = []
     for case in COMBINATIONS:
         height = highest_line(middle.network, *case, room)
         safe, worst = height, ""
         if case == middle.wanted_cut() and height is not None:
             safe, worst = _safe_line(middle, moved, case, height)
-        lines.append(RunningLine(*case, _over(height, bottom), _over(safe, bottom), worst))
+        lines.append(RunningLine(*case, line_over_bottom(height, middle), line_over_bottom(safe, middle), worst))
     return tuple(lines)
 
 
@@ -174,7 +173,7 @@ def _safe_line(middle: Results, moved: tuple[Shift, ...], case: tuple[bool, bool
     together = highest_line(middle.network, *case, room + here - least)
     if alone is None or together is None:
         return None, f"{shift.uncertain.name} at its {shift.end} end"
-    safe = min(alone - _sump_bottom(shift.results) + _sump_bottom(middle), together)
+    safe = min(alone - sump_bottom(shift.results) + sump_bottom(middle), together)
     return (safe, f"{shift.uncertain.name} at its {shift.end} end") if safe < height else (height, "")
 
 
@@ -185,11 +184,13 @@ def _left(results: Results) -> float:
     return min(opening_of(network, k) - level for k, level in rest.items()) - results.limit(limits.ROOM)[0]
 
 
-def _sump_bottom(results: Results) -> float:
+def sump_bottom(results: Results) -> float:
+    """Return the height of the bottom of the sump that the running line is drawn in, m."""
     body = results.network.waters[results.network.sump_of(results.network.pump_chamber)[0]].body
     assert body is not None
     return float(body.bottom)
 
 
-def _over(height: float | None, bottom: float) -> float | None:
-    return None if height is None else height - bottom
+def line_over_bottom(height: float | None, results: Results) -> float | None:
+    """Return a line as counted from the bottom of its sump, m; None for none."""
+    return None if height is None else height - sump_bottom(results)

@@ -24,7 +24,7 @@ from hydro.errors import HydroError
 from hydro.quantities.arrays import stack
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import PlacedBuild, at_its_best, place
-from hydro.scenarios.results import Results, results_of
+from hydro.scenarios.results import Results, emergency_outs, results_of
 from hydro.search.batch.evaluate import Designs, designs_of
 from hydro.search.remedies.proof import Base, adds_up, prove_remedy
 from hydro.steady.operating_point import DRAWS_AIR, NONE, STEADY, OperatingPoint
@@ -244,6 +244,6 @@ def _shift(trial: _Trial, uncertain: Uncertain, end: str, designs: Designs, desi
 def _alike(found: Results, trial: _Trial, sample: dict[str, Any]) -> Results | None:
     """Return findings off the arrays as those of a lip, None where asked alone they might be others."""
     runs = found.answer.kind in (STEADY, DRAWS_AIR) and all(one.with_air is not None for one in found.overflows)
-    if not runs or [one.out for one in found.emergencies] != [one.out for one in trial.middle.emergencies]:
+    if not runs or [one.out for one in found.emergencies] != emergency_outs(trial.loop.build, found.answer, trial.middle):
         return None
     return replace(found, loop=trial.loop, sample=sample)

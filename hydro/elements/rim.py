@@ -13,7 +13,8 @@ tank, that of an elbow one elbow height under the lip.
 EN 12056-3:2000, Table 7 (circular outlets, flat sole; read in a transcription) gives kO D h^1.5/7500 and
 kO D^2 h^0.5/15000 in L/s and mm: Cw = 0.4545, Co = 0.606, which cross at h = D/2.
 Capacity is rated with that Cw; for where the level stands the band reaches to the thin plate's 0.62. Swirl without an
-anti-vortex fin lowers Co to 0.35 .. 0.40 (from memory); `fin: yes` says there is one. A strainer halves both (the standard's
+anti-vortex fin lowers Co (Illinois State Water Survey R.I. 65, abstract read), to 0.35 .. 0.40 (from memory); `fin: yes` says
+there is one. A strainer halves both (the standard's
 kO = 0.5) unless its own figure is given. Range of validity: side clearance of 5 % of D; H above some 5 mm, below it surface
 tension rules.
 
@@ -40,7 +41,8 @@ REST = 1e-6
 WEIR = Default("rim weir coefficient", 0.4545, 0.53, 0.62, "number",
                "EN 12056-3:2000 Table 7 (0.4545) to thin plate (0.62); capacity is rated with 0.4545", divides=True)
 ORIFICE = Default("rim orifice coefficient", 0.40, 0.606, 0.62, "number",
-                  "EN 12056-3:2000 Table 7 (0.606); 0.40 with swirl, from memory", divides=True)
+                  "EN 12056-3:2000 Table 7 (0.606); that a whirl lowers it, Illinois State Water Survey R.I. 65 (abstract read); "
+                  "how far, 0.40, from memory, no source", divides=True)
 FINNED = Default("rim orifice coefficient with fin", 0.58, 0.606, 0.62, "number",
                  "EN 12056-3:2000 Table 7 (0.606); a fin across the rim stops the swirl", divides=True)
 STRAINER = Default("strainer factor", 0.5, 0.5, 1.0, "number", "EN 12056-3:2000 Table 7, kO = 0.5 with strainer", divides=True)

@@ -57,12 +57,14 @@ class SurvivableHeight:
 class Surviving:
     """The heights, m above the datum: highest and lowest running line, and the level where returns must let in air.
 
-    The last two are not asked (None) of several tanks, boxes, sumps or pumps: each would need its own.
+    The last two are not asked (None) of several tanks, boxes, sumps or pumps: each would need its own. `higher` is the lowest
+    line for the faults that ask for one over the highest, None without such a fault: no line serves both.
     """
 
     highest: SurvivableHeight
     lowest: SurvivableHeight | None
     siphon_break: SurvivableHeight | None
+    higher: SurvivableHeight | None = None
 
 
 def stays_off_the_floor(base: Sound, effect: Effect) -> bool:
@@ -186,12 +188,15 @@ def surviving(base: Sound, faults: Sequence[Fault]) -> Surviving:
     if not len(network.uppers) == len(network.sumps) == len(network.pumps) == 1:
         return Surviving(highest, None, None)
     running = [fault for fault in faults if not fault.power_lost]
-    lowest = _limit(running, top if highest.level is None else highest.level, bottom,
-                    line_survives(base, keeps_pump_wet, False))
+    wet, higher = line_survives(base, keeps_pump_wet, False), None
+    lowest = _limit(running, top if highest.level is None else highest.level, bottom, wet)
+    if highest.level is not None and lowest.never:
+        asked = _limit(lowest.never, top, highest.level, wet)
+        higher = None if asked.free else asked
 
     def breaks_survive(fault: Fault, level: float) -> bool:
         return stays_off_the_floor(base, effect_of(with_breaks_at(base, level), (fault,)))
-    return Surviving(highest, lowest, _limit(faults, _lowest_lip(network), _mouth(network), breaks_survive))
+    return Surviving(highest, lowest, _limit(faults, _lowest_lip(network), _mouth(network), breaks_survive), higher)
 
 
 def sump_brim(network: Network) -> float:

@@ -210,26 +210,29 @@ def wet_drains(answer: OperatingPoint, drains: tuple[int, ...]) -> tuple[int, ..
     return tuple(k for k in drains if any(float(state.flows[k]) >= DRY for state in answer.states))
 
 
-def _emergencies(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near: Results | None) -> tuple[OverflowCase, ...]:
-    """Judge the dry drains of each tank with all its wet ones out: one cause may block what hangs in the same water.
+def emergency_outs(build: Build, answer: OperatingPoint, near: Results | None) -> list[tuple[int, ...]]:
+    """Return the wet drains of each tank that has several, and a dry one besides.
 
-    Under other picks the drains that are wet in the middle are out, so that the same is asked at every end.
+    Under other picks the drains that are wet in the middle come first, so that the same is asked at every end; behind them
+    those of tanks where another drain gets wet there.
     """
     assert answer.state is not None
+    network = answer.state.network
+    wet, asked = set(wet_drains(answer, network.drains)), set(asked_of(build, answer, network.drains))
+    stations = [drains for tank in network.tanks if asked & set(drains := drains_of(network, tank))]
+    outs = [(tuple(k for k in drains if k in wet), len(drains)) for drains in stations]
+    middle = [] if near is None else [one.out for one in near.emergencies]
+    return [*middle, *(out for out, drains in outs if 2 <= len(out) < drains and out not in middle)]
+
+
+def _emergencies(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near: Results | None) -> tuple[OverflowCase, ...]:
+    """Judge the dry drains of each tank with all its wet ones out: one cause may block what hangs in the same water."""
+    assert answer.state is not None
     network = loop.network(at_its_best(loop.build, sample), answer.state.network)
-    if near is not None:
-        outs = [one.out for one in near.emergencies]
-    else:
-        wet = set(wet_drains(answer, network.drains))
-        asked = set(asked_of(loop.build, answer, network.drains))
-        stations = [drains_of(network, tank) for tank in network.tanks]
-        outs = [tuple(k for k in drains if k in wet) for drains in stations if asked & set(drains)]
-        sizes = {out: len(drains) for out, drains in zip(outs, (one for one in stations if asked & set(one)), strict=True)}
-        outs = [out for out in outs if 2 <= len(out) < sizes[out]]
     line = max(float(state.pump_level) for state in answer.states)
     ready = {one.out: one.with_air for one in near.emergencies} if near is not None else {}
     return tuple(_overflow(with_drains_blocked(network, out), out, held_at(network, line), None, ready.get(out) or answer.state)
-                 for out in outs)
+                 for out in emergency_outs(loop.build, answer, near))
 
 
 def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Closing | None, near: State) -> OverflowCase:

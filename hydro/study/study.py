@@ -15,6 +15,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 
 from hydro.checks.assessment import Assessment, assess
+from hydro.checks.line_moves import Ends, line_moves
 from hydro.description.build import Build
 from hydro.errors import SolveError
 from hydro.faults.survivable_heights import Surviving, surviving
@@ -91,6 +92,11 @@ class Study:
     def blocked_line(self) -> float | None:
         """The highest level of the pump chamber (m above the ground) with no flood while every drain is blocked; None: none."""
         return blocked_line(self.assessment.results)
+
+    @cached_property
+    def line_moves(self) -> dict[str, Ends]:
+        """By how much each default moves the running line at the ends of its band, m; those that do not are left out."""
+        return line_moves(self.assessment)
 
     def courses(self, breaks: bool = True, valves: str = HOLDING) -> Courses:
         """Return a power cut and the power's return second by second, siphon breaks working or not, check valves in a state."""

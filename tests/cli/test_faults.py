@@ -34,6 +34,18 @@ def test_water_on_the_floor_is_exit_1(capsys):
     assert " in over the sump's bottom" in out
 
 
+def test_no_line_that_serves_both_is_said_with_its_reason(capsys):
+    """Where a fault asks for a higher line than another allows, one sentence says so, which ones, and what would serve both."""
+    main(["faults", case("worked-loop")])
+    told = " ".join(capsys.readouterr().out.split())
+    sentence = told.split("No line serves both: ")[1].split(" Siphon breaks")[0]
+    assert sentence.startswith("with drain 2: blocked the pump draws air or does not get through a restart below 345 mm, and ")
+    assert "branch 2: siphon break plugged allows no more than 301 mm;" in sentence
+    assert sentence.endswith("; a larger sump, less that comes down or a lower intake would.")
+    main(["faults", case("one-hole-180")])
+    assert "serves both" not in capsys.readouterr().out
+
+
 def test_json_has_every_row(capsys):
     """The JSON is plain, names every single fault and counts every choice of faults in its rows."""
     assert main(["faults", case("worked-loop"), "--pairs", "--json"]) == 1

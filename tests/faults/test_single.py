@@ -313,6 +313,23 @@ def test_the_lowest_line_survives_and_2_mm_less_do_not(name):
     assert not keeps_pump_wet(beyond, effect_of(beyond, (height.fault,)))
 
 
+def test_a_fault_may_ask_for_more_than_the_highest_line():
+    """Of the worked loop a blocked drain asks for a line over the highest; there the pump stays wet, 2 mm lower it does not."""
+    found, case = heights("worked-loop"), base("worked-loop")
+    asked = found.higher
+    assert asked.level > found.highest.level
+    assert {asked.fault, *asked.never} <= set(found.lowest.never)
+    assert asked.fault not in asked.never
+    there, beyond = at_line(case, asked.level), at_line(case, asked.level - BEYOND)
+    assert keeps_pump_wet(there, effect_of(there, (asked.fault,)))
+    assert not keeps_pump_wet(beyond, effect_of(beyond, (asked.fault,)))
+
+
+def test_where_one_line_serves_both_nothing_asks_for_more():
+    """Of a well-made build every fault that a line can help is helped below the highest line: nothing is said of a clash."""
+    assert heights("one-hole-180").higher is None
+
+
 @pytest.mark.parametrize("name", ["worked-loop", "demo", "floods"])
 def test_the_siphon_break_height_survives_and_2_mm_lower_do_not(name):
     """With every return letting in air there, each fault that can be helped stays off the floor; 2 mm lower one does not."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from hydro.checks import CheckKind
+from hydro.checks import HOLDS, CheckKind
 from hydro.checks.assessment import RunningLine
 from hydro.checks.overflow import remote
 from hydro.checks.pump import intake
@@ -35,7 +35,7 @@ def line_sentences(view: View) -> list[Sentence]:
         first = say("Draw it{where} at most {line} above {bottom}, {pumps} running.", where=_where(view, " ", ","),
                     line=height(wanted.safe, DOWN), pumps=view.pumps,
                     bottom=view.bottom(view.network.sump_of(view.network.pump_chamber)))
-    return [joined_sentences([first, _own_line(view, wanted), _low_line(view, wanted), _blocked_line(view, wanted)])]
+    return [joined_sentences([first, _own_line(view, wanted), _low_line(view, wanted) or _blocked_line(view, wanted)])]
 
 
 def line_details(view: View) -> list[Sentence]:
@@ -74,6 +74,10 @@ def _own_line(view: View, wanted: RunningLine) -> Sentence | str:
     gap = bound - own
     if 0.0 <= gap + 1e-6 < SIXTEENTH:
         return whose + "right at it."
+    if gap < 0.0 and all(check.verdict == HOLDS for check in view.assessment.of(CheckKind.POWER_CUT)):
+        # The check keeps its room in the middle of the bands and stays off the floor at their ends; the line keeps it there too.
+        return whose + say("{gap} above it. It fits still, with less room at the sump's rim than is wanted where figures are at "
+                           "their bad ends.", gap=height(-gap, UP))
     if gap < 0.0:
         return whose + say("{gap} too high.", gap=height(-gap, UP))
     return whose + say("{gap} below it{good}.", gap=height(gap, DOWN), good=", good" if _good(view) else "")
@@ -88,7 +92,7 @@ def _good(view: View) -> bool:
 
 
 def _low_line(view: View, wanted: RunningLine) -> Sentence | str:
-    """Return the warning that an intake in that chamber is hardly under water at the line, of the pump that asks for most."""
+    """Return that no line serves both a power cut and an intake in that chamber: the one that asks for the highest water."""
     line, network, results = _height(wanted), view.network, view.results
     asked = []
     for k in network.pumps:
@@ -98,8 +102,10 @@ def _low_line(view: View, wanted: RunningLine) -> Sentence | str:
     if line is None or not asked or line >= max(asked)[0]:
         return ""
     needed, at, name = max(asked)
-    return say("At {line} {who} may draw air: its intake, at {at}, asks for {needed} of water over it.", line=height(line, DOWN),
-               who="the pump" if view.pumps == "pump" else name, at=height(at), needed=height(needed - at, UP))
+    return say("No line serves both: above {line} a power cut leaves too little room, below {least} {who} may draw air, for its "
+               "intake, at {at}, asks for {needed} over it; a larger sump, less that comes down or a lower intake would.",
+               line=height(line, DOWN), least=height(needed, UP), who="the pump" if view.pumps == "pump" else name, at=height(at),
+               needed=height(needed - at, UP))
 
 
 def _blocked_line(view: View, wanted: RunningLine) -> Sentence | str:

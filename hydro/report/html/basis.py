@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from importlib.metadata import version
 
 from markupsafe import Markup
@@ -10,7 +10,7 @@ from markupsafe import Markup
 from hydro.checks.assessment import Assessment
 from hydro.quantities.tape import plain_band, unrounded
 from hydro.report.content.asked_back import asked_back_notes
-from hydro.report.content.assumed import Assumed, assumed, bore_of
+from hydro.report.content.assumed import LINE, Assumed, assumed, bore_of, line_ends
 from hydro.report.content.grouping import Grouping, few
 from hydro.report.content.influence import influences
 from hydro.report.content.not_judged import CAUTIONS, not_judged
@@ -27,7 +27,7 @@ def basis_section(study: Study, system: str) -> PageSection | None:
     """Return the section on what the page rests on."""
     assessment = study.assessment
     grouping = Grouping.by(assessment.build, assessment.build.one)
-    parts = [*_asked(assessment, grouping), *_assumed(assessment, system, grouping), *_moves(assessment, system),
+    parts = [*_asked(assessment, grouping), *_assumed(study, system, grouping), *_moves(assessment, system),
              *_beyond(assessment, system, grouping),
              page_paragraph(f"Made by sumpwright {version('sumpwright')}. Figures are worked out, not measured: what the "
                             f"tape, the bucket and the watch say on the spot goes before them.")]
@@ -43,16 +43,18 @@ def _asked(assessment: Assessment, grouping: Grouping) -> list[Markup]:
     return [subheading("Asked back"), items(entries)] if entries else []
 
 
-def _assumed(assessment: Assessment, system: str, grouping: Grouping) -> list[Markup]:
-    rows = [[bore_of(one, grouping) if one.kind == "catalogue" else one.name,
-             _value(one, system), KINDS.get(one.kind, one.kind), one.source] for one in assumed(assessment)]
+def _assumed(study: Study, system: str, grouping: Grouping) -> list[Markup]:
+    moves = line_ends(study)
+    rows = [[bore_of(one, grouping) if one.kind == "catalogue" else one.name, _value(one, system),
+             KINDS.get(one.kind, one.kind), one.source, _ends(moves.get(one.name, ()), "length", system, "no line")]
+            for one in assumed(study.assessment)]
     if not rows:
         return []
     return [subheading("Assumed"),
             page_paragraph("Not stated in the file, so taken from here; the section 'defaults' of the file overrides each "
-                           "by name."),
-            page_table("What was assumed, and where it comes from", ("what", "value (likely)", "kind", "source"), rows, (0, 2,
-                                                                                                                         3))]
+                           f"by name. {LINE}"),
+            page_table("What was assumed, and where it comes from", ("what", "value (likely)", "kind", "source", "line"), rows,
+                       (0, 2, 3))]
 
 
 def _value(one: Assumed, system: str) -> str:
@@ -72,10 +74,7 @@ def twice(told: Callable[[str], str], system: str) -> str:
 
 
 def _moves(assessment: Assessment, system: str) -> list[Markup]:
-    def ends_of(changes: tuple[float | None, float | None], dimension: str) -> str:
-        return " / ".join("-" if change is None else _signed(change, dimension, system) for change in changes)
-
-    rows = [[one.name, ends_of(one.flow, "flow"), ends_of(one.tank, "length"), ends_of(one.cut, "length")]
+    rows = [[one.name, _ends(one.flow, "flow", system), _ends(one.tank, "length", system), _ends(one.cut, "length", system)]
             for one in influences(assessment)]
     if not rows:
         return []
@@ -84,6 +83,10 @@ def _moves(assessment: Assessment, system: str) -> list[Markup]:
                            "middle. Measure the first ones better before anything else."),
             page_table("What an input changes, at its low / high end",
                        ("input", "flow", "tank's level", "sump's level after a power cut"), rows)]
+
+
+def _ends(changes: Sequence[float | None], dimension: str, system: str, none: str = "-") -> str:
+    return " / ".join(none if change is None else _signed(change, dimension, system) for change in changes)
 
 
 def _signed(change: float, dimension: str, system: str) -> str:

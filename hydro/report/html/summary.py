@@ -10,7 +10,7 @@ from hydro.checks.check import AT_LEAST, AT_MOST, COMFORT
 from hydro.report.content.answers import first_answers
 from hydro.report.content.check_figures import OVER, check_figures
 from hydro.report.content.sentences import Figure, Sentence, say, written
-from hydro.report.content.verdict_answers import by_verdict, in_order
+from hydro.report.content.verdict_answers import by_verdict, reason_of
 from hydro.report.content.view import View
 from hydro.report.html.markup import PageSection, items, join, page_paragraph, strong, subheading, tag, verdict_mark
 from hydro.report.terminal.check_table import EXPLAINED
@@ -41,7 +41,7 @@ def check_item(assessment: Assessment, check: Check, system: str) -> Markup:
     """Return a check in one sentence: what is asked, the value against its limit, what is left or missing, and why."""
     question = f"{check.question[:1].upper()}{check.question[1:]}"
     # A folded row and a verdict that was made worse carry reasons; figures in them are told in the system asked for.
-    why = f" ({check.because})" if check.because and not in_order(check) else ""
+    why = f" ({reason_of(check)})" if reason_of(check) else ""
     told = written(check_sentence(assessment, check), system, both=True)
     return join((verdict_mark(check.verdict, check.word), " ", f"{question}: {told}{why}."))
 

@@ -32,6 +32,8 @@ def fault_table_data(found: FaultTable, heights: Surviving | None) -> dict[str, 
                 "highest_line": _line(heights.highest, bottom_of(network, network.pump_chamber)),
                 "lowest_line": (None if heights.lowest is None else
                                 _line(heights.lowest, bottom_of(network, network.pump_chamber))),
+                "line_over_the_highest": (None if heights.higher is None else
+                                          _line(heights.higher, bottom_of(network, network.pump_chamber))),
                 "siphon_break": None if heights.siphon_break is None else _break(found, heights.siphon_break)},
             "rows": [_row(row, found.base.room) for row in found.rows], "hoses_off": _hoses(found)}
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from hydro.checks.line_moves import Ends
 from hydro.quantities.formatting import convert, unit_name
 from hydro.quantities.tape import mark, plain_band, unrounded
 from hydro.report.content.asked_back import asked_back_notes
-from hydro.report.content.assumed import Assumed, assumed, bore_of
+from hydro.report.content.assumed import LINE, Assumed, assumed, bore_of, line_ends
 from hydro.report.content.influence import influences, watched
 from hydro.report.content.view import View
 from hydro.report.terminal.layout import heading, listed, paragraph, table
@@ -13,12 +14,13 @@ from hydro.report.terminal.layout import heading, listed, paragraph, table
 
 def assumptions(view: View) -> list[str]:
     """Return what was assumed, with bands and sources, limits that nobody set, and what the file put in place."""
-    found, system = assumed(view.assessment), view.system
+    found, system, moves = assumed(view.assessment), view.system, line_ends(view.study)
     lines = heading("Assumed")
-    lines += paragraph("Not stated in the file, so taken from here; the section 'defaults' of the file overrides each by name.")
+    lines += paragraph("Not stated in the file, so taken from here; the section 'defaults' of the file overrides each by name."
+                       + (f" {LINE}" if moves else ""))
     for one in found:
         if one.kind in ("default", "catalogue"):
-            lines += listed(_entry(one, view))
+            lines += listed(_entry(one, view) + _line(moves.get(one.name), system))
     by_source: dict[str, list[str]] = {}
     for one in found:
         if one.kind == "limit":
@@ -40,6 +42,12 @@ def _entry(one: Assumed, view: View) -> str:
     likely = plain_band(one.low, one.high, one.dimension, view.system, digits)
     band = f" ({likely})" if likely else ""
     return f"{name} {unrounded(one.middle, one.dimension, view.system, digits)}{band}: {one.source}"
+
+
+def _line(ends: Ends | None, system: str) -> str:
+    """Return what the ends of a band do to the line, nothing where a tape cannot tell."""
+    told = ["no line" if end is None else _signed(end, "length", system) for end in ends or ()]
+    return "" if all(end == "0" for end in told) else f"; line {' / '.join(told)} {unit_name('length', system)}"
 
 
 def moves_most(view: View) -> list[str]:

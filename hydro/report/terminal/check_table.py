@@ -8,7 +8,7 @@ from hydro.checks.check import gravity
 from hydro.report.content.check_figures import check_figures
 from hydro.report.content.grouping import MANY
 from hydro.report.content.sentences import written
-from hydro.report.content.verdict_answers import in_order
+from hydro.report.content.verdict_answers import in_order, reason_of
 from hydro.report.content.view import View
 from hydro.report.terminal.layout import heading, paragraph, table_rows
 
@@ -34,8 +34,8 @@ def check_section(view: View) -> list[str]:
     lines = [*heading("Checks"), "", *head]
     for check, rows in zip(kept, rest, strict=True):
         lines += rows
-        if check.because and not in_order(check):
-            lines += paragraph(check.because, REASON)
+        if reason_of(check):
+            lines += paragraph(reason_of(check), REASON)
     lines += paragraph(EXPLAINED)
     left = [f"{title}: {len(alike[title]) - 1} more" for title in many]
     return lines + (paragraph(f"Not shown, none of them worse: {'; '.join(left)}.") if left else [])

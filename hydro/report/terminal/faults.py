@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from hydro.faults.effects import Effect
 from hydro.faults.levels import DROP, NOISY, SURGING
@@ -116,7 +117,8 @@ def _heights(network: Network, heights: Surviving, system: str) -> list[str]:
                                 "siphon breaks.")
     tank = network.waters[network.tank].body
     assert tank is not None
-    lines += labelled("Lowest line", *_line(heights.lowest, sump, system, False))
+    helped = heights.lowest if heights.higher is None else replace(heights.lowest, never=heights.higher.never)
+    lines += labelled("Lowest line", *_line(helped, sump, system, False), *_no_line_serves_both(heights, sump, system))
     level = heights.siphon_break.level
     if level is None:
         return lines + labelled("Siphon breaks", "No height of theirs survives a single fault.")
@@ -135,6 +137,17 @@ def _line(height: SurvivableHeight, bottom: float, system: str, highest: bool) -
     over = height.level - bottom
     told = tape_below(over, system) if highest else tape_above(over, system)
     return [f"{told} over the sump's bottom{_set_by(height)}.", *_never(height)]
+
+
+def _no_line_serves_both(heights: Surviving, bottom: float, system: str) -> list[str]:
+    """Return that a fault asks for a line over the highest, why, and what would serve; nothing where none does."""
+    most, least = heights.highest, heights.higher
+    if least is None or least.level is None or most.level is None or least.fault is None:
+        return []
+    allowed = f"{most.fault.who}: {fault_in_words(most.fault)}" if most.fault is not None else "the room in the sump"
+    return [f"No line serves both: with {least.fault.who}: {fault_in_words(least.fault)} the pump draws air or does not get "
+            f"through a restart below {tape_above(least.level - bottom, system)}, and {allowed} allows no more than "
+            f"{tape_below(most.level - bottom, system)}; a larger sump, less that comes down or a lower intake would."]
 
 
 def _set_by(height: SurvivableHeight) -> str:

@@ -6,13 +6,14 @@ import unicodedata
 from collections import Counter
 
 import pytest
-from report_cases import CASES, SURGING, SYSTEMS, assessed, every_case, studied, varied
+from report_cases import CASES, ROOT, SURGING, SYSTEMS, assessed, every_case, studied, varied
 
 from hydro.case import loads
 from hydro.checks import CheckKind
 from hydro.checks.assessment import assess
 from hydro.checks.check import COMFORT
 from hydro.faults.table import fault_table
+from hydro.report.html.summary import summary_section
 from hydro.report.terminal.report import text
 from hydro.scenarios.results import COMBINATIONS
 
@@ -203,11 +204,38 @@ def test_stopped_table_adds_up():
 
 
 def test_own_line_is_measured_against_the_safe_one():
-    """A line stated above the safe one is called too high, one below it below, each with its distance in whole millimetres."""
-    for stated, words in (("20 cm", "too high"), ("10 cm", "below it")):
+    """A line stated above the safe one is called too high, or above it while it still fits; one below it below; each with its
+    distance in whole millimetres."""
+    for stated, words in (("20 cm", "too high"), ("17 cm", "above it"), ("10 cm", "below it")):
         found = varied(("line: 20 cm", f"line: {stated}"))
         gap = 1000.0 * (found.wanted_line.safe - float(stated.split()[0]) / 100.0)
         assert f": {abs(math.floor(gap))} mm {words}." in beside("Felt-pen line", text(found, "metric"))
+
+
+def test_no_line_that_serves_both_is_said_in_one_sentence():
+    """Where a power cut allows a lower line than the intake asks for, text and page say so, both heights, and what would do."""
+    study = studied(ROOT / "cases" / "paludarium.yaml")
+    line, check = study.assessment.wanted_line.safe, study.assessment.check(CheckKind.INTAKE)
+    least = 0.040 + check.limit
+    assert line < least
+    told = [" ".join(text(study, "metric", full=full).split()) for full in (False, True)]
+    for report in (*told, " ".join(re.sub("<[^>]+>", "", str(summary_section(study, "metric").body)).split())):
+        sentence = report.split("No line serves both: ")[1].split(".")[0]
+        low, high = re.findall(r"(?:above|below) (\d+) mm", sentence)
+        assert (int(low), int(high)) == (math.floor(1000.0 * line), math.ceil(1000.0 * least))
+        assert sentence.endswith("a larger sump, less that comes down or a lower intake would")
+    assert "serves both" not in text(studied(ROOT / "cases" / "one-hole-180.yaml"), "metric", full=True)
+
+
+def test_a_coefficient_that_decides_is_tried_with_water():
+    """Where a coefficient of a rim decides a blocked drain, nobody is asked to measure it: close that drain, watch the tank."""
+    case = (ROOT / "cases" / "us-inch.yaml").read_text(encoding="utf-8")
+    dry = case[case.index("  - name: dry"):case.index("pump:\n")]
+    found = assess(loads(case.replace(dry, "")))
+    assert set(found.deciding) == {"rim orifice coefficient"}
+    told = beside("Measure", text(found, "metric"))
+    assert told == ("No ruler tells 'rim orifice coefficient': close 'port' by hand, pump running, a hand at the plug, and watch "
+                    "how high the tank rises.")
 
 
 def test_siphon_breaks_are_told_beside_what_counts():
