@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from hydro.checks import FAILS, HOLDS, UNSURE, Check
+from hydro.checks import FAILS, UNSURE, Check
 from hydro.checks.assessment import Assessment
 from hydro.checks.sensitivity import Shift, judged
 from hydro.quantities.uncertain import STATED, Uncertain
@@ -21,12 +21,13 @@ MOST = 3
 class Measure:
     """Figures that decide an unsure check, the one that weighs most first.
 
-    Known to be what they are in the middle of their bands, or better, they make the check hold. `fails_at` is the end of each at
-    which the check fails, 'low' or 'high', '' where that one alone does not fail it.
+    Known to be what they are in the middle of their bands, or better, they leave the check its `verdict` there, 'holds' or
+    'tight'. `fails_at` is the end of each at which the check fails, 'low' or 'high', '' where that one alone does not fail it.
     """
 
     inputs: tuple[Uncertain, ...]
     fails_at: tuple[str, ...]
+    verdict: str
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -40,11 +41,11 @@ class Measure:
 
 
 def measure_for(assessment: Assessment, check: Check, middle: Check) -> Measure | None:
-    """Return the fewest figures, at most `MOST`, that have to be known for an unsure check to hold; None where there are none.
+    """Return the figures, at most `MOST`, that have to be known for a check to be unsure no longer; None where there are none.
 
     `middle` is the check with every input in the middle of its band.
     """
-    if check.verdict != UNSURE or middle.verdict != HOLDS:
+    if check.verdict != UNSURE or middle.verdict == FAILS:
         return None
     left, known, there = list(assessment.shifts), list[Uncertain](), check
     while there.verdict == UNSURE and len(known) < MOST:
@@ -52,9 +53,9 @@ def measure_for(assessment: Assessment, check: Check, middle: Check) -> Measure 
         known.append(named)
         left = [shift for shift in left if shift.uncertain.name != named.name]
         there = judged(middle, left)
-    if there.verdict != HOLDS:
+    if there.verdict == UNSURE:
         return None
-    return Measure(tuple(known), tuple(_failing_end(assessment.shifts, one.name, check.key) for one in known))
+    return Measure(tuple(known), tuple(_failing_end(assessment.shifts, one.name, check.key) for one in known), there.verdict)
 
 
 def _failing_end(shifts: tuple[Shift, ...], name: str, key: str) -> str:

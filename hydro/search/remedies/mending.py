@@ -40,13 +40,13 @@ from hydro.steady.operating_point import NONE
 MANY = 12
 """Links of a build from which on each check is given its cheapest remedy only: every trial of it takes long."""
 
-FIRST_CHECKS, FIRST_TRIES = 3, 1
+FIRST_CHECKS, FIRST_TRIES = 3, 2
 """A first remedy is looked for before all others: for so many checks, the gravest first, among so many changes of a sort."""
 _SUMP = ("mouths up", "water: down", "break drilled")
 NEAR = {CheckKind.POWER_CUT: _SUMP, CheckKind.CUT_OVER_RIMS: _SUMP, CheckKind.SUMP_ROOM: _SUMP, CheckKind.INTAKE: ("water: up",),
         CheckKind.SUCTION: ("water: up",), CheckKind.SPEED: ("less", "wider"), CheckKind.ALL_BLOCKED: ()}
 """What a check is most often mended by, as the ends of what changes do; of all others a lip and one drain more."""
-OTHERS = ("one drain more", "lip down", "smaller")
+OTHERS = ("lip down", "one drain more", "smaller")
 
 
 @dataclass(slots=True)
@@ -120,9 +120,8 @@ def _first(work: _Finding, bad: Sequence[Check]) -> tuple[Check, Remedy] | None:
 
 
 def _far(check: Check, change: Change) -> bool:
-    """Whether a change is of another thing than a check's subject, or than the tank or drain that is named there."""
-    owner = change.what.partition(": ")[0]
-    return not check.subject.startswith(owner) and not owner.startswith(check.subject or " ")
+    """Whether a change is not one of the tank or pump that a check asks about."""
+    return not change.what.startswith(f"{check.subject}: ")
 
 
 def serves(change: Change, check: Check) -> bool:
@@ -170,13 +169,17 @@ def _pair(work: _Finding, check: Check) -> tuple[Remedy, ...]:
 
 
 def _shared(work: _Finding, here: RemedySet, found: list[RemedySet]) -> tuple[Remedy, ...]:
-    """Return a check's remedies, and, of kinds it has none of, those found for other checks that mend it, made smaller."""
+    """Return a check's remedies, and, of kinds it has none of, those found for other checks that mend it, made smaller.
+
+    Comfort that is mended along with something else needs none of its own.
+    """
     check, remedies = here.check, list(here.remedies)
+    if check.kind.stake == COMFORT:
+        return here.remedies
     known = {change.what: change for change in work.changes}
     for kind in KINDS:
         others = [remedy for one in found for remedy in one.remedies
-                  if remedy.kind == kind and check.key in remedy.mends and remedy.what in known
-                  and serves(known[remedy.what], check)]
+                  if remedy.kind == kind and check.key in remedy.mends and remedy.what in known]
         if not others or any(remedy.kind == kind and remedy.verdict == HOLDS for remedy in remedies):
             continue
         least_of = min(others, key=lambda remedy: (remedy.mark, remedy.what))

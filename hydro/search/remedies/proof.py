@@ -80,7 +80,7 @@ class Base:
     def _drawn_down(self, check: Check) -> bool:
         """Whether a check that did not hold, and does not, has lost of its margin."""
         there = self.checks.get(check.key)
-        if there is None or check.verdict == HOLDS or check.verdict != there.verdict:
+        if there is None or check.kind.stake == COMFORT or check.verdict == HOLDS or check.verdict != there.verdict:
             return False
         share = SHARE * max((abs(value) for value in (there.value, there.limit) if math.isfinite(value)), default=0.0)
         return there.margin - check.margin > (NOTICED if check.dimension == "length" else share)
