@@ -14,6 +14,7 @@ from itertools import islice, product
 from typing import Any
 
 from hydro.checks import FAILS, HOLDS, IN_DOUBT, Check, CheckKind, checks_of
+from hydro.checks.check import COMFORT
 from hydro.errors import HydroError
 from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
@@ -95,18 +96,26 @@ class Searched:
 
 
 def judge_checks(goals: Goals, checks: Iterable[Check]) -> tuple[tuple[str, ...], int]:
-    """Return the checks that rule a design out, and how many are in doubt."""
+    """Return the checks that rule a design out, and how many are in doubt.
+
+    Comfort rules nothing out but where it is asked for: a brisk return or a gurgle counts as a doubt, however loud.
+    """
     missed: dict[str, None] = {}
     doubts = 0
     for check in checks:
         if check.kind is CheckKind.STEADY and check.verdict == FAILS:
             return (check.question,), 0  # of one that does not run there is nothing else to say
-        if check.verdict == FAILS:
+        if check.verdict == FAILS and rules_out(goals, check):
             missed[check.question] = None
         elif check.verdict != HOLDS and goals.asks(check):
             missed[f"{check.question} (asked to hold, is in doubt)"] = None
-        doubts += check.verdict in IN_DOUBT
+        doubts += check.verdict in IN_DOUBT or (check.verdict == FAILS and not rules_out(goals, check))
     return tuple(missed), doubts
+
+
+def rules_out(goals: Goals, check: Check) -> bool:
+    """Whether a check that fails rules a design out: on floor and pump each does, on comfort what the goals ask."""
+    return check.kind.stake != COMFORT or goals.asks(check)
 
 
 def judge_design(results: Results, goals: Goals, scale: DesignScale, topology: Topology, number: int, choice: Choice) -> Judged:
