@@ -25,8 +25,13 @@ INCH = 0.0254
 FAILING = sorted(path.stem for path in (ROOT / "cases").glob("*.yaml") if "# Verdict: fails." in path.read_text(encoding="utf-8"))
 """Every case in which a check fails, by its own words."""
 assert len(FAILING) >= 6, FAILING
-UNMENDED = {("shared-stack", "blocked lower emergency"), ("shared-stack", "all blocked upper")}
-"""Failing checks for which no single change and no pair is offered."""
+NONE = {("shared-stack", "all blocked upper")}
+"""Failing checks that have no remedy. The upper tank's only drain ends in a choked stack, and one more like it ends there too: with
+both shut the pump sends more up than the room over its lip. A line of its own down to the sump would do, which no change of a
+figure in the file makes."""
+LESS_BAD = NONE | {("shared-stack", "blocked lower emergency")}
+"""Failing checks that nothing makes hold. What the stack does not take rises in the lower tank's overflow; with its emergency drain
+blocked one more drain like it takes that, but whether it does hangs on the rims' coefficient: unsure, and said so."""
 
 
 def text_of(name: str) -> str:
@@ -50,7 +55,7 @@ def test_every_failing_check_of_a_case_is_mended_by_writing_what_is_printed(name
     assert result.rows
     for one in result.rows:
         assert one.check.verdict == FAILS
-        if (name, one.check.key) not in UNMENDED:
+        if (name, one.check.key) not in LESS_BAD:
             assert any(there.verdict == HOLDS and there.edits for there in one.remedies)
         for there in one.remedies:
             if not there.edits:
@@ -59,7 +64,7 @@ def test_every_failing_check_of_a_case_is_mended_by_writing_what_is_printed(name
             assert text == applied(text_of(name), there.edits)
             after = {row.key: row for row in assess(loads(text, f"cases/{name}.yaml")).checks}
             assert after[one.check.key].verdict == there.verdict in (HOLDS, *IN_DOUBT)
-            assert worse_on_floor_or_pump(before, after) <= set(there.costs)
+            assert worse_on_floor_or_pump(before, after) == set()
             assert {key for key in there.mends if after[key].verdict != HOLDS} == set()
 
 
@@ -76,7 +81,7 @@ def test_one_tape_mark_less_is_not_enough(name):
     result = mended(name)
     changes = {change.what: change for change in changes_of(place(result.build))}
     for one in result.rows:
-        assert bool(one.remedies) is ((name, one.check.key) not in UNMENDED)
+        assert bool(one.remedies) is ((name, one.check.key) not in NONE)
         there = one.remedies[0] if one.remedies else None
         if there is not None and there.mark and there.what in changes:
             less = {row.key: row for row in assess(changes[there.what].at(there.mark - 1).build).checks}
