@@ -9,10 +9,11 @@ from functools import cache
 import pytest
 from builds import above, drain, found, item, loop, pump, uncertain, way, worked
 from many_builds import sump, two_sumps
+from report_cases import ROOT, assessed
 from rooms import room
 
 from hydro import assess
-from hydro.checks import FAILS, HOLDS, TIGHT, UNSURE, CheckKind
+from hydro.checks import FAILS, HOLDS, TIGHT, UNSURE, CheckKind, checks_of
 from hydro.checks.assessment import Assessment
 from hydro.checks.check import COMFORT, RANK
 from hydro.description.build import Build, Drain, Height
@@ -21,6 +22,8 @@ from hydro.scenarios.placed_build import place
 from hydro.scenarios.running_line import highest_line
 from hydro.search.remedies import KINDS, Remedy, RemedyReport, Step, changes_of, failing, find_remedies
 from hydro.search.remedies import mending as mending_module
+from hydro.search.remedies.change import with_numbers
+from hydro.search.remedies.measures import measure_for
 from hydro.search.remedies.pumps import pump_changes
 from hydro.search.remedies.search import least, least_passing
 
@@ -288,18 +291,25 @@ def test_a_nicety_asks_for_no_large_change():
         assert not what[there.what].joint
 
 
-def test_what_is_measured_decides():
-    """An unsure check whose figures are known to be in the middle of their bands has the verdict that is told, and not before."""
-    build = banded(worked(overrides={**worked().overrides, "sweep number": Uncertain.exact(0.3, "sweep number")}))
-    result = find_remedies(build, keys=("blocked drain 2", "overflow"))
-    unsure = [one for one in result.rows if one.check.verdict == UNSURE]
-    for one in unsure:
-        assert one.measure is not None
-        known = {name: Uncertain.exact(middle.middle, name) for name, middle in
-                 ((uncertain.name, uncertain) for uncertain in one.measure.inputs)}
-        there = assess(replace(build, overrides={**build.overrides, **known}))
-        assert {row.key: row.verdict for row in there.checks}[one.check.key] == one.measure.verdict
-    assert unsure
+@pytest.mark.parametrize("name", ["spray-bar", "us-inch"])
+def test_what_is_measured_decides(name):
+    """An unsure check has the verdict that is told once the figures named are known to be in the middle of their bands."""
+    assessment = assessed(ROOT / "cases" / f"{name}.yaml")
+    build, middle = assessment.build, {row.key: row for row in checks_of(assessment.results)}
+    check = next(row for row in assessment.checks if row.verdict == UNSURE)
+    measure = measure_for(assessment, check, middle[check.key])
+    assert measure is not None
+    assert measure.names[0] == check.decided_by
+    known = {one.name: Uncertain.exact(one.middle, one.name) for one in measure.inputs}
+    there = assess(replace(with_numbers(build, known), overrides={**build.overrides, **known}))
+    assert {row.key: row.verdict for row in there.checks}[check.key] == measure.verdict
+
+
+def test_nothing_is_measured_where_a_change_is_needed():
+    """A check that fails in the middle, or holds, has no figure to measure: only one that is unsure has."""
+    assessment = assess(flooding())
+    middle = {row.key: row for row in checks_of(assessment.results)}
+    assert {measure_for(assessment, row, middle[row.key]) for row in assessment.checks if row.verdict != UNSURE} == {None}
 
 
 def test_the_first_remedy_is_told_before_the_others_are_looked_for():
