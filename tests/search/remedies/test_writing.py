@@ -128,7 +128,7 @@ CASES = sorted(path.stem for path in (ROOT / "cases").glob("*.yaml"))
 def test_whole_lines_paste_and_read_back(name):
     """Of each sort of change that a case allows one mark, its whole lines pasted over those named, reads as the changed build."""
     text, file = text_of(name), str(ROOT / "cases" / f"{name}.yaml")
-    seen: set[str] = set()
+    seen, written = set[str](), 0
     for number, change in enumerate(changes_of(place(loads(text, file)))):
         sort = change.what.rpartition(": ")[2]
         if sort in seen:
@@ -136,12 +136,13 @@ def test_whole_lines_paste_and_read_back(name):
         seen.add(sort)
         made = change.at(number * 7 % len(change.marks))
         edits = edits_for(text, file, made.writes, made.build)
+        written += bool(edits)
         if edits:
             lines = whole_lines(text, edits)
             assert pasted(text, lines) == applied(text, edits)
             again = loads(pasted(text, lines), file)
             assert sorted(figures(again)) == pytest.approx(sorted(figures(made.build)), rel=1e-6, abs=1e-9)
-    assert seen
+    assert written >= 0.7 * len(seen) > 0
 
 
 def figures(build: Build) -> list[float]:
