@@ -40,7 +40,8 @@ Told = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A design in the middle of every band: `missed` are the checks that rule it out, `doubts` how many are in doubt.
+    """A design in the middle of every band: `missed` are the checks that rule it out, `doubts` how many are in doubt, `loud` how
+    many on comfort fail.
 
     `weighed` is None for one that is ruled out; `ran` says whether it has a steady way to run.
     """
@@ -51,6 +52,7 @@ class Judged:
     doubts: int
     weighed: Weighed | None
     ran: bool = False
+    loud: int = 0
 
 
 @dataclass(slots=True)
@@ -70,6 +72,12 @@ class Searched:
         return [one for one in self.judged if one.weighed is not None]
 
     @property
+    def calmest(self) -> list[Judged]:
+        """The passing designs of which the fewest checks on comfort fail: none does as long as one is calm."""
+        least = min((one.loud for one in self.good), default=0)
+        return [one for one in self.good if one.loud == least]
+
+    @property
     def names(self) -> tuple[str, ...]:
         """The figures that every passing design has."""
         good = self.good
@@ -81,8 +89,8 @@ class Searched:
         return [tidy(one.weighed.costs(names)) for one in good if one.weighed is not None]
 
     def front(self) -> list[Judged]:
-        """Return the passing designs that none beats in everything, of equal ones one."""
-        good = self.good
+        """Return the calmest passing designs that none beats in everything, of equal ones one."""
+        good = self.calmest
         return [good[k] for k in front(self.costs(good), [one.doubts for one in good])]
 
     def reasons(self) -> list[tuple[str, int, int]]:
@@ -98,7 +106,7 @@ class Searched:
 def judge_checks(goals: Goals, checks: Iterable[Check]) -> tuple[tuple[str, ...], int]:
     """Return the checks that rule a design out, and how many are in doubt.
 
-    Comfort rules nothing out but where it is asked for: a brisk return or a gurgle counts as a doubt, however loud.
+    Comfort rules nothing out but where it is asked for: it puts designs in their order, and counts as a doubt, however loud.
     """
     missed: dict[str, None] = {}
     doubts = 0
@@ -124,8 +132,9 @@ def judge_design(results: Results, goals: Goals, scale: DesignScale, topology: T
     missed, doubts = judge_checks(goals, checks)
     if not missed and not results.stopped:
         missed = (NOT_RUN,)
+    loud = sum(check.verdict == FAILS and check.kind.stake == COMFORT for check in checks)
     weighed = None if missed else scale.weigh(results, topology.numbers(choice), [check for check in checks if goals.asks(check)])
-    return Judged(number, choice, missed, doubts, weighed, bool(results.stopped))
+    return Judged(number, choice, missed, doubts, weighed, bool(results.stopped), loud)
 
 
 class Search:

@@ -180,7 +180,7 @@ def _listed(searched: Searched, chosen: list[Judged]) -> list[tuple[Judged, str]
     if not chosen:
         return []
     listed = [(chosen[k], why) for k, why in short_list(searched.costs(chosen), MOST + SPARE)]
-    good = searched.good
+    good = searched.calmest
     left = [one for one in good if one not in chosen]
     while left and len(listed) < LEAST:
         after = [left[k] for k in front(searched.costs(left), [one.doubts for one in left])]
