@@ -30,6 +30,12 @@ def say(line: str) -> None:
         drop(2)
 
 
+def print_now(text: str) -> None:
+    """Print what is known by now, without waiting for the rest; OSError where the output cannot be printed."""
+    sys.stdout.write(text)
+    sys.stdout.flush()
+
+
 def flush() -> None:
     """Print what is still in the buffers; OSError where the output cannot be printed."""
     try:

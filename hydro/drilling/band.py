@@ -1,7 +1,8 @@
 """How much freedom the height of a hole has: first of the lip, then of the hole.
 
-A lip is good where the whole assessment, asked with the lip there and the tape's tolerance to both sides, has no check worse than
-for the build as it is described (`hydro.drilling.lips`). From the described lip outward the first lips that are not good bound
+A lip is good where the whole assessment, asked with the lip there and the tape's tolerance to both sides, has no check on floor
+or pump worse than for the build as it is described (`hydro.drilling.lips`); comfort forbids no hole. From the described lip
+outward the first lips that are not good bound
 an interval [L, H]. A guess walks outward; where it turns the whole question is asked. That tells what the bands cost each check
 there, which makes the next guess better, until a lip was asked in whole and is good and the next one, `FINE` on, is not. Both
 ends are looked for together.

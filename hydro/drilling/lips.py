@@ -1,4 +1,4 @@
-"""Whether a lip that stands higher or lower is good: no check of the whole assessment is worse there than as described.
+"""Whether a lip that stands higher or lower is good: no check on floor or pump is worse there than as described.
 
 Two questions. A guess takes the middle of every band and from each check's margin what the bands took from it where that is
 known: some milliseconds. The whole question moves every input to both of its ends, as `hydro.checks.sensitivity` does, the tape's
@@ -166,7 +166,7 @@ class Lips:
 
     def _ask_alone(self, higher: float) -> Told:
         key = self.guess(higher) or next((told.worse for told in self.told.values() if told.worse in self.base.checks), "")
-        key = key if key in self.base.checks else next(iter(self.base.checks))
+        key = key if key in self.base.checks else next(key for key in self.base.checks if not self.base.about_comfort(key))
         return Told(
             prove_remedy(self.base, with_lip(self.assessment.build, self.lip, higher), key, self.base.verdict(key)).stopped_by
         )

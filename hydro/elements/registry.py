@@ -10,6 +10,7 @@ import importlib
 import pkgutil
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 from hydro.description.build import Height, Item
@@ -103,10 +104,16 @@ def register(kind: Kind) -> Kind:
 
 def load_all() -> dict[str, Kind]:
     """Import every module of `hydro.elements`, so that each has registered, and return the registry."""
+    _import_all()
+    return KINDS
+
+
+@cache
+def _import_all() -> None:
+    """Import the modules once: every network asks for the registry, and looking through the folder takes milliseconds."""
     package = importlib.import_module("hydro.elements")
     for module in pkgutil.iter_modules(package.__path__):
         importlib.import_module(f"hydro.elements.{module.name}")
-    return KINDS
 
 
 def family(name: str) -> dict[str, Kind]:

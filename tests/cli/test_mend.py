@@ -8,7 +8,7 @@ import pytest
 from report_cases import ROOT
 
 from hydro import assess, loads
-from hydro.search.remedies import Edit, applied
+from hydro.search.remedies import Edit, WholeLine, applied, pasted
 from hydro.search.remedies import mending as search
 from hydro_cli.main import main
 
@@ -19,14 +19,36 @@ def case(name):
 
 
 def test_a_flood_is_told_with_its_remedies(capsys):
-    """The flooding case ends with 1 and says to raise the mouth, where that stands in the file, and what it was; 80 columns."""
+    """The flooding case ends with 1 and says to raise the mouth, with the whole line to paste; all else fits 80 columns."""
     assert main(["mend", case("floods")]) == 1
     captured = capsys.readouterr()
     assert captured.err == ""
     assert "FAILS: power cut" in captured.out
     assert re.search(r"Move the mouth of return 1 up by \d+ mm, to \d+ mm below the tank rim\.", captured.out)
-    assert re.search(r"line 23: end: \d+ mm below tank rim \(was: 30 cm below tank rim\)", captured.out)
-    assert max(map(len, captured.out.splitlines())) <= 80
+    line = re.search(r"In place of line 23:\n(.*)\n", captured.out)[1]
+    assert re.fullmatch(r"  - \{line: \[pipe 32 PN10 60 cm, elbow 90\], end: \d+ mm below tank rim, points: down\}", line)
+    with open(case("floods"), encoding="utf-8") as file:
+        text = file.read()
+    rows = assess(loads(pasted(text, [WholeLine(23, line)]))).checks
+    assert {row.key: row.verdict for row in rows}["power cut"] == "holds"
+    own = [row for row in captured.out.splitlines() if not row.lstrip().startswith(("- {", "inlet"))]
+    assert max(map(len, own)) <= 80
+
+
+def test_remedies_are_printed_as_they_are_found(monkeypatch):
+    """The verdict and a first remedy are printed, and sent on, before the first check is searched through."""
+    printed, sent = [], []
+    monkeypatch.setattr(sys.stdout, "write", printed.append)
+    monkeypatch.setattr(sys.stdout, "flush", lambda: sent.append(len(printed)))
+    seen = []
+
+    def stopped(work, row, few):
+        seen.append("".join(printed[:sent[-1]]))
+        raise KeyboardInterrupt
+    monkeypatch.setattr(search, "_remedies", stopped)
+    assert main(["mend", case("floods")]) == 130
+    assert "1 check on floor and pump fails" in seen[0]
+    assert re.search(r"First found\s+Move the mouth of return 1 up by \d+ mm", seen[0])
 
 
 def test_json_can_be_applied(capsys):
@@ -45,10 +67,13 @@ def test_json_can_be_applied(capsys):
 
 
 def test_no_failure_is_exit_0(capsys):
-    """Where nothing fails the command ends with 0, and says how many are in doubt and what is found for them."""
+    """Where all holds but comfort the command ends with 0, counts comfort by itself, and names no check of it in doubt."""
     assert main(["mend", case("demo")]) == 0
     told = " ".join(capsys.readouterr().out.split())
-    assert "0 checks fail, 3 are in doubt. For 3 of them a change was found" in told
+    assert "Every check on floor and pump holds. 3 on comfort could be better." in told
+    assert "in doubt." not in told
+    assert "BRISK: speed in the returns" in told
+    assert "line: [hose 32 mm about 150 cm, ball valve 65 % open, tee branch]" in told
 
 
 @pytest.mark.parametrize(("text", "code"), [("tank: 3", 2), (None, 2)])
@@ -103,4 +128,4 @@ def test_units_may_be_chosen(capsys, tmp_path):
     assert capsys.readouterr().out == ""
     told = " ".join(report.read_text(encoding="utf-8").split())
     assert re.search(r"Move the mouth of return 1 up by [\d/-]+ in, to [\d/-]+ in below the tank rim", told)
-    assert re.search(r"end: \d+ mm below tank rim \(was: 30 cm below tank rim\)", told)
+    assert re.search(r"end: \d+ mm below tank rim, points: down", told)

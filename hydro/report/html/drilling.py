@@ -119,9 +119,9 @@ def _freedom(sheet: DrillingSheet, one: PanelSheet) -> Markup:
             none.append(f"no hole is given for {hole.name}: what its checks ask and what the edges of the panel leave have no "
                         "height in common")
         rows += [_setting(hole, setting, sheet.system) for setting in settings_of(hole, band, sheet.system)]
-    made = page_table("Freedom of the heights: between lowest and highest there is a setting with which no check is worse "
-                      "than as described, every input at either end and the tape off by what it is good for; all else as "
-                      "described",
+    made = page_table("Freedom of the heights: between lowest and highest there is a setting with which no check on "
+                      "floor or pump is worse than as described, every input at either end and the tape off by what it is good "
+                      "for; all else as described",
                  ("Hole", "Centre below the rim", "Elbow from upright", "Lowest point of its lip below the rim",
                   "Middle of its lip below the rim", "Beyond it"), rows, words=(0, 5))
     return join([made, items(none)])

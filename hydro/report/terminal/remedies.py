@@ -3,86 +3,195 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from hydro import __version__
-from hydro.checks import FAILS, HOLDS, IN_DOUBT, Check
+from hydro.checks import FAILS, HOLDS, IN_DOUBT, Check, CheckKind
 from hydro.checks.assessment import Assessment
+from hydro.checks.check import COMFORT
 from hydro.description.build import Build
 from hydro.report.terminal.check_table import check_cells
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, wrap
-from hydro.search.remedies import KINDS, Edit, Remedy, RemedyReport, RemedySet
+from hydro.search.remedies import KINDS, Measure, Remedy, RemedyReport, RemedySet, Step
 
-FORMAT = 1
+FORMAT = 2
 """Raised when a key changes its meaning or goes."""
+_COMFORT = tuple(kind.word for kind in CheckKind if kind.stake == COMFORT)
 NOTES = (
-    "Cheapest to do first: the felt pen or water, a valve, an elbow, a saw, a hole, wider pipe, another pump, another sump. Of "
-    "each kind the smallest change there is, to the tape's next mark: every check was asked again with it, every figure at both "
-    "ends of its band, and none came out worse than before. Each is meant alone; two at once are to be asked again. What is the "
-    "same as a thing that changes gets its old value written out, so that it stays as it is.",
+    "Cheapest to do first: what to measure, the felt pen or water, a valve, an elbow, a saw, a hole, wider pipe, one drain more, "
+    "another pump, another sump. Of each kind the smallest change there is, to the tape's next mark: every check was asked again "
+    "with it, every figure at both ends of its band. None on floor and pump came out worse than before, and none in doubt has "
+    "less left. Each is meant alone; two at once are to be asked again. What is the same as a thing that changes gets its old "
+    "value written out, so that it stays as it is.",
     "The bores of new pipe are those of a catalogue, the others are in proportion: measure what is bought. Drilling glass, mains "
     "and a full tank's weight are for those who are trained for them; local codes come first.")
 
 
 def remedies_text(found: RemedyReport, units: str | None = None) -> str:
     """Return what was found as text."""
-    build = found.build
-    system = units or build.units
-    lines = wrap(build.title or "A build", 80)[:3]
-    if build.file:
-        lines.append(clean(build.file))
-    lines += ["", *labelled("Answer", *_answer(found))]
+    told: list[str] = []
+    writer = RemediesText(told.append, units)
+    writer.heard(Step(found.assessment))
+    for row in found.rows:
+        writer.heard(Step(found.assessment, row))
+        for remedy in row.remedies:
+            writer.heard(Step(found.assessment, row, remedy))
+    writer.end(found)
+    return "".join(told)
+
+
+@dataclass(slots=True)
+class RemediesText:
+    """Writes what is found step by step, as it is found; `write` takes whole lines."""
+
+    write: Callable[[str], None]
+    units: str | None = None
+    told: set[tuple[str, str]] = field(default_factory=set)
+    mended: dict[str, str] = field(default_factory=dict)
+    last: str = ""
+
+    def heard(self, step: Step) -> None:
+        """Write one step."""
+        system = self.units or step.assessment.build.units
+        if step.row is None:
+            self._lines(_head(step.assessment))
+        elif step.remedy is None:
+            self._close()
+            self._lines(_check(step.assessment, step.row, system))
+            self.last = step.row.check.key
+        elif step.first:
+            self._lines(labelled("First found", f"{_capital(step.remedy.said(system))}. For: {step.row.check.question}."))
+        else:
+            self.told.add((step.row.check.key, step.remedy.what))
+            self.mended = {key: step.remedy.said(system) for key in step.remedy.mends} | self.mended
+            self.last = ""
+            self._lines(_remedy_lines(step.assessment, step.remedy, step.row.check, system))
+
+    def end(self, found: RemedyReport) -> None:
+        """Write what can be said only when the search is through."""
+        self._close()
+        system = self.units or found.build.units
+        for row in found.rows:
+            late = [remedy for remedy in row.remedies if (row.check.key, remedy.what) not in self.told]
+            lines = [line for remedy in late for line in _remedy_lines(found.assessment, remedy, row.check, system)]
+            self._lines([*heading(f"{row.check.word.upper()}, again: {row.check.question}")[:2], *lines] if lines else [])
+        self._lines(_end(found, system))
+
+    def _close(self) -> None:
+        """Say of a check that was begun that nothing was found for it."""
+        if self.last in self.mended:
+            self._lines(paragraph(f"What is told further up mends it: {self.mended[self.last]}.", 2, 2))
+        elif self.last:
+            self._lines(paragraph("No single change of those that were tried does it."))
+        self.last = ""
+
+    def _lines(self, lines: Sequence[str]) -> None:
+        if lines:
+            self.write("\n".join(lines) + "\n")
+
+
+def most_at_once(found: RemedyReport) -> Remedy | None:
+    """Return the remedy that helps most checks that fail, then most others, then the cheaper one; None without any.
+
+    Of checks on floor and pump only: comfort is not worth a large change.
+    """
+    at_stake = {check.key for check in found.assessment.checks if check.kind.stake != COMFORT}
+    remedies = [remedy for row in found.rows if row.check.key in at_stake for remedy in row.remedies]
+    failing = {check.key for check in found.assessment.checks if check.verdict == FAILS} & at_stake
+
+    def weight(one: Remedy) -> tuple[int, int, int, int]:
+        helped, mended = {*one.mends, *one.betters}, set(one.mends)
+        return len(failing & helped), len(failing & mended), len(at_stake & mended), -KINDS.index(one.kind)
+    best = max(remedies, key=weight, default=None)
+    return best if best is not None and len(at_stake & {*best.mends, *best.betters}) > 1 else None
+
+
+def _head(assessment: Assessment) -> list[str]:
+    lines = wrap(assessment.build.title or "A build", 80)[:3]
+    if assessment.build.file:
+        lines.append(clean(assessment.build.file))
+    return [*lines, "", *labelled("Answer", *_answer(assessment))]
+
+
+def _answer(assessment: Assessment) -> list[str]:
+    if assessment.answer.state is None:
+        return [f"It does not run: {assessment.answer.reason}. What holds after a change cannot be said."]
+    if all(check.verdict == HOLDS for check in assessment.checks):
+        return ["Every check holds: nothing to mend."]
+    comfort = sum(check.verdict != HOLDS for check in assessment.checks if check.kind.stake == COMFORT)
+    fail, doubt = (sum(check.verdict in words for check in assessment.checks if check.kind.stake != COMFORT)
+                   for words in ((FAILS,), IN_DOUBT))
+    if not fail and not doubt:
+        told = "Every check on floor and pump holds."
+    else:
+        told = f"{fail} {'check' if fail == 1 else 'checks'} on floor and pump {'fails' if fail == 1 else 'fail'}, " \
+               f"{doubt} {'is' if doubt == 1 else 'are'} in doubt."
+    return [told, *([f"{comfort} on comfort could be better."] if comfort else [])]
+
+
+def _end(found: RemedyReport, system: str) -> list[str]:
+    lines = [""] if found.rows else []
     if not found.complete:
         lines += labelled("Stopped", f"after {len(found.rows)} of {found.asked} checks; the others were not asked.")
     if found.cheapest:
         lines += labelled("Cheapest only", "The build is large: each check gets the remedies of the cheapest kind that has one.")
-    if (most := most_at_once(found)) is not None and len(most.mends) + len(most.betters) > 1:
+    if found.rows and found.assessment.answer.state is not None:
+        lines += labelled("Found", *_found(found))
+    if (most := most_at_once(found)) is not None:
         lines += labelled("Most at once", f"{_capital(most.said(system))}. It mends {', '.join(most.mends)}"
                           + (f"; {', '.join(most.betters)} then in doubt" if most.betters else "") + ".")
-    for mending in found.rows:
-        lines += _mending(found.assessment, mending, system)
-    if any(mending.remedies for mending in found.rows):
+    if any(row.remedies for row in found.rows):
         lines.append("")
         for note in NOTES:
             lines += paragraph(note, 0)
-    return "\n".join(lines) + "\n"
+    return lines
 
 
-def most_at_once(found: RemedyReport) -> Remedy | None:
-    """Return the remedy that helps most checks that fail, then most others, then the cheaper one; None without any."""
-    remedies = [remedy for mending in found.rows for remedy in mending.remedies]
-    failing = {check.key for check in found.assessment.checks if check.verdict == FAILS}
-    return max(remedies, key=lambda one: (len(failing & {*one.mends, *one.betters}), len(failing & set(one.mends)),
-                                          len(one.mends), -KINDS.index(one.kind)), default=None)
+def _found(found: RemedyReport) -> list[str]:
+    said, mends = [], {key for one in found.rows for remedy in one.remedies for key in remedy.mends}
+    for comfort, named in ((False, "on floor and pump"), (True, "on comfort")):
+        rows = [one for one in found.rows if (one.check.kind.stake == COMFORT) is comfort]
+        if rows:
+            mended = sum(one.check.key in mends for one in rows)
+            bettered = sum(bool(one.remedies) and one.check.key not in mends for one in rows)
+            more = f", and {bettered} more fail{'s' if bettered == 1 else ''} no longer" if bettered else ""
+            measured = sum(not one.remedies and one.check.key not in mends and one.measure is not None for one in rows)
+            more += f"; of {measured} more a figure has to be measured" if measured else ""
+            said.append(f"For {mended} of the {len(rows)} {named} a change that makes {'it' if mended == 1 else 'them'} "
+                        f"hold{more}.")
+    left = [one.check.key for one in found.rows if not one.remedies and one.measure is None and one.check.key not in mends]
+    return [*said, *([f"No single change does it for: {', '.join(left)}."] if left else [])]
 
 
-def _answer(found: RemedyReport) -> list[str]:
-    if found.assessment.answer.state is None:
-        return [f"It does not run: {found.assessment.answer.reason}. What holds after a change cannot be said."]
-    if not found.asked:
-        return ["Every check holds: nothing to mend."]
-    counts = [sum(check.verdict in words for check in found.assessment.checks) for words in ((FAILS,), IN_DOUBT)]
-    mended = sum(any(remedy.verdict == HOLDS for remedy in one.remedies) for one in found.rows)
-    bettered = sum(bool(one.remedies) for one in found.rows) - mended
-    fails = "check fails" if counts[0] == 1 else "checks fail"
-    told = f"{counts[0]} {fails}, {counts[1]} are in doubt. For {mended} of them a change was found that makes it hold"
-    told += f", and {bettered} more fail no longer." if bettered else "."
-    left = [one.check.key for one in found.rows if not one.remedies]
-    return [told, *([f"No single change does it for: {', '.join(left)}."] if left else [])]
+def _check(assessment: Assessment, row: RemedySet, system: str) -> list[str]:
+    check = row.check
+    lines = [*heading(f"{check.word.upper()}: {check.question}")[:2], *paragraph(_stands(assessment, check, system))]
+    return lines if row.measure is None else [*lines, *paragraph(f"- {_measure(row.measure)}", 2, 2)]
 
 
-def _mending(assessment: Assessment, mending: RemedySet, system: str) -> list[str]:
-    row = mending.check
-    lines = heading(f"{row.verdict.upper()}: {row.question}")[:2]
-    lines += paragraph(_stands(assessment, row, system))
-    if not mending.remedies:
-        return [*lines, *paragraph("No single change of those that were tried does it.")]
-    for remedy in mending.remedies:
-        lines += paragraph(f"- {_capital(remedy.said(system))}.{_then(remedy, row)}", 2, 2)
-        lines += [line for edit in _in_file(remedy.edits) for line in paragraph(edit, 6, 2)]
-        if not remedy.edits and assessment.build.file:
-            lines += paragraph("(to be written into the file by hand)", 6)
+def _measure(measure: Measure) -> str:
+    """Return what to measure, and what it decides."""
+    names = [f"'{name}'" for name in measure.names]
+    listed = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
+    what = f"Measure {listed}" if measure.stated else \
+        f"Find out {listed} on your own build ('defaults' in the file takes what you find)"
+    one = len(names) == 1
+    ends = {end for end in measure.fails_at if end}
+    fails = f"; at {'its' if one else 'one'} {' or '.join(sorted(ends))} end it fails" if one and ends else ""
+    return f"{what}: {'it decides' if one else 'together they decide'} this check. In the middle of " \
+           f"{'its band' if one else 'their bands'} it {'holds' if measure.verdict == HOLDS else f'is {measure.verdict}'}{fails}."
+
+
+def _remedy_lines(assessment: Assessment, remedy: Remedy, row: Check, system: str) -> list[str]:
+    lines = paragraph(f"- {_capital(remedy.said(system))}.{_then(remedy, row)}", 2, 2)
+    for one in remedy.lines:
+        several = ", two lines" if "\n" in one.new else ""
+        # Whole lines at the margin and as long as they are, so that they can be pasted.
+        lines += [f"      In place of line {one.line}{several}:", *map(_printable, one.new.split("\n"))]
+    if not remedy.edits and assessment.build.file:
+        lines += paragraph("(to be written into the file by hand)", 6)
     return lines
 
 
@@ -100,18 +209,15 @@ def _then(remedy: Remedy, row: Check) -> str:
         told += f" Mends {', '.join(others)} too."
     if better:
         told += f" {', '.join(better)} then no longer fail{'s' if len(better) == 1 else ''}."
-    return told + (f" Running then, in doubt: {', '.join(remedy.costs)}." if remedy.costs else "")
+    comfort = [key for key in remedy.costs if any(key == word or key.startswith(f"{word} ") for word in _COMFORT)]
+    doubt = [key for key in remedy.costs if key not in comfort]
+    told += f" Less comfort then: {', '.join(comfort)}." if comfort else ""
+    return told + (f" Running then, in doubt: {', '.join(doubt)}." if doubt else "")
 
 
-def _in_file(edits: Sequence[Edit]) -> list[str]:
-    """Return what to write in each line of the file, several entries of one list together."""
-    told: dict[tuple[int, str, str], tuple[list[str], list[str]]] = {}
-    for edit in sorted(edits, key=lambda edit: edit.line):
-        new, old = told.setdefault((edit.line, edit.key, "" if edit.key else edit.name), ([], []))
-        new.append(" ".join(edit.new.split()))
-        old += [edit.old] if edit.old not in old else []
-    return [f"line {line}: {f'{key}: ' if key else ''}{', '.join(new)} (was: {', '.join(old)})"
-            for (line, key, _), (new, old) in told.items()]
+def _printable(line: str) -> str:
+    """Return a line with its spaces, and '?' for every sign that steers a terminal."""
+    return "".join(sign if sign.isprintable() or sign == "\t" else "?" for sign in line)
 
 
 def _capital(told: str) -> str:
@@ -125,6 +231,10 @@ def remedies_data(found: RemedyReport) -> dict[str, Any]:
             "file": build.file, "verdict": found.assessment.verdict, "complete": found.complete, "asked": found.asked,
             "cheapest_only": found.cheapest,
             "rows": [{"key": one.check.key, "question": one.check.question, "verdict": one.check.verdict,
+                      "stake": one.check.kind.stake, "word": one.check.word,
+                      "measure": None if one.measure is None else {"names": list(one.measure.names),
+                                                                   "fails_at": list(one.measure.fails_at),
+                                                                   "verdict": one.measure.verdict},
                       "value": _finite(one.check.value), "limit": _finite(one.check.limit), "margin": _finite(one.check.margin),
                       "dimension": one.check.dimension, "because": one.check.because,
                       "remedies": [_remedy(remedy, build.units) for remedy in one.remedies]} for one in found.rows]}
@@ -133,7 +243,7 @@ def remedies_data(found: RemedyReport) -> dict[str, Any]:
 def _remedy(remedy: Remedy, system: str) -> dict[str, Any]:
     return {"kind": remedy.kind, "cost": KINDS.index(remedy.kind), "change": remedy.what, "words": remedy.said(system),
             "value": remedy.value, "verdict": remedy.verdict, "mends": list(remedy.mends), "betters": list(remedy.betters),
-            "costs": list(remedy.costs),
+            "costs": list(remedy.costs), "lines": [{"line": one.line, "new": one.new} for one in remedy.lines],
             "edits": [{"line": edit.line, "key": edit.key, "name": edit.name, "old": edit.old, "new": edit.new,
                        "place": edit.place} for edit in remedy.edits]}
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from hydro.checks import HOLDS, IN_DOUBT, Check
+from hydro.checks import HOLDS, Check
+from hydro.checks.check import COMFORT
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import mark, tape
 from hydro.report.terminal.layout import clean, heading, labelled, listed, paragraph, table, wrap
@@ -17,6 +18,8 @@ YEAR = 8760.0 / 1000.0
 BASES = {ALONG: "by figures along its curve", LABEL: "the figure on its label, which is an upper end",
          SLOWED: "the figure on its label, less as the cube of its speed; really a little more"}
 MOST_REASONS, MOST_REFUSED = 8, 4
+DOUBTS = ((False, "Only just"), (True, "On comfort"))
+"""Whether of comfort, and what stands before what does not hold."""
 NOTES = (
     "Every design was worked out in the middle of every band. Those shown are ones that no other beats in all figures at once, "
     "spread as far apart as may be; each was then filled into the file and judged in full, every band moved by itself.",
@@ -47,10 +50,12 @@ def sizing_text(sized: Sized, units: str | None = None) -> str:
         lines += [*heading("Designs side by side"), "", *_side_by_side(sized, system)]
         if any(one.asked for one in sized.designs):
             lines += [*heading("Margins of what is asked"), "", *_margins(sized, system)]
-        common = _common(sized.designs)
+        common = [pair for comfort in (False, True) for pair in _common(sized.designs, comfort)]
         lines += heading("Design by design")
         if common:
-            lines += ["", *_doubts("Only just in all of them", common, 0)]
+            lines.append("")
+        for comfort, before in DOUBTS:
+            lines += _doubts(f"{before} in all of them", _common(sized.designs, comfort), 0)
         for one in sized.designs:
             lines += _design(sized, one, system, common)
     lines += _ruled_out(sized)
@@ -77,7 +82,7 @@ def sizing_answer(sized: Sized) -> list[str]:
     to = "and" if count == 2 else "to"
     said = [f"{count} designs to choose from, {first.letter} {to} {last.letter}." if count > 1 else "One design."]
     if not first.asked:
-        said.append("No check fails in any of them; what is in doubt is told with each.")
+        said.append("No check on floor or pump fails in any of them; what is in doubt is told with each.")
     elif len(sure) == len(sized.designs):
         said.append("What is asked holds in each of them, also with any one figure at either end of its band.")
     elif sure:
@@ -171,9 +176,15 @@ def _margin(row: Check, system: str) -> str:
     return mark(row.margin, system) if row.dimension == "length" else f"{convert(row.margin, row.dimension, system):.3g}"
 
 
-def _common(designs: Sequence[Design]) -> list[tuple[str, str]]:
+def _doubtful(design: Design, comfort: bool) -> list[tuple[str, str]]:
+    """Return question and reason of what does not hold, on floor and pump or, with its word, on comfort."""
+    return [(f"{row.question}: {row.word}" if comfort else row.question, row.because) for row in design.checks
+            if row.verdict != HOLDS and (row.kind.stake == COMFORT) is comfort]
+
+
+def _common(designs: Sequence[Design], comfort: bool) -> list[tuple[str, str]]:
     """Return question and reason of what is in doubt, for the same reason, in every design shown, where there are several."""
-    doubtful = [[(row.question, row.because) for row in one.checks if row.verdict in IN_DOUBT] for one in designs]
+    doubtful = [_doubtful(one, comfort) for one in designs]
     return [pair for pair in doubtful[0] if len(designs) > 1 and all(pair in other for other in doubtful)]
 
 
@@ -196,8 +207,9 @@ def _design(sized: Sized, one: Design, system: str, common: Sequence[tuple[str, 
     lines = ["", *paragraph(f"{one.letter}: {one.stands_for}.", 0, 3), *paragraph(f"{values}.", 3),
              *paragraph(f"Runs at {show(one.point['flow'], 'flow', system)} ({turned}){energy}; {levels}, line "
                         f"{tape(one.point['line'], system)} over the sump's bottom.", 3)]
-    doubtful = [(row.question, row.because) for row in one.checks if row.verdict in IN_DOUBT]
-    return lines + _doubts("Only just", [pair for pair in doubtful if pair not in common], 3)
+    for comfort, before in DOUBTS:
+        lines += _doubts(before, [pair for pair in _doubtful(one, comfort) if pair not in common], 3)
+    return lines
 
 
 def _ruled_out(sized: Sized) -> list[str]:

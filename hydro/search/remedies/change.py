@@ -17,10 +17,12 @@ from hydro.case.names.renaming import rewritten
 from hydro.description.build import Build, Height
 from hydro.quantities.uncertain import Uncertain
 
-PEN, VALVE, ELBOW, SAW, HOLE, PIPE, PUMP, TUB = "pen", "valve", "elbow", "saw", "hole", "pipe", "pump", "tub"
-KINDS = (PEN, VALVE, ELBOW, SAW, HOLE, PIPE, PUMP, TUB)
+PEN, VALVE, ELBOW, SAW, HOLE, PIPE, DRAIN, PUMP, TUB = ("pen", "valve", "elbow", "saw", "hole", "pipe", "drain", "pump",
+                                                          "tub")
+KINDS = (PEN, VALVE, ELBOW, SAW, HOLE, PIPE, DRAIN, PUMP, TUB)
 """In the order of what they cost to do: a line drawn elsewhere, a valve or the pump's speed, an elbow turned, a pipe cut shorter
-or a longer one put on, a hole drilled or a mouth moved, wider pipe, another pump, a larger sump or other walls in it."""
+or a longer one put on, a hole drilled or a mouth moved, wider pipe, one drain more, another pump, a larger sump or other walls
+in it."""
 INCH, SIXTEENTH, MILLIMETRE = 0.0254, 0.0254 / 16.0, 1e-3
 
 
@@ -28,7 +30,8 @@ INCH, SIXTEENTH, MILLIMETRE = 0.0254, 0.0254 / 16.0, 1e-3
 class Write:
     """A value to be written in a case file: its owner's words ('drain left'), the keys that lead to it, old text -> new text.
 
-    `absent` is written where nothing stands there, not even in what it is the same as; '' where that cannot be.
+    `absent` is written where nothing stands there, not even in what it is the same as; '' where that cannot be. Without keys a
+    whole entry called `absent` is put in front of its owner's: alike, but for a place in the glass and the lip, which is new.
     """
 
     owner: str

@@ -29,7 +29,7 @@ T = TypeVar("T")
 
 LEAST = 0.002
 """What is kept between a height that is moved and the rim or bottom that bounds it, m."""
-CUT, WALL, LITRE, GALLON = 0.30, 0.15, 1e-3, 3.785411784e-3
+CUT, WALL, LITRE, GALLON = 0.15, 0.15, 1e-3, 3.785411784e-3
 
 
 def height_changes(loop: PlacedBuild) -> Iterator[Change]:

@@ -1,92 +1,52 @@
-"""Remedies of a build: for each check that does not hold, the smallest change of each kind that makes it hold and harms nothing.
+"""Remedies of a build: for each check that does not hold, what to measure, and the smallest change of each kind that makes it
+hold and harms nothing.
 
-    found = mend(load("floods.yaml"), text)          text: what stands in the file, so that remedies can be written into it
+    found = find_remedies(load("floods.yaml"), text)      text: what stands in the file, so that remedies can be written into it
 
 For each check the kinds are tried in the order of what they cost to do, and of each kind the change that needs the least of its
-marks. A remedy is proved by asking the changed build everything that the build as it is was asked; where none of a kind can be
-proved, it has none. A check that fails and that nothing makes hold may still be brought to 'unsure' or 'tight', and says so.
+marks. A remedy is proved by asking the changed build everything that the build as it is was asked: no check on floor or pump may
+be worse than before, and none that is in doubt or fails may lose of its margin. Where none of a kind can be proved, it has none.
+A check that fails and that nothing makes hold may still be brought to 'unsure' or 'tight', and says so. Comfort forbids nothing
+there; it is mended last, and by small things only.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
 
-from hydro.checks import FAILS, HOLDS, Check, checks_of
-from hydro.checks.assessment import Assessment, assess
-from hydro.checks.check import RANK, by_key
+from hydro.checks import FAILS, HOLDS, Check, CheckKind, checks_of
+from hydro.checks.assessment import assess
+from hydro.checks.check import COMFORT, RANK, by_key
 from hydro.description.build import Build
 from hydro.scenarios.placed_build import PlacedBuild
-from hydro.search.remedies.change import KINDS, Change
+from hydro.search.remedies.change import DRAIN, KINDS, PIPE, PUMP, TUB, Change
+from hydro.search.remedies.drains import drain_changes
 from hydro.search.remedies.heights import height_changes
 from hydro.search.remedies.holes import mouth_changes
 from hydro.search.remedies.joint import joint_changes
 from hydro.search.remedies.lines import line_changes
+from hydro.search.remedies.measures import measure_for
 from hydro.search.remedies.pairs import pair_for
 from hydro.search.remedies.proof import Base, Proof
 from hydro.search.remedies.pumps import pump_changes
+from hydro.search.remedies.remedy import Heard, Progress, Remedy, RemedyReport, RemedySet, Step
 from hydro.search.remedies.search import Bench, least_passing, no_more_than, smallest, wanted_of
 from hydro.search.remedies.tubs import tub_changes
-from hydro.search.remedies.writing import Edit, edits_for
+from hydro.search.remedies.writing import Edit, edits_for, whole_lines
 from hydro.steady.operating_point import NONE
 
 MANY = 12
 """Links of a build from which on each check is given its cheapest remedy only: every trial of it takes long."""
 
-Progress = Callable[[int, int, str], None]
-
-
-@dataclass(frozen=True, slots=True)
-class Remedy:
-    """One change that was proved: `mark` is the number of its mark, `verdict` what the check asked about then gets.
-
-    `mends` are the keys of all checks that hold by it and did not, `betters` those that fail no longer but are in doubt,
-    `costs` those that held while nothing ran steadily and now are tight: none where it ran before. `edits` put it into the
-    case file; none where there is no file, or where it has to be written by hand. `said(units)` tells what to do, `build` is what
-    then stands there.
-    """
-
-    kind: str
-    what: str
-    mark: int
-    value: float
-    verdict: str
-    mends: tuple[str, ...]
-    betters: tuple[str, ...]
-    costs: tuple[str, ...]
-    build: Build
-    said: Callable[[str], str]
-    edits: tuple[Edit, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class RemedySet:
-    """A check that does not hold, with its remedies in the order of what they cost; none: no single change does it."""
-
-    check: Check
-    remedies: tuple[Remedy, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class RemedyReport:
-    """What was found. `complete` is False where it was stopped before every check was asked; `asked` checks do not hold.
-
-    `tried` marks were tried in the middle of every band, `proved` proofs were begun; `cheapest` says that each check was given
-    its cheapest remedy only.
-    """
-
-    assessment: Assessment
-    rows: tuple[RemedySet, ...]
-    asked: int
-    complete: bool
-    tried: int
-    proved: int
-    cheapest: bool = False
-
-    @property
-    def build(self) -> Build:
-        """The build as described."""
-        return self.assessment.build
+FIRST_CHECKS, FIRST_TRIES = 3, 2
+"""A first remedy is looked for before all others: for so many checks, the gravest first, among so many changes of a sort."""
+_SUMP = ("mouths up", "water: down", "break drilled")
+NEAR = {CheckKind.POWER_CUT: _SUMP, CheckKind.CUT_OVER_RIMS: _SUMP, CheckKind.SUMP_ROOM: _SUMP, CheckKind.INTAKE: ("water: up",),
+        CheckKind.SUCTION: ("water: up",), CheckKind.SPEED: ("less", "wider"), CheckKind.ALL_BLOCKED: ()}
+"""What a check is most often mended by, as the ends of what changes do; of all others a lip and one drain more."""
+OTHERS = ("lip down", "one drain more", "smaller")
 
 
 @dataclass(slots=True)
@@ -99,75 +59,123 @@ class _Finding:
 
 def changes_of(loop: PlacedBuild) -> list[Change]:
     """Return every change that this build allows, the cheapest to do first."""
-    found = [*height_changes(loop), *mouth_changes(loop), *line_changes(loop.build), *pump_changes(loop.build),
-             *tub_changes(loop.build)]
+    found = [*height_changes(loop), *mouth_changes(loop), *line_changes(loop.build), *drain_changes(loop),
+             *pump_changes(loop.build), *tub_changes(loop.build)]
     return sorted((change for change in joint_changes(loop.build, found) if change.marks), key=lambda change: change.cost)
 
 
-def find_remedies(
-    build: Build, text: str | None = None, progress: Progress | None = None, keys: Sequence[str] | None = None
-) -> RemedyReport:
+def find_remedies(build: Build, text: str | None = None, progress: Progress | None = None, keys: Sequence[str] | None = None,
+                  heard: Heard | None = None) -> RemedyReport:
     """Return the remedies of a build; `progress` is called for each check that is begun with its number, their count and its key.
 
-    `text` is that of its case file, `keys` the checks to ask only; without them all that do not hold.
-    SolveError and InputError as `assess`. A build that does not run has no remedies: what else would hold could not be said.
-    Ctrl-C ends the search and keeps what was found.
+    `text` is that of its case file, `keys` the checks to ask only; without them all that do not hold. `heard` is told each step
+    at once. SolveError and InputError as `assess`. A build that does not run has no remedies: what else would hold could not be
+    said. Ctrl-C ends the search and keeps what was found.
     """
     assessment = assess(build)
+    hear = heard or (lambda step: None)
+    hear(Step(assessment))
     bad = [check for check in assessment.checks if check.verdict != HOLDS and (keys is None or check.key in keys)]
-    bad.sort(key=lambda check: -RANK[check.verdict])
+    bad.sort(key=lambda check: (check.kind.stake == COMFORT, -RANK[check.verdict]))
     answer = assessment.answer
     # A pump that stands in the air moves nothing, and can be helped; without a state nothing can be said.
     if not bad or answer.state is None or answer.kind == NONE or (answer.runs and not assessment.results.stopped):
         return RemedyReport(assessment, tuple(RemedySet(check, ()) for check in bad), len(bad), True, 0, 0)
-    base = Base(build, by_key(assessment.checks), by_key(checks_of(assessment.results)), assessment.shifts,
-                assessment.results)
+    middle = by_key(checks_of(assessment.results))
+    base = Base(build, by_key(assessment.checks), middle, assessment.shifts, assessment.results, keeps_margins=True)
     work = _Finding(Bench(base), changes_of(assessment.loop), text)
     few = len(assessment.results.network.links) > 2 * MANY
     found: list[RemedySet] = []
     complete = True
     try:
+        first = None if few else _first(work, bad)
+        if first is not None:
+            hear(Step(assessment, RemedySet(first[0], ()), first[1], first=True))
         for number, check in enumerate(bad, 1):
             if progress is not None:
                 progress(number, len(bad), check.key)
-            found.append(RemedySet(check, _remedies(work, check, few)))
-        found = [RemedySet(one.check, _shared(work, one, found)) for one in found] if not few else found
+            row = RemedySet(check, (), measure_for(assessment, check, middle[check.key]))
+            hear(Step(assessment, row))
+            for remedy in _remedies(work, check, few):
+                row = replace(row, remedies=(*row.remedies, remedy))
+                hear(Step(assessment, row, remedy))
+            found.append(row)
+        found = [replace(one, remedies=_shared(work, one, found)) for one in found] if not few else found
     except KeyboardInterrupt:
         complete = False
     return RemedyReport(assessment, tuple(found), len(bad), complete, work.bench.tried, work.bench.proved, few)
 
 
-def _remedies(work: _Finding, check: Check, few: bool) -> tuple[Remedy, ...]:
-    """Return the remedies of one check, of each kind the smallest that makes it hold, or fail no longer where none does.
+def _first(work: _Finding, bad: Sequence[Check]) -> tuple[Check, Remedy] | None:
+    """Return a remedy that is found soon, with its check: by what mends most often what is amiss with the gravest ones."""
+    for check in bad[:FIRST_CHECKS]:
+        ends = NEAR.get(check.kind, OTHERS)
+        near = [[change for change in work.changes if change.what.endswith(end) and serves(change, check) and not change.joint]
+                for end in ends]
+        for change in (change for alike in near for change in sorted(alike, key=partial(_far, check))[:FIRST_TRIES]):
+            found = smallest(work.bench, change, check.key, HOLDS)
+            if found is not None:
+                return check, _remedy(work, change, found[0], found[1], check)
+    return None
+
+
+def _far(check: Check, change: Change) -> bool:
+    """Whether a change is not one of the tank or pump that a check asks about."""
+    return not change.what.startswith(f"{check.subject}: ")
+
+
+def serves(change: Change, check: Check) -> bool:
+    """Whether a change is not too large for a check: comfort is worth no new sump, no drilled tank and no row of new pipes.
+
+    A new pump is worth the turnover that was asked for, wider pipe a calmer return.
+    """
+    if check.kind.stake != COMFORT:
+        return True
+    if change.joint or change.kind in (TUB, DRAIN):
+        return False
+    if change.kind == PUMP:
+        return check.kind in (CheckKind.TURNOVER, CheckKind.TURNOVER_OF_ALL, CheckKind.GOAL_FLOW)
+    return change.kind != PIPE or check.kind is CheckKind.SPEED
+
+
+def _remedies(work: _Finding, check: Check, few: bool) -> Iterator[Remedy]:
+    """Yield the remedies of one check, of each kind the smallest that makes it hold, or fail no longer where none does.
 
     Where the same done to several things at once mends more checks, that is listed as well.
     """
-    found: list[Remedy] = []
+    any_found = False
     for kind in KINDS:
-        alone, jointly = (_best(work, [one for one in work.changes if one.kind == kind and one.joint is joint], check)
-                          for joint in (False, True))
-        found += [alone] if alone is not None else []
-        if jointly is not None and (alone is None or _does_more(jointly, alone)):
-            found.append(jointly)
-        if few and found:
-            break
-    if not found and not few and check.verdict == FAILS:
-        return _pair(work, check)
-    return tuple(found)
+        mine = [change for change in work.changes if change.kind == kind and serves(change, check)]
+        alone, jointly = (_best(work, [one for one in mine if one.joint is joint], check) for joint in (False, True))
+        if jointly is not None and alone is not None and not _does_more(work, jointly, alone):
+            jointly = None
+        for remedy in (alone, jointly):
+            if remedy is not None:
+                any_found = True
+                yield remedy
+        if few and any_found:
+            return
+    if not any_found and not few and check.verdict == FAILS:
+        yield from _pair(work, check)
 
 
 def _pair(work: _Finding, check: Check) -> tuple[Remedy, ...]:
     """Return two changes at once as the remedy of a check that fails and that no single one mends."""
     for wanted in wanted_of(check):
-        found = pair_for(work.bench, work.changes, check.key, wanted)
+        found = pair_for(work.bench, [one for one in work.changes if serves(one, check)], check.key, wanted)
         if found is not None:
             return (_remedy(work, *found, check),)
     return ()
 
 
 def _shared(work: _Finding, here: RemedySet, found: list[RemedySet]) -> tuple[Remedy, ...]:
-    """Return a check's remedies, and, of kinds it has none of, those found for other checks that mend it, made smaller."""
+    """Return a check's remedies, and, of kinds it has none of, those found for other checks that mend it, made smaller.
+
+    Comfort that is mended along with something else needs none of its own.
+    """
     check, remedies = here.check, list(here.remedies)
+    if check.kind.stake == COMFORT:
+        return here.remedies
     known = {change.what: change for change in work.changes}
     for kind in KINDS:
         others = [remedy for one in found for remedy in one.remedies
@@ -181,8 +189,11 @@ def _shared(work: _Finding, here: RemedySet, found: list[RemedySet]) -> tuple[Re
     return tuple(sorted(remedies, key=lambda remedy: KINDS.index(remedy.kind)))
 
 
-def _does_more(one: Remedy, other: Remedy) -> bool:
-    return (RANK[one.verdict], -len(one.mends)) < (RANK[other.verdict], -len(other.mends))
+def _does_more(work: _Finding, one: Remedy, other: Remedy) -> bool:
+    """Whether a remedy gives a better verdict, or mends more checks on floor and pump."""
+    def weight(remedy: Remedy) -> tuple[int, int]:
+        return RANK[remedy.verdict], -sum(not work.bench.base.about_comfort(key) for key in remedy.mends)
+    return weight(one) < weight(other)
 
 
 def _best(work: _Finding, changes: list[Change], check: Check) -> Remedy | None:
@@ -198,7 +209,7 @@ def _of_kind(work: _Finding, changes: list[Change], check: Check, wanted: str) -
     for number, change in enumerate(changes):
         first = least_passing(lambda k, change=change: bench.margin(change, k, check.key, wanted) > float("-inf"),  # type: ignore[misc]
                        len(change.marks))
-        if first is not None and bench.harmless(change, first):
+        if first is not None and bench.harmless(change, first, check.key):
             reach.append((first, number))
     for _, number in sorted(reach):
         found = smallest(bench, changes[number], check.key, wanted)
@@ -211,12 +222,14 @@ def _remedy(work: _Finding, change: Change, mark: int, proof: Proof, check: Chec
     base, made = work.bench.base, change.at(mark)
     better = [key for key, there in proof.checks.items() if RANK[there.verdict] < RANK[base.verdict(key)]]
     mends = tuple(key for key in better if proof.checks[key].verdict == HOLDS)
-    worse = tuple(key for key, there in proof.checks.items() if RANK[there.verdict] > RANK[base.verdict(key)])
+    worse = tuple(key for key, there in proof.checks.items() if base.worse(there))
     place = (change.what, mark)
     if place not in work.made:
         work.made[place] = () if work.text is None else edits_for(work.text, base.build.file, made.writes, made.build)
+    edits = work.made[place]
     return Remedy(change.kind, change.what, mark, change.marks[mark], proof.checks[check.key].verdict, mends,
-                  tuple(key for key in better if key not in mends), worse, made.build, made.said, work.made[place])
+                  tuple(key for key in better if key not in mends), worse, made.build, made.said, edits,
+                  whole_lines(work.text, edits) if work.text is not None else ())
 
 
 def failing(found: RemedyReport) -> bool:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from hydro.checks import FAILS, HOLDS, Check, CheckKind, checks_of
-from hydro.checks.check import COMFORT, RANK, TIGHT, UNSURE, by_key
+from hydro.checks.check import COMFORT, FLOOR, PUMP, RANK, TIGHT, UNSURE, by_key
 from hydro.checks.sensitivity import Shift, combined_band, judged_over_bands, uncertain_inputs
 from hydro.description.build import Build
 from hydro.errors import HydroError
@@ -20,34 +20,70 @@ from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
 from hydro.steady.operating_point import NONE, OperatingPoint
 
+NOTICED, SHARE = 0.001, 0.01
+"""What a margin may lose before that counts: of a length so many metres, of everything else a share of its value or limit."""
+
 
 @dataclass(frozen=True, slots=True)
 class Base:
-    """The build as it is: its judged checks by key, and what each end of each input takes from each check's margin."""
+    """The build as it is: its judged checks by key, and what each end of each input takes from each check's margin.
+
+    `keeps_margins`: what is in doubt, or fails, may not lose of its margin either.
+    """
 
     build: Build
     checks: Mapping[str, Check]
     middle: Mapping[str, Check]
     shifts: Sequence[Shift]
     results: Results
+    keeps_margins: bool = False
 
     def verdict(self, key: str) -> str:
         """Return the verdict of a check; a check that was not asked before has to hold."""
         check = self.checks.get(key)
         return HOLDS if check is None else check.verdict
 
-    def allowed(self, key: str) -> str:
+    def allowed(self, check: Check) -> str:
         """Return the verdict that a check may have after a change: that of before.
 
-        What held only because nothing ran steadily, noise and speed and the like, may then be tight.
+        A check that was not asked before has to hold, or to be tight where nothing ran steadily before. A drain that is added,
+        blocked, leaves what stands there now: the verdict of that, with all drains open.
         """
-        steady = self.checks.get(CheckKind.STEADY.key())
-        runs = steady is None or steady.verdict != FAILS
-        return self.verdict(key) if runs or self.verdict(key) != HOLDS else TIGHT
+        if check.key in self.checks:
+            return self.checks[check.key].verdict
+        if not self.runs:
+            return TIGHT
+        open_drains = [one.verdict for one in self.checks.values() if one.kind is CheckKind.CAPACITY]
+        blocked = check.kind is CheckKind.BLOCKED
+        return max(open_drains, key=RANK.__getitem__, default=HOLDS) if blocked else HOLDS
 
-    def harmed(self, checks: Mapping[str, Check]) -> list[str]:
-        """Return the keys of checks that are worse than they may be."""
-        return [key for key, check in checks.items() if RANK[check.verdict] > RANK[self.allowed(key)]]
+    @property
+    def runs(self) -> bool:
+        """Whether the build as it is runs steadily, so that its checks say something of it running."""
+        steady = self.checks.get(CheckKind.STEADY.key())
+        return steady is None or steady.verdict != FAILS
+
+    def worse(self, check: Check) -> bool:
+        """Whether a check is worse than before, so that it has to be told; where nothing ran, than if it held."""
+        before = self.verdict(check.key) if check.key in self.checks or not self.runs else self.allowed(check)
+        return RANK[check.verdict] > RANK[before]
+
+    def harmed(self, checks: Mapping[str, Check], comfort: bool = False) -> list[str]:
+        """Return the keys of checks on floor and pump that are worse than they may be, with `comfort` of those on comfort too."""
+        return [key for key, check in checks.items() if (comfort or check.kind.stake in (FLOOR, PUMP))
+                and (RANK[check.verdict] > RANK[self.allowed(check)] or (self.keeps_margins and self._drawn_down(check)))]
+
+    def about_comfort(self, key: str) -> bool:
+        """Whether a check is on comfort."""
+        return key in self.checks and self.checks[key].kind.stake == COMFORT
+
+    def _drawn_down(self, check: Check) -> bool:
+        """Whether a check that did not hold, and does not, has lost of its margin."""
+        there = self.checks.get(check.key)
+        if there is None or check.kind.stake == COMFORT or check.verdict == HOLDS or check.verdict != there.verdict:
+            return False
+        share = SHARE * max((abs(value) for value in (there.value, there.limit) if math.isfinite(value)), default=0.0)
+        return there.margin - check.margin > (NOTICED if check.dimension == "length" else share)
 
     def loss(self, key: str) -> float:
         """Return what all bands together take from what a check has left to failing, nothing where that cannot be told."""
@@ -82,7 +118,10 @@ class Proof:
 
 
 def prove_remedy(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Proof:
-    """Ask a changed build whether check `key` has at least the `wanted` verdict and no check is worse than before."""
+    """Ask a changed build whether check `key` has at least the `wanted` verdict and no floor or pump check is worse than before.
+
+    Where `key` is one of comfort, no other check of comfort may be worse either: a nicety is not bought with another one.
+    """
     proof = Proof()
     try:
         loop = place(build)
@@ -94,7 +133,7 @@ def prove_remedy(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Pro
     if stop or not middle.stopped:
         return Proof(stopped_by=stop or "it does not run")
     watched = {name: check for name, check in settled.items() if _hangs_on_bands(check) and check.verdict != FAILS
-               and min(RANK[base.allowed(name)], RANK[wanted] if name == key else RANK[FAILS]) < RANK[UNSURE]}
+               and min(RANK[base.allowed(check)], RANK[wanted] if name == key else RANK[FAILS]) < RANK[UNSURE]}
     losses: dict[str, dict[str, list[float]]] = {name: {} for name in watched}
     moved: list[Shift] = []
     for shift in _shifts(loop, middle, base.weightiest(key)):
@@ -116,7 +155,7 @@ def _spoilt(base: Base, checks: Mapping[str, Check], key: str, wanted: str) -> s
     """Return the first check that is worse than it may be, '' where there is none."""
     if key not in checks or RANK[checks[key].verdict] > RANK[wanted]:
         return key
-    return next(iter(base.harmed(checks)), "")
+    return next(iter(base.harmed(checks, base.about_comfort(key))), "")
 
 
 def _hangs_on_bands(check: Check) -> bool:

@@ -81,8 +81,11 @@ def _making(build: Build, pumps: tuple[Pump, ...], flows: float, heights: float)
         owner = path_of(first.intake.offset.name)[0]
         writes = None if first.tests or not first.curve or len(pumps) > 1 else tuple(
             Write(owner, ("curve", k), _always(point)) for k, point in enumerate(_points(other.curve, build.units)))
+        # By the laws of similar pumps a smaller one of a sort is the same pump at less of its speed.
+        slower = share < 1.0 and (flows, heights) == (1.0, 2.0) and all(pump.speed is None for pump in pumps)
+        turned = f", or run it at {100 * share:.0f} % of its speed if it has a controller" if slower else ""
         return Changed(made, lambda system: f"take a {'smaller' if share < 1.0 else 'larger'} pump in place of "
-                       f"{_the(build, first) if len(pumps) == 1 else 'each of ' + ', '.join(names)}: "
+                       f"{_the(build, first) if len(pumps) == 1 else 'each of ' + ', '.join(names)}{turned}: "
                        f"{_sort(other, share ** flows, share ** heights, system)}", writes)
     return make
 

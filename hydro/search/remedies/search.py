@@ -79,10 +79,10 @@ class Bench:
             return -math.inf
         return check.to_failing if wanted == HOLDS and adds_up(check) else math.inf
 
-    def harmless(self, change: Change, k: int) -> bool:
-        """Whether no check is worse than before in the middle of every band."""
+    def harmless(self, change: Change, k: int, key: str) -> bool:
+        """Whether no check that counts beside `key` is worse than before in the middle of every band."""
         checks = self.checks(change, k)
-        return checks is not None and not self.base.harmed(checks)
+        return checks is not None and not self.base.harmed(checks, self.base.about_comfort(key))
 
 
 def least(passes: Callable[[int], bool], low: int, high: int) -> int:
@@ -108,7 +108,7 @@ def smallest(bench: Bench, change: Change, key: str, wanted: str) -> tuple[int, 
     """Return the least mark of a change that is proved to mend a check, with its proof; None where there is none."""
     count = len(change.marks)
     bare = least_passing(lambda k: bench.margin(change, k, key, wanted) > -math.inf, count)
-    if bare is None or not bench.harmless(change, bare):
+    if bare is None or not bench.harmless(change, bare, key):
         return None
     if wanted != HOLDS:
         proof = bench.proof(change, bare, key, wanted)
@@ -130,7 +130,7 @@ def no_more_than(bench: Bench, change: Change, key: str, wanted: str, good: int)
 def from_mark(bench: Bench, change: Change, key: str, wanted: str) -> tuple[int, Proof] | None:
     """Return the least proved mark of a change of which only more makes it harmless, None where there is none."""
     first = least_passing(
-        lambda k: bench.margin(change, k, key, wanted) > -math.inf and bench.harmless(change, k), len(change.marks)
+        lambda k: bench.margin(change, k, key, wanted) > -math.inf and bench.harmless(change, k, key), len(change.marks)
     )
     return None if first is None else _onward(bench, change, key, wanted, first - 1, first, DOUBTFUL)
 
@@ -143,7 +143,7 @@ def _onward(bench: Bench, change: Change, key: str, wanted: str, failed: int, st
         return None
     good: int | None = None
     while left and good is None:
-        if not bench.harmless(change, here):
+        if not bench.harmless(change, here, key):
             if here == failed + 1:
                 return None
             here = failed + 1 + (here - failed - 1) // 2
@@ -166,7 +166,7 @@ def _back(bench: Bench, change: Change, key: str, wanted: str, failed: int, good
     """Return the least proved mark between one that failed and one that is proved: the one below first, then by halves."""
     trial = good - 1
     while good - failed > 1:
-        if bench.harmless(change, trial) and bench.proof(change, trial, key, wanted).whole:
+        if bench.harmless(change, trial, key) and bench.proof(change, trial, key, wanted).whole:
             good = trial
         else:
             failed = trial

@@ -1,4 +1,4 @@
-"""A larger sump: longer, so that what comes down stands lower in it, or with higher walls."""
+"""A larger sump: longer or wider, so that what comes down stands lower in it, or with higher walls."""
 
 from __future__ import annotations
 
@@ -10,18 +10,19 @@ from hydro.search.remedies.change import INCH, TUB, Change, Changed, Write, path
 from hydro.search.remedies.texts import with_side
 
 MOST_LENGTH, MOST_HEIGHT = 1.0, 0.3
-"""How much longer (as a share of its length) and how much higher (m) a sump is made at most."""
+"""How much longer or wider (as a share of that side) and how much higher (m) a sump is made at most."""
 
 
 def tub_changes(build: Build) -> Iterator[Change]:
-    """Yield a longer and a higher sump, for each that is a box by its inside."""
+    """Yield a longer, a wider and a higher sump, for each that is a box by its inside."""
     for sump in build.sumps:
         values, one = sump.vessel.shape.values, 0.010 if build.units == "metric" else INCH / 2.0
-        length, height = values.get("length"), values.get("height")
-        if sump.vessel.shape.kind != "inside" or not isinstance(length, Uncertain) or not isinstance(height, Uncertain):
+        if sump.vessel.shape.kind != "inside":
             continue
-        for what, side, number, reach in (("longer", length, 0, MOST_LENGTH * length.middle), ("higher", height, 2, MOST_HEIGHT)):
-            if side.name:
+        for number, (what, key) in enumerate((("longer", "length"), ("wider", "width"), ("higher", "height"))):
+            side = values.get(key)
+            if isinstance(side, Uncertain) and side.name:
+                reach = MOST_HEIGHT if what == "higher" else MOST_LENGTH * side.middle
                 marks = tuple(side.middle + one * (k + 1) for k in range(int(reach / one + 1e-6)))
                 yield Change(TUB, f"{sump.name}: {what}", marks, _making(build, sump, what, side, number))
 
@@ -39,7 +40,7 @@ def _making(build: Build, sump: Sump, what: str, side: Uncertain, number: int) -
             grown = last.middle + more
             numbers[last.name] = Uncertain.exact(grown, last.name)
             writes.append(Write(path_of(last.name)[0], ("length",), lambda old: tape_text(grown, build.units)))
-        word = "long" if number == 0 else "high"
+        word = ("long", "wide", "high")[number]
         return Changed(with_numbers(build, numbers), lambda system: f"take a {what} sump in place of {sump.name}: "
                        f"{tape_text(value, system)} {word} inside", tuple(writes))
     return make

@@ -10,22 +10,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import islice, product
 
 from hydro.case import loads
 from hydro.case.names.renaming import numbers_in
-from hydro.case.syntax.list_entries import entries_of
-from hydro.case.syntax.reading import Reading
-from hydro.case.syntax.yaml_nodes import Node, Text, YamlList, YamlMapping, compose
+from hydro.case.syntax.yaml_nodes import Text, YamlList, YamlMapping
 from hydro.description.build import Build
 from hydro.errors import HydroError
 from hydro.search.remedies.change import Write
+from hydro.search.remedies.entries import Tree, flow_of, part_of
 
-SECTIONS = {"drains": "drain", "returns": "return", "pumps": "pump", "sumps": "sump", "tanks": "tank", "chambers": "chamber",
-            "overflow boxes": "box", "pipes between": "pipe"}
 MOST_TRIES = 24
-_TIMES = re.compile(r"([0-9]{1,3})\s*[x×]\s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,77 +39,6 @@ class Edit:
     place: int = 0
 
 
-@dataclass(slots=True)
-class Tree:
-    """The entries of a file by the words for them, and what each is the same as."""
-
-    entries: dict[str, YamlMapping] = field(default_factory=dict)
-    same: dict[str, str] = field(default_factory=dict)
-
-    @staticmethod
-    def of(text: str, file: str) -> Tree:
-        """Return the tree of a text; InputError where it cannot be read."""
-        table, _ = compose(text, file)
-        tree = Tree({"": table})
-        reading = Reading(file, many=any(key in table.entries for key in ("tanks", "sumps", "pumps", "overflow boxes")))
-        for key, node in table.entries.items():
-            if isinstance(node, YamlMapping) and key not in SECTIONS:
-                tree.entries[key] = node
-                tree._inner(reading, node, "")
-        tree._inner(reading, table, "")
-        return tree
-
-    def _inner(self, reading: Reading, table: YamlMapping, inside: str) -> None:
-        for key, what in SECTIONS.items():
-            node = table.entries.get(key)
-            if not isinstance(node, YamlList | YamlMapping):
-                continue
-            within = inside if what in ("drain", "return") else ""
-            entries = entries_of(reading, node, what, within)
-            owners = {entry.name: entry.owner for entry in entries}
-            for entry in entries:
-                self.entries[entry.owner] = entry.table
-                other = entry.table.entries.get("same as")
-                if isinstance(other, Text) and other.text in owners:
-                    self.same[entry.owner] = owners[other.text]
-                self._inner(reading, entry.table, entry.name if what == "tank" else "")
-
-    def stands(self, owner: str, path: Sequence[str | int]) -> Node | None:
-        """Return what an entry itself has at the end of some keys."""
-        node: Node | None = self.entries.get(owner)
-        for key in path:
-            if isinstance(node, YamlMapping):
-                node = node.entries.get(str(key))
-            elif isinstance(node, YamlList) and isinstance(key, int):
-                node = _part(node, key)
-            else:
-                return None
-        return node
-
-    def inherits(self, owner: str, path: Sequence[str | int]) -> Node | None:
-        """Return what an entry has there, itself or from what it is the same as."""
-        seen: set[str] = set()
-        while owner not in seen:
-            seen.add(owner)
-            node = self.stands(owner, path)
-            if node is not None or owner not in self.same:
-                return node
-            owner = self.same[owner]
-        return None
-
-
-def _part(row: YamlList, number: int) -> Node | None:
-    """Return the entry of a line in which its so many-th part stands; '2 x elbow 90' are two parts."""
-    passed = 0
-    for node in row.items:
-        match = _TIMES.match(node.text) if isinstance(node, Text) else None
-        passed += int(match[1]) if match else 1
-        if number < passed:
-            # A part written as a mapping has its values behind its word, which stands first.
-            return next(iter(node.entries.values())) if isinstance(node, YamlMapping) else node
-    return None
-
-
 def edits_for(text: str, file: str, writes: Sequence[Write] | None, wanted: Build) -> tuple[Edit, ...]:
     """Return the edits that make a text describe a build; none where they cannot be found or come to something else."""
     if not writes:
@@ -123,7 +48,9 @@ def edits_for(text: str, file: str, writes: Sequence[Write] | None, wanted: Buil
     except HydroError:
         return ()
     kept = tuple(_kept(tree, writes))
-    choices = [list(_edits(tree, text, write)) for write in (*kept, *_whole_lines(tree, writes))]
+    # A line that is put in front of another comes last: until then the other one is found by what stands in it first.
+    writes = sorted((*kept, *_whole_lines(tree, writes)), key=lambda write: not write.path)
+    choices = [list(_edits(tree, text, write)) for write in writes]
     for chosen in islice(product(*choices), MOST_TRIES):
         edits = tuple(dict.fromkeys(chosen))
         made = _applied(text, edits)
@@ -134,42 +61,36 @@ def edits_for(text: str, file: str, writes: Sequence[Write] | None, wanted: Buil
 
 def _kept(tree: Tree, writes: Sequence[Write]) -> Iterator[Write]:
     """Yield what keeps things as they are that are the same as one that is changed: their value, written out."""
-    mine = {(write.owner, write.path[:1] if write.path[:1] == ("line",) else write.path) for write in writes}
+    mine = {(write.owner, write.path[:1] if write.path[:1] == ("line",) else write.path) for write in writes if write.path}
     for owner, path in sorted(mine, key=str):
         old = tree.inherits(owner, path)
         for other in sorted(other for other, same in tree.same.items() if same == owner):
             if (other, path) not in mine and tree.stands(other, path) is None and old is not None:
-                shown = _flow(old)
+                shown = flow_of(old)
                 yield Write(other, path, lambda was, shown=shown: shown, shown)  # type: ignore[misc]
 
 
 def _whole_lines(tree: Tree, writes: Sequence[Write]) -> Iterator[Write]:
     """Yield the writes; those to parts of a line that belongs to another thing as one, with the line written out."""
-    borrowed = {write.owner for write in writes if write.path[0] == "line" and tree.stands(write.owner, ("line",)) is None}
+    borrowed = {write.owner for write in writes if write.path[:1] == ("line",) and tree.stands(write.owner, ("line",)) is None}
     for owner in sorted(borrowed):
         row = tree.inherits(owner, ("line",))
         if isinstance(row, YamlList):
-            texts = {id(node): _flow(node) for node in row.items}
+            texts = {id(node): flow_of(node) for node in row.items}
             for write in writes:
-                node = _part(row, int(write.path[1])) if write.owner == owner and write.path[0] == "line" else None
+                node = part_of(row, int(write.path[1])) if write.owner == owner and write.path[:1] == ("line",) else None
                 if isinstance(node, Text):
                     texts[id(node)] = write.new(node.text)
             shown = f"[{', '.join(texts[id(node)] for node in row.items)}]"
             yield Write(owner, ("line",), lambda was, shown=shown: shown, shown)  # type: ignore[misc]
-    yield from (write for write in writes if not (write.path[0] == "line" and write.owner in borrowed))
-
-
-def _flow(node: Node) -> str:
-    """Return a node as it is written in one line."""
-    if isinstance(node, Text):
-        return node.text
-    if isinstance(node, YamlList):
-        return f"[{', '.join(map(_flow, node.items))}]"
-    return f"{{{', '.join(f'{key}: {_flow(value)}' for key, value in node.entries.items())}}}"
+    yield from (write for write in writes if not (write.path[:1] == ("line",) and write.owner in borrowed))
 
 
 def _edits(tree: Tree, text: str, write: Write) -> Iterator[Edit]:
     """Yield the ways in which a value may be written; which of them is right shows when the file is read again."""
+    if not write.path:
+        yield from _added(tree, text, write)
+        return
     name = f"{write.owner}: {' '.join(str(key) for key in write.path if isinstance(key, str))}"
     stands = tree.stands(write.owner, write.path)
     if isinstance(stands, Text):
@@ -200,6 +121,22 @@ def _edits(tree: Tree, text: str, write: Write) -> Iterator[Edit]:
         yield Edit(there.line, key, there.text, f"{there.text}\n{' ' * max(column, 0)}{value}", name)
 
 
+def _added(tree: Tree, text: str, write: Write) -> Iterator[Edit]:
+    """Yield an entry put in front of another one in its list, written out in whole but for its place in the glass."""
+    entry, whole = tree.entries.get(write.owner), tree.whole(write.owner)
+    inlet = whole.entries.get("inlet")
+    if entry is None or not isinstance(inlet, YamlMapping) or not isinstance(lip := inlet.entries.get("lip"), Text):
+        return
+    line = text.splitlines()[entry.line - 1]
+    if not line.lstrip().startswith("- "):
+        return
+    new = {**inlet.entries, "lip": Text(write.new(lip.text), lip.line)}
+    kept = {key: node for key, node in whole.entries.items() if key not in ("name", "same as", "hole")}
+    made = {"name": Text(write.absent, 0), **kept, "inlet": YamlMapping(new, inlet.lines, inlet.line)}
+    indent = " " * (len(line) - len(line.lstrip()))
+    yield Edit(entry.line, "", "-", f"- {flow_of(YamlMapping(made, {}, 0))}\n{indent}-", write.owner)
+
+
 def _applied(text: str, edits: Sequence[Edit]) -> str | None:
     """Return a text with edits in it, None where one of them finds nothing to replace. Lines count as in the text as it was."""
     lines = text.splitlines(keepends=True)
@@ -219,6 +156,35 @@ def _column(line: str, edit: Edit) -> int:
     before = rf"(?<![^\s{{,\[\-]){re.escape(edit.key)}[\"']?\s*:\s*[\"']?" if edit.key else r"(?<![^\s{,\[])[\"']?"
     found = [match.end() for match in re.finditer(f"{before}(?={re.escape(edit.old)})", line)]
     return found[edit.place] if edit.place < len(found) else -1
+
+
+@dataclass(frozen=True, slots=True)
+class WholeLine:
+    """What stands in a line of a file after an edit, in whole, as it is to be pasted over what was there; it may be two lines."""
+
+    line: int
+    new: str
+
+
+def whole_lines(text: str, edits: Sequence[Edit]) -> tuple[WholeLine, ...]:
+    """Return the lines that edits come to, in their order; ValueError where it is not the text they were made for."""
+    before = text.splitlines(keepends=True)
+    found = []
+    for line in sorted({edit.line for edit in edits}):
+        # Lines count as in the text as it was, so that each is edited alone.
+        made = applied("".join(before), [edit for edit in edits if edit.line == line])
+        rest = len("".join(before[line:]))
+        start = len("".join(before[:line - 1]))
+        found.append(WholeLine(line, made[start:len(made) - rest].rstrip("\r\n")))
+    return tuple(found)
+
+
+def pasted(text: str, lines: Sequence[WholeLine]) -> str:
+    """Return a text with whole lines pasted over those that they stand for."""
+    there = text.splitlines()
+    for one in lines:
+        there[one.line - 1] = one.new
+    return "\n".join(there) + "\n"
 
 
 def applied(text: str, edits: Sequence[Edit]) -> str:

@@ -14,6 +14,7 @@ from itertools import islice, product
 from typing import Any
 
 from hydro.checks import FAILS, HOLDS, IN_DOUBT, Check, CheckKind, checks_of
+from hydro.checks.check import COMFORT
 from hydro.errors import HydroError
 from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
@@ -39,7 +40,8 @@ Told = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A design in the middle of every band: `missed` are the checks that rule it out, `doubts` how many are in doubt.
+    """A design in the middle of every band: `missed` are the checks that rule it out, `doubts` how many are in doubt, `loud` how
+    many on comfort fail.
 
     `weighed` is None for one that is ruled out; `ran` says whether it has a steady way to run.
     """
@@ -50,6 +52,7 @@ class Judged:
     doubts: int
     weighed: Weighed | None
     ran: bool = False
+    loud: int = 0
 
 
 @dataclass(slots=True)
@@ -69,6 +72,12 @@ class Searched:
         return [one for one in self.judged if one.weighed is not None]
 
     @property
+    def calmest(self) -> list[Judged]:
+        """The passing designs of which the fewest checks on comfort fail: none does as long as one is calm."""
+        least = min((one.loud for one in self.good), default=0)
+        return [one for one in self.good if one.loud == least]
+
+    @property
     def names(self) -> tuple[str, ...]:
         """The figures that every passing design has."""
         good = self.good
@@ -80,8 +89,8 @@ class Searched:
         return [tidy(one.weighed.costs(names)) for one in good if one.weighed is not None]
 
     def front(self) -> list[Judged]:
-        """Return the passing designs that none beats in everything, of equal ones one."""
-        good = self.good
+        """Return the calmest passing designs that none beats in everything, of equal ones one."""
+        good = self.calmest
         return [good[k] for k in front(self.costs(good), [one.doubts for one in good])]
 
     def reasons(self) -> list[tuple[str, int, int]]:
@@ -95,18 +104,26 @@ class Searched:
 
 
 def judge_checks(goals: Goals, checks: Iterable[Check]) -> tuple[tuple[str, ...], int]:
-    """Return the checks that rule a design out, and how many are in doubt."""
+    """Return the checks that rule a design out, and how many are in doubt.
+
+    Comfort rules nothing out but where it is asked for: it puts designs in their order, and counts as a doubt, however loud.
+    """
     missed: dict[str, None] = {}
     doubts = 0
     for check in checks:
         if check.kind is CheckKind.STEADY and check.verdict == FAILS:
             return (check.question,), 0  # of one that does not run there is nothing else to say
-        if check.verdict == FAILS:
+        if check.verdict == FAILS and rules_out(goals, check):
             missed[check.question] = None
         elif check.verdict != HOLDS and goals.asks(check):
             missed[f"{check.question} (asked to hold, is in doubt)"] = None
-        doubts += check.verdict in IN_DOUBT
+        doubts += check.verdict in IN_DOUBT or (check.verdict == FAILS and not rules_out(goals, check))
     return tuple(missed), doubts
+
+
+def rules_out(goals: Goals, check: Check) -> bool:
+    """Whether a check that fails rules a design out: on floor and pump each does, on comfort what the goals ask."""
+    return check.kind.stake != COMFORT or goals.asks(check)
 
 
 def judge_design(results: Results, goals: Goals, scale: DesignScale, topology: Topology, number: int, choice: Choice) -> Judged:
@@ -115,8 +132,9 @@ def judge_design(results: Results, goals: Goals, scale: DesignScale, topology: T
     missed, doubts = judge_checks(goals, checks)
     if not missed and not results.stopped:
         missed = (NOT_RUN,)
+    loud = sum(check.verdict == FAILS and check.kind.stake == COMFORT for check in checks)
     weighed = None if missed else scale.weigh(results, topology.numbers(choice), [check for check in checks if goals.asks(check)])
-    return Judged(number, choice, missed, doubts, weighed, bool(results.stopped))
+    return Judged(number, choice, missed, doubts, weighed, bool(results.stopped), loud)
 
 
 class Search:

@@ -22,7 +22,7 @@ from hydro.search.pumps.duty import water_density
 from hydro.search.sizing.figures import FIGURES, DesignScale, Weighed, operating
 from hydro.search.sizing.goals import Goals, judged_goals, read_goals
 from hydro.search.sizing.openings import Choice, Openings, read_openings
-from hydro.search.sizing.search import Judged, Searched, search
+from hydro.search.sizing.search import Judged, Searched, rules_out, search
 from hydro.search.sizing.shapes import Shapes, read_shapes
 from hydro.search.sizing.weighing import front, short_list, tidy
 
@@ -169,7 +169,7 @@ def _prove(openings: Openings, shapes: Shapes, goals: Goals, scale: DesignScale,
         except HydroError as problem:
             refuted.append(f"{', '.join(words)}: {str(problem).splitlines()[0]}")
             continue
-        failing = next((check for check in designs[-1].checks if check.verdict == FAILS), None)
+        failing = next((check for check in designs[-1].checks if check.verdict == FAILS and rules_out(goals, check)), None)
         if failing is not None:
             designs.pop()
             refuted.append(f"{', '.join(words)}: fails '{failing.question}'")
@@ -180,7 +180,7 @@ def _listed(searched: Searched, chosen: list[Judged]) -> list[tuple[Judged, str]
     if not chosen:
         return []
     listed = [(chosen[k], why) for k, why in short_list(searched.costs(chosen), MOST + SPARE)]
-    good = searched.good
+    good = searched.calmest
     left = [one for one in good if one not in chosen]
     while left and len(listed) < LEAST:
         after = [left[k] for k in front(searched.costs(left), [one.doubts for one in left])]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from itertools import zip_longest
 
@@ -9,19 +10,28 @@ import pytest
 from report_cases import ROOT, assessed
 
 from hydro import assess, loads
-from hydro.checks import FAILS, HOLDS, IN_DOUBT
-from hydro.checks.check import RANK
+from hydro.case.names.renaming import numbers_in
+from hydro.checks import FAILS, HOLDS, IN_DOUBT, Check
+from hydro.checks.check import COMFORT, RANK
+from hydro.description.build import Build
 from hydro.quantities.parsing import read
 from hydro.scenarios.placed_build import place
-from hydro.search.remedies import Edit, RemedyReport, applied, changes_of, find_remedies
+from hydro.search.remedies import Edit, RemedyReport, applied, changes_of, find_remedies, pasted
 from hydro.search.remedies.change import tape_marks, tape_text
 from hydro.search.remedies.texts import with_opening, with_side, with_size
-from hydro.search.remedies.writing import edits_for
+from hydro.search.remedies.writing import edits_for, whole_lines
 
 INCH = 0.0254
 FAILING = sorted(path.stem for path in (ROOT / "cases").glob("*.yaml") if "# Verdict: fails." in path.read_text(encoding="utf-8"))
 """Every case in which a check fails, by its own words."""
 assert len(FAILING) >= 6, FAILING
+NONE = {("shared-stack", "all blocked upper")}
+"""Failing checks that have no remedy. The upper tank's only drain ends in a choked stack, and one more like it ends there too:
+with both shut the pump sends more up than the room over its lip. A line of its own down to the sump would do, which no change of
+a figure in the file makes."""
+LESS_BAD = NONE | {("shared-stack", "blocked lower emergency")}
+"""Failing checks that nothing makes hold. What the stack does not take rises in the lower tank's overflow; with its emergency
+drain blocked one more drain like it takes that, but whether it does hangs on the rims' coefficient: unsure, and said so."""
 
 
 def text_of(name: str) -> str:
@@ -39,33 +49,44 @@ def mended(name: str) -> RemedyReport:
 
 @pytest.mark.parametrize("name", FAILING)
 def test_every_failing_check_of_a_case_is_mended_by_writing_what_is_printed(name):
-    """Each remedy of a failing check, written into the file and read again, gives the verdict promised and harms nothing."""
-    before = {row.key: row.verdict for row in assessed(ROOT / "cases" / f"{name}.yaml").checks}
+    """Each remedy of a failing check, its whole lines pasted and read again, gives the verdict promised and harms nothing."""
+    before = {row.key: row for row in assessed(ROOT / "cases" / f"{name}.yaml").checks}
     result = mended(name)
     assert result.rows
     for one in result.rows:
         assert one.check.verdict == FAILS
-        assert any(there.verdict == HOLDS and there.edits for there in one.remedies)
+        if (name, one.check.key) not in LESS_BAD:
+            assert any(there.verdict == HOLDS and there.edits for there in one.remedies)
         for there in one.remedies:
             if not there.edits:
                 continue
-            after = {row.key: row for row in assess(loads(applied(text_of(name), there.edits), f"cases/{name}.yaml")).checks}
+            text = pasted(text_of(name), there.lines)
+            assert text == applied(text_of(name), there.edits)
+            after = {row.key: row for row in assess(loads(text, f"cases/{name}.yaml")).checks}
             assert after[one.check.key].verdict == there.verdict in (HOLDS, *IN_DOUBT)
-            assert all(RANK[row.verdict] <= RANK[before.get(key, HOLDS)] for key, row in after.items())
+            assert worse_on_floor_or_pump(before, after) == set()
             assert {key for key in there.mends if after[key].verdict != HOLDS} == set()
+
+
+def worse_on_floor_or_pump(before: Mapping[str, Check], after: Mapping[str, Check]) -> set[str]:
+    """Return the checks on floor and pump that were there before and now have a worse verdict."""
+    return {key for key, row in after.items() if row.kind.stake != COMFORT and key in before
+            and RANK[row.verdict] > RANK[before[key].verdict]}
 
 
 @pytest.mark.parametrize("name", FAILING)
 def test_one_tape_mark_less_is_not_enough(name):
     """With one mark less, the failing check has a worse verdict than the remedy gives it, or another one suffers."""
-    before = {row.key: row.verdict for row in assessed(ROOT / "cases" / f"{name}.yaml").checks}
+    before = {row.key: row for row in assessed(ROOT / "cases" / f"{name}.yaml").checks}
     result = mended(name)
     changes = {change.what: change for change in changes_of(place(result.build))}
     for one in result.rows:
-        there = one.remedies[0]
-        if there.mark:
+        assert bool(one.remedies) is ((name, one.check.key) not in NONE)
+        there = one.remedies[0] if one.remedies else None
+        if there is not None and there.mark and there.what in changes:
             less = {row.key: row for row in assess(changes[there.what].at(there.mark - 1).build).checks}
-            harmed = [key for key, row in less.items() if RANK[row.verdict] > RANK[before.get(key, HOLDS)]]
+            harmed = [key for key, row in less.items() if row.kind.stake != COMFORT and key in before
+                      and (RANK[row.verdict] > RANK[before[key].verdict] or row.margin < before[key].margin)]
             assert RANK[less[one.check.key].verdict] > RANK[there.verdict] or harmed
 
 
@@ -97,6 +118,52 @@ def test_changes_are_written_so_that_they_read_as_what_was_proved(name):
             for mine, theirs in zip(again.drains, made.build.drains, strict=True):
                 assert mine.end.offset.middle == pytest.approx(theirs.end.offset.middle, abs=1e-9)
     assert sum(map(sum, written.values())) >= 0.7 * sum(map(len, written.values()))
+
+
+CASES = sorted(path.stem for path in (ROOT / "cases").glob("*.yaml"))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", CASES)
+def test_whole_lines_paste_and_read_back(name):
+    """Of each sort of change that a case allows one mark, its whole lines pasted over those named, reads as the changed build."""
+    text, file = text_of(name), str(ROOT / "cases" / f"{name}.yaml")
+    seen, written = set[str](), 0
+    for number, change in enumerate(changes_of(place(loads(text, file)))):
+        sort = change.what.rpartition(": ")[2]
+        if sort in seen:
+            continue
+        seen.add(sort)
+        made = change.at(number * 7 % len(change.marks))
+        edits = edits_for(text, file, made.writes, made.build)
+        written += bool(edits)
+        if edits:
+            lines = whole_lines(text, edits)
+            assert pasted(text, lines) == applied(text, edits)
+            again = loads(pasted(text, lines), file)
+            assert sorted(figures(again)) == pytest.approx(sorted(figures(made.build)), rel=1e-6, abs=1e-9)
+    assert written >= 0.7 * len(seen) > 0
+
+
+def figures(build: Build) -> list[float]:
+    """Return every number in a build."""
+    curves = [value for pump in build.pumps for point in pump.curve for value in point]
+    return [*curves, *(end for uncertain in numbers_in(build) for end in (uncertain.low, uncertain.middle, uncertain.high))]
+
+
+def test_one_drain_more_is_a_line_of_its_own():
+    """A further drain stands whole in front of its model, without the model's place in the glass, and reads as it was proved."""
+    text = TWINS.replace("    into: {end: 20 cm above", "    hole: {in: back, from left: 20 cm}\n    into: {end: 20 cm above")
+    build = loads(text, "twins.yaml")
+    change = next(one for one in changes_of(place(build)) if one.what == "tank: one drain more")
+    made = change.at(2)
+    edits = edits_for(text, "twins.yaml", made.writes, made.build)
+    (line,) = whole_lines(text, edits)
+    assert line.new == ("  - {name: additional, inlet: {standpipe: 36 mm, lip: 40 mm below tank rim}, line: [bulkhead 34 mm, "
+                        "2 x elbow 90, pipe 40 PN10 115 cm], into: {end: 20 cm above sump bottom}}\n  - name: left")
+    drains = loads(pasted(text, [line])).drains
+    assert [drain.name for drain in drains] == ["additional", "left", "right", "third"]
+    assert [drain.drilled is None for drain in drains] == [True, False, False, False]
 
 
 TWINS = """\

@@ -31,16 +31,18 @@ OPEN = trough(lip="? 6 .. 11 cm below tank rim by 1 cm", bore="? 40 PN10 or 50 P
 
 
 def brute(text, sized):
-    """Return the designs of a text that pass and that none beats, each filled in, read and worked out by itself."""
-    scale, found = DesignScale(None, sized_density(sized)), []
+    """Return the designs of a text that pass, and the calmest that none beats, each filled in, read and worked out by itself."""
+    scale, found, loud = DesignScale(None, sized_density(sized)), [], []
     for choice in product(*(range(len(one.candidates)) for one in sized.openings.values)):
         build = loads(sized.openings.filled(choice), "trough.yaml")
         one = judge_design(results_of(place(build)), sized.goals, scale, sized.shapes.topologies[0], 0, choice)
         if one.weighed is not None:
+            loud.append(one.loud)
             found.append((choice, {name: float(f"{value:.6g}") for name, value in one.weighed.values.items()}))
     signs = {"room": -1.0, "reserve": -1.0}
     names = sized.names
-    vectors = np.array([[signs.get(name, 1.0) * figures[name] for name in names] for _, figures in found])
+    vectors = np.array([[signs.get(name, 1.0) * figures[name] for name in names]
+                        for (_, figures), count in zip(found, loud, strict=True) if count == min(loud)])
     beaten = [bool(((vectors <= vector).all(axis=1) & (vectors < vector).any(axis=1)).any()) for vector in vectors]
     return found, {tuple(vector) for vector, lost in zip(vectors.tolist(), beaten, strict=True) if not lost}
 
@@ -67,6 +69,17 @@ def test_size_finds_what_brute_force_finds():
         least = min(sign * one.weighed.values[name] for one in sized.designs)
         named = [sign * one.weighed.values[name] for one in sized.designs if f"best by {name}" in one.stands_for]
         assert named == [pytest.approx(least, rel=1e-5)], name
+
+
+def test_comfort_orders_and_does_not_forbid():
+    """Where only a hose of 16 mm may be had, far too fast, there are designs; beside wider ones it is not shown."""
+    narrow = find_designs(OPEN.replace("? 16 mm or 20 mm or 25 mm", "16 mm"), "trough.yaml")
+    assert narrow.designs
+    for one in narrow.designs:
+        assert {check.key for check in one.checks if check.verdict == FAILS} == {"speed"}
+    wide = find_designs(OPEN, "trough.yaml")
+    assert all(check.verdict != FAILS for one in wide.designs for check in one.checks)
+    assert any(one.loud for one in wide.searched.good)
 
 
 def test_what_is_shown_is_proved():
