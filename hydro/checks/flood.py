@@ -12,6 +12,7 @@ from hydro.checks.pump import draws_from_water, running_pumps
 from hydro.checks.restart import Restarts
 from hydro.elements import limits
 from hydro.network.paths import fed_by
+from hydro.scenarios.flush import highest_in_a_flush
 from hydro.scenarios.results import COMBINATIONS, Results, opening_of
 from hydro.shutdown import Shutdown
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, TWO_POINTS
@@ -116,13 +117,15 @@ def case_of_cut(breaks: bool, holds: bool) -> str:
 
 
 def sump_room(results: Results, sump: tuple[int, ...] | None = None) -> Check:
-    """Hold the highest level of any chamber of a sump while running against its lowest opening."""
+    """Hold the highest level of any chamber of a sump while running, a flush coming down too, against its lowest opening."""
     sump = results.network.sumps[0] if sump is None else sump
-    level = max(float(state.levels[k]) for state in results.answer.states for k in sump)
+    flush = highest_in_a_flush(results.answer, sump)
+    level = max(flush, *(float(state.levels[k]) for state in results.answer.states for k in sump))
     name, several = sump_name(results, sump), len(results.network.sumps) > 1
     who = name if several else "the sump"
     return held(CheckKind.SUMP_ROOM, f"running: every chamber stays below {who}'s lowest opening", level,
-                opening_of(results.network, sump[0]), f"lowest opening of {who}", subject=name if several else "", water=sump[0])
+                opening_of(results.network, sump[0]), f"lowest opening of {who}",
+                "the highest while a flush comes down" if level == flush else "", subject=name if several else "", water=sump[0])
 
 
 def _climbs(results: Results, end: int) -> float:
