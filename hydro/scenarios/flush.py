@@ -20,19 +20,19 @@ from hydro.steady.operating_point import SURGES, OperatingPoint
 from hydro.steady.state import State
 
 
-def flushing_drains(answer: OperatingPoint) -> list[int]:
+def flushing_drains(answer: OperatingPoint | None) -> list[int]:
     """Return the drains that flush in a loop that surges; none in one that does not."""
-    if answer.kind != SURGES or answer.state is None:
+    if answer is None or answer.kind != SURGES or answer.state is None:
         return []
     drains, networks = answer.state.network.drains, [state.network for state in answer.states]
     flush = [k for k in drains if any(float(network.links[k].element.surging) > 0.5 for network in networks)]
     return flush or [k for k in drains if any(network.links[k].element.mode == SIPHON for network in networks)]
 
 
-def highest_in_a_flush(answer: OperatingPoint, sump: Sump) -> float:
+def highest_in_a_flush(answer: OperatingPoint | None, sump: Sump) -> float:
     """Return the highest level of any chamber of a sump while drains flush, m; minus infinity where none does."""
     which = flushing_drains(answer)
-    if not which or answer.state is None:
+    if not which or answer is None or answer.state is None:
         return float("-inf")
     network = answer.state.network
     most = {k: max(float(state.flows[k]) for state in answer.states) for k in network.drains}

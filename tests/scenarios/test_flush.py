@@ -1,13 +1,15 @@
 """What a flush brings down stands higher over the first plate than what the pump moves: the room in the sump counts it."""
 
 import pytest
-from builds import box, chamber, found, plate
-from single_drains import single
+from builds import box, chamber, drain, found, loop, plate
+from single_drains import BORE, LIP, driven, single
 
 from hydro.checks import FAILS
 from hydro.checks.flood import sump_room
+from hydro.checks.overflow import capacity
 from hydro.scenarios.flush import highest_in_a_flush
-from hydro.transient.disturbances import as_it_is, simulate
+from hydro.steady.operating_point import SURGES
+from hydro.transient.disturbances import as_it_is, drains_blocked, simulate
 
 L_H = 1.0 / 3.6e6
 
@@ -56,3 +58,24 @@ def test_a_loop_that_does_not_surge_has_no_flush():
     """A loop that runs steadily has no flush to count."""
     results = found(single(0.3))
     assert highest_in_a_flush(results.answer, results.network.sumps[0]) == float("-inf")
+
+
+def flushes_when_blocked(**changes):
+    """Return findings of two drains, vented together; with the wide one blocked the 36.2 mm one has too much for air alone."""
+    sump = {"sump": box("sump", 2.0, 0.6, 0.6), "chambers": [chamber("inflow", 0.2, plate(0.40)), chamber("pump")], **changes}
+    drains = [drain("narrow", LIP, BORE), drain("wide", LIP - 0.005, 0.0814)]
+    return found(loop(drains=drains, driven_by=driven(0.6), line=0.30, **sump))
+
+
+def test_a_blocked_drain_whose_neighbour_floods_the_sump_fails():
+    """A drain that flushes because another one is blocked sends 7,010 L/h over the plate, 14.7 mm: over an opening at 12 mm."""
+    narrow, wide = (next(one for one in results.overflows if one.out == (results.network.drains[1],))
+                    for results in (flushes_when_blocked(sump_opening=0.412), flushes_when_blocked()))
+    low, high = flushes_when_blocked(sump_opening=0.412), flushes_when_blocked()
+    assert narrow.closed.kind == wide.closed.kind == SURGES
+    assert capacity(low, narrow).verdict == FAILS
+    assert "what comes down goes over the sump" in capacity(low, narrow).because
+    assert "what comes down" not in capacity(high, wide).because
+    start = low.state
+    seen = simulate(start, drains_blocked(low.network, narrow.out), 2e-4, 900.0)
+    assert seen.end.volumes[-1] > 1e-4

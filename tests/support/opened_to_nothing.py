@@ -1,4 +1,5 @@
-"""Builds with nothing to spare: an opening of the tank or sump is brought down until one check holds with a millimetre left.
+"""Builds with nothing to spare: an opening of the tank or sump is brought down until one check holds with a millimetre left
+(over the swing of a sump, which a power cut has to leave).
 
     tight, check = opened_to_nothing(build, random.Random("seed"))
 
@@ -11,6 +12,7 @@ import random
 from dataclasses import replace
 
 from hydro.checks import HOLDS, Check, CheckKind, checks_of
+from hydro.checks.flood import SWING
 from hydro.checks.overflow import remote
 from hydro.description.build import Build, Height
 from hydro.elements import limits
@@ -44,7 +46,7 @@ def opening_for(results: Results, check: Check) -> tuple[int, float] | None:
     """Return the water whose opening rules a check and how low it may lie, m; None where no opening does."""
     network = results.network
     if check.kind in BY_LEVEL and check.water is not None:
-        return check.water, check.value + LEFT
+        return check.water, check.value + LEFT + (SWING if check.kind is CheckKind.POWER_CUT else 0.0)
     if check.kind is CheckKind.RESTART and check.value > 0.0:
         k = next(k for k in network.drains if network.links[k].name == check.subject)
         return network.links[k].up, float(network.links[k].element.inlet.crest) + check.value + LEFT
