@@ -13,6 +13,7 @@ from hydro.checks.folding import worst_of_groups
 from hydro.description.build import Build
 from hydro.elements import limits
 from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of, with_boxes
+from hydro.scenarios.flush import highest_in_a_flush
 from hydro.scenarios.placed_build import slowed
 from hydro.scenarios.results import DRY as DRY
 from hydro.scenarios.results import OverflowCase, Results, opening_of, wet_drains
@@ -88,6 +89,8 @@ def capacity(results: Results, overflow: OverflowCase) -> Check:
         else:
             check = check.downgraded(f"water over {who}'s lowest opening", FAILS)
     check = near_the_rim(results, check)
+    if any(highest_in_a_flush(overflow.closed, sump) > opening_of(results.network, sump[0]) for sump in results.network.sumps):
+        check = check.downgraded("a drain flushes then, and what comes down goes over the sump", FAILS)
     if slowed(build):
         check = replace(check, reasons=(*check.reasons, at_speed(build, overflow.full_speed)))
     if overflow.closed is not None and overflow.closed.state is not None:

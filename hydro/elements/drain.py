@@ -259,12 +259,12 @@ class DrainLine:
             low, high = (middle, high) if self.line.loss(middle)[0] < available else (low, middle)
         return low
 
-    def siphon_rating(self, down: float) -> tuple[float, str]:
+    def siphon_rating(self, down: float, head: float | None = None) -> tuple[float, str]:
         """Return what it carries full of water with its inlet at its priming head, m3/s, and what is the limit: edge or pipe.
 
-        The pipe carries no more than its inlet feeds, however deep it falls.
+        The pipe carries no more than its inlet feeds, however deep it falls. `head`: another one over the crest, m.
         """
-        head = float(self.primes_at * self.inlet.rim)
+        head = float(self.primes_at * self.inlet.rim) if head is None else head
         low, high = 0.0, self.full_flow(head, down)
         if float(self.inlet.fed(high)[0]) <= head:
             return high, BY_PIPE

@@ -211,9 +211,9 @@ def extrapolated(whole: TransientState, halves: TransientState) -> TransientStat
     held = further(whole.held, halves.held)
     stores = tuple(b if b is a else replace(b, lines=2.0 * b.lines - a.lines, falling=2.0 * b.falling - a.falling)
                    for a, b in zip(whole.stores, halves.stores, strict=True))
-    if min(held) < 0.0 or any(store.falling < 0.0 for store in stores):
-        return halves
     volumes = further(whole.volumes, halves.volumes)
+    if min(*held, *volumes) < 0.0 or any(store.falling < 0.0 for store in stores):
+        return halves
     levels = tuple(level if water.body is None else level_of(water.body, volume, level) for water, volume, level in
                    zip(halves.network.waters, volumes, halves.levels, strict=True))
     return replace(halves, levels=levels, volumes=volumes, held=held, stores=stores,

@@ -1,5 +1,7 @@
 """The laws that only time brings: contents that run out, water over an edge, a reservoir, air in a drowned drain."""
 
+from dataclasses import replace
+
 import pytest
 from builds import drain, found, loop, worked
 
@@ -9,6 +11,8 @@ from hydro.elements.feed import Feed
 from hydro.elements.holding import Filling, falling, falling_flow
 from hydro.elements.spill import Spill
 from hydro.quantities.arrays import soft_positive
+from hydro.transient.disturbances import as_it_is, begin
+from hydro.transient.step import extrapolated
 
 FLOWS = (-1e-6, 0.0, 1e-9, 1e-5, 4e-4, 1e-3)
 STEPS = (1e-4, 0.02, 1.0, 60.0)
@@ -97,3 +101,14 @@ def test_a_locked_drain_is_the_drain_up_to_its_limit():
     assert locked.guards(0.0, crest + 0.099, 0.30)[0].margin == pytest.approx(0.001)
     assert locked.guards(0.0, crest + 0.101, 0.30)[0].margin == pytest.approx(-0.001)
     assert locked.guards(0.0, crest - 0.01, 0.19)[0].margin < 0.0
+
+
+def test_no_vessel_is_carried_on_to_less_than_nothing():
+    """Two half steps that bring 0.1 L where one whole step brings 0.3 L lead to 2 x 0.1 - 0.3 < 0: the halves stand instead."""
+    start = begin(found(worked()).state, as_it_is())
+
+    def with_floor(volume):
+        return replace(start, volumes=(*start.volumes[:-1], volume), levels=(*start.levels[:-1], volume))
+
+    assert extrapolated(with_floor(3e-4), with_floor(1e-4)).volumes[-1] == 1e-4
+    assert extrapolated(with_floor(3e-4), with_floor(2e-4)).volumes[-1] == pytest.approx(1e-4)
