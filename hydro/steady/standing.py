@@ -51,7 +51,8 @@ def water_at_rest(state: State, again: Again) -> State:
     """
     held: dict[int, float] = {}
     for _ in range(ROUNDS):
-        wanted = {k: level for k, level in _stands(state).items() if k not in held and _moves(state, k, level)}
+        wanted = {k: level for k, level in _stands(state).items() if k not in held
+                  and abs(float(state.levels[k]) - level) > HARDLY}
         if not wanted and not _lacking(state):
             break
         held = {**held, **wanted}
@@ -78,10 +79,6 @@ def under_bottom(state: State) -> list[int]:
 def _net(state: State, k: int) -> float:
     return sum((float(flow) * ((link.down == k) - (link.up == k)) for link, flow in
                 zip(state.network.links, state.flows, strict=True)), 0.0)
-
-
-def _moves(state: State, k: int, level: float) -> bool:
-    return abs(float(state.levels[k]) - level) > HARDLY
 
 
 def shut_off_dry(state: State, held: Mapping[int, float]) -> State:

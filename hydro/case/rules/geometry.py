@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
-from hydro.case.names.renaming import numbers_in
+from hydro.case.names.renaming import numbers_in, parts_in
 from hydro.case.names.scope import name_list, near_name
 from hydro.case.rules.misplaced import misplaced
 from hydro.case.rules.tuned import judge_tuned
@@ -42,20 +42,6 @@ def judge_geometry(reading: Reading, build: Build, repeated: Mapping[str, str]) 
     judge.water()
     misplaced(judge)
     judge_tuned(judge)
-
-
-def heights_in(thing: Any) -> Iterator[Height]:
-    """Yield every height in a build or a part of one."""
-    if isinstance(thing, Height):
-        yield thing
-    elif isinstance(thing, tuple):
-        for member in thing:
-            yield from heights_in(member)
-    elif isinstance(thing, Item):
-        yield from heights_in(tuple(thing.values.values()))
-    elif dataclasses.is_dataclass(thing) and not isinstance(thing, Uncertain):
-        for field in dataclasses.fields(thing):
-            yield from heights_in(getattr(thing, field.name))
 
 
 @dataclasses.dataclass(slots=True)
@@ -122,7 +108,7 @@ class _Judge:
     def lips(self) -> None:
         """Complain where a height is measured from a drain that is not there."""
         drains = {drain.name: None for drain in self.build.drains}
-        for height in heights_in(self.build):
+        for height in parts_in(self.build, Height):
             name = height.place.removeprefix(LIP)
             if height.place.startswith(LIP) and name not in drains:
                 known = name_list(drains) or "no drain has a name"
@@ -152,7 +138,7 @@ class _Judge:
                 self.between(vessel.lowest_opening, vessel.name)
         for box in self.build.boxes:
             if self.fresh(box.edge, box.vessel, self.vessel.get(box.tank)):
-                for height in heights_in(box.edge):
+                for height in parts_in(box.edge, Height):
                     self.between(height, box.tank)
 
     def along(self, sump: Sump) -> None:
@@ -163,7 +149,7 @@ class _Judge:
         position, shares, said = 0.0, 0.0, False
         for chamber in sump.chambers:
             if chamber.end is not None:
-                for height in heights_in(chamber.end):
+                for height in parts_in(chamber.end, Height):
                     self.between(height, sump.name)
             self.between(chamber.gear_top, sump.name)
             stated = chamber.at or chamber.length

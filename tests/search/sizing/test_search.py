@@ -47,7 +47,7 @@ def brute(text, sized):
 
 def sized_density(sized):
     """Return the density that designs were weighed with."""
-    from hydro.search.pumps.duty import water_density
+    from hydro.elements.limits import water_density
 
     return water_density(sized.shapes.topologies[0].build)
 
