@@ -150,10 +150,10 @@ def _panel(assessment: Assessment, panel: Panel, holes: Iterable[DrilledHole], s
 
 def _broken(check: Check, system: str) -> str:
     """Return the words for a rule that is broken."""
-    return f"{check.question} is {length(check.value, system)}, {asked(check, system)} is asked ({check.origin})"
+    return f"{check.question} is {length(check.value, system)}, {rule_asks(check, system)} is asked ({check.origin})"
 
 
-def asked(check: Check, system: str) -> str:
+def rule_asks(check: Check, system: str) -> str:
     """Return what a rule asks for: 'at least 45 mm (1 3/4 in)'."""
     most = check.sense == AT_MOST
     return f"at {'most' if most else 'least'} {length(check.limit, system, -1 if most else 1)}"

@@ -29,7 +29,7 @@ SLACK = 1e-6
 
 def judge_geometry(reading: Reading, build: Build, repeated: Mapping[str, str]) -> None:
     """Note every mistake that shows only when values are held against each other; `repeated` as for `scope.full_places`."""
-    judge = _Judge(reading, build, repeated)
+    judge = Judge(reading, build, repeated)
     judge.lips()
     judge.circles()
     judge.vessels()
@@ -45,7 +45,9 @@ def judge_geometry(reading: Reading, build: Build, repeated: Mapping[str, str]) 
 
 
 @dataclasses.dataclass(slots=True)
-class _Judge:
+class Judge:
+    """What judges a file: levels above the ground, and complaints by the name of a number."""
+
     reading: Reading
     build: Build
     repeated: Mapping[str, str]
@@ -81,9 +83,11 @@ class _Judge:
             return math.nan
 
     def length(self, value: float) -> str:
+        """Return a length in the file's units."""
         return show(value, "length", self.reading.system)
 
     def complain(self, name: str, found: str, expected: str, near: str = "") -> None:
+        """Complain at the line of a number."""
         self.reading.complain(self.reading.lines.get(name, 0), name, found, expected, near)
 
     def complain_of(self, item: Item, key: str, found: str, expected: str) -> None:

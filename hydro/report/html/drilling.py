@@ -9,7 +9,7 @@ from hydro.drilling import work
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import DrilledHole
 from hydro.drilling.settings import ElbowSetting, settings_of
-from hydro.drilling.sheet import DrillingSheet, PanelSheet, asked, guessed
+from hydro.drilling.sheet import DrillingSheet, PanelSheet, guessed, rule_asks
 from hydro.report.drawing.panel_drawing import panel_drawing
 from hydro.report.html.markup import (
     PageSection,
@@ -96,8 +96,9 @@ def _follows(hole: DrilledHole, system: str) -> str:
 
 
 def _clearances(sheet: DrillingSheet, one: PanelSheet) -> Markup:
-    rows = [(check.question, length(check.value, sheet.system, 1 if check.sense == AT_MOST else -1), asked(check, sheet.system),
-             verdict_mark(check.verdict), "; ".join((*check.reasons, check.origin))) for check in one.checks]
+    rows = [(check.question, length(check.value, sheet.system, 1 if check.sense == AT_MOST else -1),
+             rule_asks(check, sheet.system), verdict_mark(check.verdict), "; ".join((*check.reasons, check.origin)))
+            for check in one.checks]
     return page_table(f"Clearances in {one.name}; a hole that breaks a rule is not given",
                       ("Clearance", "Is", "Asked for", "Verdict", "Why, and by whose rule"), rows, words=(0, 3, 4))
 
