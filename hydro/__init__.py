@@ -31,7 +31,9 @@ if TYPE_CHECKING:
     from hydro.description.build import Build
     from hydro.errors import Complaint, HydroError, InputError, SolveError
     from hydro.quantities.uncertain import Uncertain
-    from hydro.report import as_data, figures, text, to_json
+    from hydro.report.content.named import figures
+    from hydro.report.json.assessment import as_data, to_json
+    from hydro.report.terminal.report import text
     from hydro.study import Study, study_of
 
 __version__ = "0.1.0"
@@ -45,7 +47,8 @@ _MODULES = {
     "hydro.case": ("load", "loads"),
     "hydro.checks": ("FAILS", "HOLDS", "TIGHT", "UNSURE", "Check", "CheckKind"), "hydro.quantities.uncertain": ("Uncertain",),
     "hydro.errors": ("Complaint", "HydroError", "InputError", "SolveError"),
-    "hydro.report": ("as_data", "figures", "text", "to_json"), "hydro.study": ("Study", "study_of")}
+    "hydro.report.content.named": ("figures",), "hydro.report.json.assessment": ("as_data", "to_json"),
+    "hydro.report.terminal.report": ("text",), "hydro.study": ("Study", "study_of")}
 _WHERE = {name: module for module, names in _MODULES.items() for name in names}
 
 

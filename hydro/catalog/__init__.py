@@ -4,8 +4,6 @@
     40.9
     >>> find_pipe('40 PN10 EN').source
     'EN ISO 1452-2 (from memory)'
-    >>> [size.words for size in nearest_sizes(0.042, sizes_of('PN10'))]
-    ['40 PN10', '50 PN10']
     >>> adaptor(find_pipe('50 PN10'), find_pipe('1-1/2 in sch 40'))
     'an adaptor is needed: 50 mm outside (metric pressure) does not fit 48.3 mm outside (US inch pressure)'
 
@@ -18,10 +16,10 @@ from __future__ import annotations
 from hydro.catalog.compatibility import UNKNOWN, adaptor, family_of
 from hydro.catalog.lookup import find_pipe, size_of
 from hydro.catalog.prices import Price, PriceList, load_prices
-from hydro.catalog.records import MEASURE, THICKER_WALL, BoreSize, Bulkhead, Family, PipeSize, Size
-from hydro.catalog.shelf import all_sizes, bulkheads, families, hoses, nearest_sizes, pipe_sizes, sizes_of, waste_pipes
+from hydro.catalog.records import THICKER_WALL, BoreSize, Bulkhead, Family, PipeSize, Size
+from hydro.catalog.shelf import all_sizes, bulkheads, families, hoses, pipe_sizes, sizes_of, waste_pipes
 from hydro.catalog.user_sizes import Catalogue, load_catalogue
 
-__all__ = ["MEASURE", "THICKER_WALL", "UNKNOWN", "BoreSize", "Bulkhead", "Catalogue", "Family", "PipeSize", "Price",
+__all__ = ["THICKER_WALL", "UNKNOWN", "BoreSize", "Bulkhead", "Catalogue", "Family", "PipeSize", "Price",
            "PriceList", "Size", "adaptor", "all_sizes", "bulkheads", "families", "family_of", "find_pipe", "hoses",
-           "load_catalogue", "load_prices", "nearest_sizes", "pipe_sizes", "size_of", "sizes_of", "waste_pipes"]
+           "load_catalogue", "load_prices", "pipe_sizes", "size_of", "sizes_of", "waste_pipes"]

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from hydro.catalog.lookup import key
-from hydro.quantities.csv_tables import MONEY, Column, CsvRow, Sheet, complain_of_repeats, quoted, read_sheet
-from hydro.quantities.parsing import UnitProblem, read
+from hydro.quantities.csv_tables import MONEY, Column, CsvRow, Sheet, complain_of_repeats, read_sheet
+from hydro.quantities.parsing import UnitProblem, quoted, read
 
 MOST_PRICE = 1e7
 PIECE = ("", "piece", "pieces", "each", "pc")

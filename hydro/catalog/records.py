@@ -8,8 +8,6 @@ from hydro.quantities.uncertain import Uncertain
 
 THICKER_WALL = 0.5e-3
 """A real wall may be this much thicker than the minimum of its standard, in metres (1 in sch 40: 3.38 to 3.89)."""
-MEASURE = "measure the fitting in hand"
-"""What stands in every row on bulkheads."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable
 from functools import cache
 from importlib.resources import files
 
@@ -86,21 +85,3 @@ def sizes_of(name: str) -> tuple[Size, ...]:
         known = dict.fromkeys(word for size in all_sizes() for word in (size.series, size.family))
         raise UnitProblem(f"no family of sizes '{name[:40]}'", f"one of {', '.join(known)}", nearest(name, known))
     return tuple(sorted(found, key=lambda size: size.bore))
-
-
-def nearest_sizes(bore: float, among: Iterable[Size] | None = None) -> tuple[Size, ...]:
-    """Return the sizes whose band holds a bore (m); if there are none, the next below and the next above, where there are such.
-
-    Looks among the pressure pipes unless told otherwise. ValueError for a bore that is not above zero.
-    """
-    if not 0.0 < bore < float("inf"):
-        raise ValueError("a bore must be above zero")
-    known = sorted(pipe_sizes().values() if among is None else among, key=lambda size: size.bore)
-    bands = [(size.bore_rough(), size) for size in known]
-    dust = 1e-9
-    same = tuple(size for band, size in bands if band.low - dust <= bore <= band.high + dust)
-    if same:
-        return same
-    below = [size for band, size in bands if band.high < bore]
-    above = [size for band, size in bands if band.low > bore]
-    return (*below[-1:], *sorted(above, key=lambda size: size.bore_rough().low)[:1])

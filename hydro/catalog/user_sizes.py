@@ -16,8 +16,8 @@ from hydro.catalog.lookup import find_pipe, key
 from hydro.catalog.prices import Price, price_of
 from hydro.catalog.records import BoreSize, PipeSize, Size
 from hydro.catalog.shelf import all_sizes, families
-from hydro.quantities.csv_tables import MONEY, Column, CsvRow, Sheet, complain_of_repeats, quoted, read_sheet
-from hydro.quantities.parsing import UnitProblem
+from hydro.quantities.csv_tables import MONEY, Column, CsvRow, Sheet, complain_of_repeats, read_sheet
+from hydro.quantities.parsing import UnitProblem, quoted
 from hydro.quantities.uncertain import Uncertain
 from hydro.quantities.unit_table import find_unit, nearest, with_plain_signs
 
@@ -51,14 +51,6 @@ class Catalogue:
         except UnitProblem as problem:
             near = nearest(key(words), own)
             raise UnitProblem(problem.found, problem.expected, own[near].words if near else problem.nearest) from None
-
-    def size_of(self, bore: Uncertain) -> Size | None:
-        """Return the size of this catalogue that a bore was read from; None where it was not."""
-        for size in self.sizes.values():
-            band = size.bore_rough()
-            if (band.low, band.middle, band.high, band.source) == (bore.low, bore.middle, bore.high, bore.source):
-                return size
-        return None
 
 
 def load_catalogue(path: str | Path) -> Catalogue:

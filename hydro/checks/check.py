@@ -157,11 +157,6 @@ class Check:
         return replace(self, verdict=verdict, reasons=reasons, soft=verdict != FAILS)
 
 
-def worse(first: str, second: str) -> str:
-    """Return the worse one of two verdicts."""
-    return first if RANK[first] >= RANK[second] else second
-
-
 def worst_verdict(checks: Iterable[Check]) -> str:
     """Return the worst verdict of some checks, 'holds' for none."""
     return max((check.verdict for check in checks), key=RANK.__getitem__, default=HOLDS)

@@ -20,6 +20,8 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from hydro.quantities.bisection import halved
+
 MOST = math.radians(30.0)
 """Angle from upright beyond which a lip is not taken for a level rim (chosen here)."""
 
@@ -74,7 +76,4 @@ def _root(falling: Callable[[float], float], most: float) -> float:
         return low
     if falling(high) >= 0.0:
         return high
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if falling(middle) > 0.0 else (low, middle)
-    return low
+    return float(halved(low, high, lambda angle: falling(angle) > 0.0)[0])

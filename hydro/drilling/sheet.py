@@ -150,9 +150,13 @@ def _panel(assessment: Assessment, panel: Panel, holes: Iterable[DrilledHole], s
 
 def _broken(check: Check, system: str) -> str:
     """Return the words for a rule that is broken."""
+    return f"{check.question} is {length(check.value, system)}, {rule_asks(check, system)} is asked ({check.origin})"
+
+
+def rule_asks(check: Check, system: str) -> str:
+    """Return what a rule asks for: 'at least 45 mm (1 3/4 in)'."""
     most = check.sense == AT_MOST
-    asked = f"at {'most' if most else 'least'} {length(check.limit, system, -1 if most else 1)}"
-    return f"{check.question} is {length(check.value, system)}, {asked} is asked ({check.origin})"
+    return f"at {'most' if most else 'least'} {length(check.limit, system, -1 if most else 1)}"
 
 
 def _subjects(hole: DrilledHole, holes: Iterable[DrilledHole]) -> set[str]:

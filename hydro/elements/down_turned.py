@@ -19,7 +19,7 @@ in part and the level hunts between the two: it is then reported as running with
     >>> from hydro.elements.down_turned import DownTurned
     >>> from hydro.elements.side_outlet import SideOutlet
     >>> hole = SideOutlet.of(crest=0.50, bore=0.040, coefficient=0.60, orifice=0.606)
-    >>> elbow = DownTurned.of(hole, mouth=0.42, opening=0.040, loss=1.2, vent=0.006)
+    >>> elbow = DownTurned.below(hole, mouth=0.42, opening=0.040, loss=1.2, vent=0.006)
     >>> f"{1000 * elbow.needed(1000 / 3.6e6)[0]:.1f} mm"
     '32.8 mm'
     >>> float(elbow.stops_at(True, 1000 / 3.6e6)), float(elbow.stops_at(False, 1000 / 3.6e6))
@@ -29,13 +29,15 @@ in part and the level hunts between the two: it is then reported as running with
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Self
 
 from hydro.elements.fittings import FITTINGS, crane_ft
 from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.elements.rim import ENTRANCE
 from hydro.elements.side_outlet import DEFAULTS, FIELDS, SideOutlet, side_outlet
 from hydro.quantities.arrays import GRAVITY, Number, greater, lesser, where
+from hydro.quantities.bisection import halved
 
 VENTED_FLOW = 600.0 / 3.6e6
 """Flow that a vent of the bore `VENT` serves, m3/s."""
@@ -51,11 +53,10 @@ OPEN_VENT = Default("open vent", 0.015, 0.020, 0.025, "length",
                     "bore from which a vent is not taken to plug; common practice, no source")
 
 
-@dataclass(frozen=True, slots=True)
-class DownTurned:
-    """A down-turned inlet: a hole, a mouth below it (m above the datum) and a vent (bore in m, 0 without)."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DownTurned(SideOutlet):
+    """A hole with a mouth below it (m above the datum) and a vent (bore in m, 0 without). Make it with `DownTurned.below`."""
 
-    hole: SideOutlet
     mouth: Number
     quadratic: Number
     vent: Number = 0.0
@@ -63,68 +64,26 @@ class DownTurned:
     sure: Number = OPEN_VENT.middle
 
     @staticmethod
-    def of(hole: SideOutlet, mouth: Number, opening: Number, loss: Number, vent: Number = 0.0,
-           serving: Number = VENT.middle, sure: Number = OPEN_VENT.middle) -> DownTurned:
+    def below(hole: SideOutlet, mouth: Number, opening: Number, loss: Number, vent: Number = 0.0,
+              serving: Number = VENT.middle, sure: Number = OPEN_VENT.middle) -> DownTurned:
         """Prepare an inlet: K = `loss` on the `opening` (m) at the mouth; a mouth above the invert raises the crest to itself."""
         area = math.pi / 4.0 * opening * opening
-        raised = replace(hole, crest=greater(hole.crest, mouth))
-        return DownTurned(raised, mouth, loss / (2.0 * GRAVITY * area * area), vent, serving, sure)
+        own = {field.name: getattr(hole, field.name) for field in fields(hole)}
+        return DownTurned(**{**own, "crest": greater(hole.crest, mouth)}, mouth=mouth,
+                          quadratic=loss / (2.0 * GRAVITY * area * area), vent=vent, serving=serving, sure=sure)
 
-    @property
-    def crest(self) -> Number:
-        """Height of the bulkhead's invert above the datum, m."""
-        return self.hole.crest
-
-    @property
-    def rim(self) -> Number:
-        """Bore of the bulkhead, m."""
-        return self.hole.rim
-
-    @property
-    def throat(self) -> Number:
-        """Bore of the bulkhead, m."""
-        return self.hole.throat
-
-    @property
-    def orifice(self) -> Number:
-        """Coefficient of narrow places behind it."""
-        return self.hole.orifice
-
-    @property
-    def entrance(self) -> Number:
-        """K of mouth, turn and leg for the full line."""
-        return self.hole.entrance
-
-    @property
-    def strained(self) -> bool:
-        """Whether it has a strainer."""
-        return self.hole.strained
-
-    def fouled(self, open_share: Number) -> DownTurned:
+    def fouled(self, open_share: Number) -> Self:
         """Return the inlet with only a share of its openings left."""
-        return replace(self, hole=self.hole.fouled(open_share), quadratic=self.quadratic * open_share ** -2.0)
-
-    def weir_head(self, q: Number) -> tuple[Number, Number]:
-        """Return the head that the invert alone needs (m) and its slope."""
-        return self.hole.weir_head(q)
+        return replace(SideOutlet.fouled(self, open_share), quadratic=self.quadratic * open_share ** -2.0)
 
     def needed(self, q: Number) -> tuple[Number, Number]:
         """Return the head over the crest needed to pass q >= 0 with air above the invert (m) and its slope (s/m2)."""
-        head, slope = self.hole.needed(q)
+        head, slope = SideOutlet.needed(self, q)
         return head + self.quadratic * q * q, slope + 2.0 * self.quadratic * q
-
-    def controls(self, q: float) -> str:
-        """Say what rules the level at a flow: the open surface over the invert, or the way in and the drowned bore."""
-        return self.hole.controls(q)
 
     def flow_at(self, head: Number) -> Number:
         """Return the flow at a head over the crest, m3/s: by halving, to a millionth of what the hole alone would take."""
-        low, high = 0.0 * head, self.hole.flow_at(head)
-        for _ in range(20):
-            middle = 0.5 * (low + high)
-            fits = self.needed(middle)[0] < head
-            low, high = where(fits, middle, low), where(fits, high, middle)
-        return low
+        return halved(0.0 * head, SideOutlet.flow_at(self, head), lambda q: self.needed(q)[0] < head, 20)[0]
 
     def fed(self, q: Number) -> tuple[Number, Number]:
         """Return the head at which q >= 0 reaches a full line (m, below 0), the mouth just wet, and its slope."""
@@ -161,11 +120,10 @@ class DownTurned:
         counts = serves if vented_counts else serves & (self.vent >= self.sure)
         return where(counts, self.crest, lesser(self.mouth, self.crest))
 
-    def faults(self) -> dict[str, DownTurned]:
+    def faults(self) -> dict[str, Self]:
         """Return what may become of strainer and vent; a vent too wide to plug stays open."""
-        strainer = {"strainer fouled": self.fouled(0.25)} if self.strained else {}
         plugs = 0.0 < float(self.vent) < float(self.sure)
-        return {**strainer, **({"vent plugged": replace(self, vent=0.0 * self.vent)} if plugs else {})}
+        return {**SideOutlet.faults(self), **({"vent plugged": replace(self, vent=0.0 * self.vent)} if plugs else {})}
 
 
 def _down_turned(reader: Reader) -> DownTurned:
@@ -176,7 +134,7 @@ def _down_turned(reader: Reader) -> DownTurned:
     loss = reader.default(ENTRANCE) + turn + LEG * greater(leg, 0.0 * leg) / opening
     hole = side_outlet(reader, loss)
     vent = reader.number("vent") if reader.has("vent") else 0.0 * lip
-    return DownTurned.of(hole, mouth, opening, loss, vent, reader.default(VENT), reader.default(OPEN_VENT))
+    return DownTurned.below(hole, mouth, opening, loss, vent, reader.default(VENT), reader.default(OPEN_VENT))
 
 
 register(Kind("elbow down", "inlet", _down_turned,

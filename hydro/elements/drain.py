@@ -41,6 +41,7 @@ from hydro.elements.line import Line, line_faults, mouth
 from hydro.elements.registry import Default, register_defaults
 from hydro.elements.stack import STACK, STACK_FILLING, stack_flow
 from hydro.quantities.arrays import GRAVITY, Number, any_of, first, greater, lesser, smooth_max, where
+from hydro.quantities.bisection import halved
 
 CORNER = 2e-4
 THIN = 5e-3
@@ -254,10 +255,7 @@ class DrainLine:
         low, high = 0.0, 1e-6
         while self.line.loss(high)[0] < available:
             low, high = high, 2.0 * high
-        for _ in range(60):
-            middle = 0.5 * (low + high)
-            low, high = (middle, high) if self.line.loss(middle)[0] < available else (low, middle)
-        return low
+        return float(halved(low, high, lambda q: self.line.loss(q)[0] < available)[0])
 
     def siphon_rating(self, down: float, head: float | None = None) -> tuple[float, str]:
         """Return what it carries full of water with its inlet at its priming head, m3/s, and what is the limit: edge or pipe.
@@ -265,13 +263,10 @@ class DrainLine:
         The pipe carries no more than its inlet feeds, however deep it falls. `head`: another one over the crest, m.
         """
         head = float(self.primes_at * self.inlet.rim) if head is None else head
-        low, high = 0.0, self.full_flow(head, down)
-        if float(self.inlet.fed(high)[0]) <= head:
-            return high, BY_PIPE
-        for _ in range(60):
-            middle = 0.5 * (low + high)
-            low, high = (middle, high) if float(self.inlet.fed(middle)[0]) < head else (low, middle)
-        return low, BY_EDGE
+        full = self.full_flow(head, down)
+        if float(self.inlet.fed(full)[0]) <= head:
+            return full, BY_PIPE
+        return float(halved(0.0, full, lambda q: float(self.inlet.fed(q)[0]) < head)[0]), BY_EDGE
 
     def faults(self) -> dict[str, dict[str, Any]]:
         """Return the single faults: words -> changed parameters."""

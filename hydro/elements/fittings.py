@@ -39,6 +39,7 @@ from itertools import pairwise
 
 from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.quantities.arrays import GRAVITY, Number, any_of, each, first, greater, log, where
+from hydro.quantities.bisection import halved
 
 REST = 1e-6
 """Flow over which |q| is rounded, m3/s."""
@@ -104,12 +105,9 @@ class Valve(LocalLoss):
 
     def open_share(self) -> float:
         """Return how far it is open by its table, a share; at most 1, at least what the table is carried on to."""
-        low, high, open_k = LEAST_OPEN, 1.0, first(self.k if self.opened is None else self.opened)
-        for _ in range(40):
-            middle = 0.5 * (low + high)
-            shut_more = first(throttled(self.curve, middle, open_k)) < first(self.k)
-            low, high = (low, middle) if shut_more else (middle, high)
-        return 0.5 * (low + high)
+        k, open_k = first(self.k), first(self.k if self.opened is None else self.opened)
+        low, high = halved(LEAST_OPEN, 1.0, lambda share: first(throttled(self.curve, share, open_k)) >= k, 40)
+        return 0.5 * float(low + high)
 
 
 def squared(coefficient: Number, q: Number) -> tuple[Number, Number]:

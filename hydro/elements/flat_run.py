@@ -32,6 +32,7 @@ from hydro.elements.part_full import critical_flow, critical_head
 from hydro.elements.pipe import PER_LOG10, Pipe
 from hydro.elements.registry import Default, PartContext, register_defaults
 from hydro.quantities.arrays import GRAVITY, Number, each, where
+from hydro.quantities.bisection import halved
 
 DEPTH = 0.7
 """Depth at which the standard rates it, in bores."""
@@ -91,12 +92,7 @@ class FlatRun:
 
     def flow_at(self, head: Number) -> Number:
         """Return what it takes at a head over the drain's crest (m), m3/s: by halving, to a millionth of its critical flow."""
-        low, high = 0.0 * head, critical_flow(self.bore, head + self.drop)
-        for _ in range(20):
-            middle = 0.5 * (low + high)
-            fits = self.needed(middle)[0] < head
-            low, high = where(fits, middle, low), where(fits, high, middle)
-        return low
+        return halved(0.0 * head, critical_flow(self.bore, head + self.drop), lambda q: self.needed(q)[0] < head, 20)[0]
 
 
 def flat_runs(line: Line, fall: Number, context: PartContext, level_until: str = "", depth: Number = 0.0) -> tuple[FlatRun, ...]:

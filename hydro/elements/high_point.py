@@ -12,7 +12,7 @@ lies on; a run that goes over the top is cut by its length. Losses turn their si
 |---|---|---|
 | 1.0 (0.5 to 2) | soft hose may flatten | from memory, no source; depends on wall and age |
 | 7 (6 to 8) | air comes out of solution and the column parts | practical limit of siphons near sea level, from memory |
-| (101325 Pa - vapour pressure)/(rho g) | the water boils: no siphon, whatever the pipe | ISO 2533; `hydro.quantities.water` |
+| (101325 Pa - vapour pressure)/(rho g) | the water boils: no siphon, whatever the pipe | ISO 2533 |
 
 Every 100 m above the sea take some 0.12 m off the last two (from memory). Range of validity: full bore, no air.
 
@@ -34,15 +34,11 @@ from hydro.elements.line import Line, Part
 from hydro.elements.pipe import Pipe
 from hydro.elements.registry import Default, register_defaults
 from hydro.quantities.arrays import GRAVITY, Number, where
-from hydro.quantities.water import WaterProperties
 
 SOFTENS = Default("soft hose suction", 0.5, 1.0, 2.0, "length", "suction at which soft hose may flatten; from memory, no source")
 GREATEST = Default("greatest suction", 6.0, 7.0, 8.0, "length",
                    "suction at which air comes out and the column parts; practical limit of siphons, from memory")
 register_defaults(SOFTENS, GREATEST)
-
-ATMOSPHERE = 101325.0
-"""Standard pressure at sea level, Pa (ISO 2533)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +120,3 @@ class HighPoint:
         if suction > float(self.softens):
             return [f"{self.name}: {suction:.1f} m of suction at the highest point: soft hose may flatten"]
         return []
-
-
-def boiling_point(water: WaterProperties, atmosphere: float = ATMOSPHERE) -> float:
-    """Return the gauge pressure (m of water, negative) at which water boils in the line; `atmosphere` in Pa."""
-    return -(atmosphere - water.vapour_pressure) / (water.density * GRAVITY)

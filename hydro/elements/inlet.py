@@ -13,8 +13,9 @@ The answers of three kinds, over their crest (D the bore that heads are counted 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, Self
 
 from hydro.quantities.arrays import Number
 
@@ -87,6 +88,47 @@ class Inlet(Protocol):
 
     def faults(self) -> dict[str, Inlet]:
         """Return what may become of it beside being blocked: words -> the inlet then."""
+
+
+class OpenInlet:
+    """The answers of an inlet that nothing covers: air comes in, and out again, over its crest alone."""
+
+    __slots__ = ()
+    crest: Number
+    rim: Number
+    strained: bool
+
+    def weir_head(self, q: Number) -> tuple[Number, Number]:
+        """Return the head that the edge alone needs (m) and slope."""
+        raise NotImplementedError
+
+    def fouled(self, open_share: Number) -> Self:
+        """Return the inlet with only a share of its openings left."""
+        raise NotImplementedError
+
+    def fed(self, q: Number) -> tuple[Number, Number]:
+        """Return the head over the crest at which q >= 0 reaches a full line (m) and its slope: the edge's own."""
+        return self.weir_head(q)
+
+    def air_margin(self, head: Number, q: Number, primes_at: Number) -> Number:
+        """Return how far it is from being drowned at a head (m), in rim diameters."""
+        return primes_at - head / self.rim
+
+    def vent_margin(self, q: Number) -> Number:
+        """Return minus infinity: nothing but its edge lets air in."""
+        return -math.inf
+
+    def air_out(self, q: Number) -> Number:
+        """Return 1: air from the line leaves over its edge."""
+        return 1.0 + 0.0 * q
+
+    def stops_at(self, vented_counts: bool, q: Number) -> Number:
+        """Return the level down to which a full line draws the tank, m: the crest."""
+        return self.crest
+
+    def faults(self) -> dict[str, Self]:
+        """Return what may become of its strainer."""
+        return {"strainer fouled": self.fouled(0.25)} if self.strained else {}
 
 
 class Place(Protocol):

@@ -8,6 +8,7 @@ from __future__ import annotations
 from hydro.description.build import Build
 from hydro.elements.registry import Default, register_defaults
 from hydro.quantities.uncertain import Uncertain
+from hydro.quantities.water import water_properties
 
 
 def _practice(name: str, value: float, dimension: str, source: str = "common practice, no source") -> Default:
@@ -37,3 +38,12 @@ register_defaults(*ALL)
 def limit_of(build: Build, default: Default) -> Uncertain:
     """Return a limit with its band: the owner's wish, an override, or the default."""
     return build.wishes.get(default.name) or build.overrides.get(default.name) or default.uncertain()
+
+
+def water_density(build: Build) -> float:
+    """Return the density of a build's water, kg/m3; 1000 outside the range in which it is known."""
+    temperature = build.temperature or build.overrides.get(TEMPERATURE.name) or TEMPERATURE.uncertain()
+    try:
+        return water_properties(temperature.middle, 0.0 if build.salinity is None else build.salinity.middle).density
+    except ValueError:
+        return 1000.0

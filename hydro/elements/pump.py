@@ -41,6 +41,7 @@ from hydro.elements.loose_hose import off_at_pump
 from hydro.elements.registry import Default, register_defaults
 from hydro.quantities import interpolation as curve
 from hydro.quantities.arrays import Number, any_of, first, greater, lesser, log, piece, smooth_max, where
+from hydro.quantities.bisection import halved
 from hydro.quantities.interpolation import Row
 
 STARVES = 1e-4
@@ -162,16 +163,10 @@ def from_tests(tests: Points) -> PumpCurve:
 
 def fitted_speed(shape: PumpCurve, tests: Points) -> Number:
     """Return the speed at which the curve passes through the tests (the mean of the speeds that each asks for)."""
-    speeds = []
-    for q, head in tests:
-        low: Number = 0.05
-        high: Number = 5.0
-        for _ in range(50):
-            middle = 0.5 * (low + high)
-            short = shape.head(q, middle)[0] < head
-            low, high = where(short, middle, low), where(short, high, middle)
-        speeds.append(low)
-    return sum(speeds) / len(speeds)
+    def asked(q: Number, head: Number) -> Number:
+        return halved(0.05, 5.0, lambda speed: shape.head(q, speed)[0] < head, 50)[0]
+
+    return sum(asked(q, head) for q, head in tests) / len(tests)
 
 
 def fitted_exponent(most_flow: Number, most_height: Number, tests: Points) -> Number:

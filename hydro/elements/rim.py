@@ -28,8 +28,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Self
 
 from hydro.elements.fittings import FITTINGS, crane_ft
+from hydro.elements.inlet import OpenInlet
 from hydro.elements.registry import KINDS, Default, Field, Kind, Reader, register
 from hydro.quantities.arrays import GRAVITY, Number, greater, lesser, smooth_max
 
@@ -66,7 +68,7 @@ def edge_head(resistance: Number, q: Number) -> tuple[Number, Number]:
 
 
 @dataclass(frozen=True, slots=True)
-class Rim:
+class Rim(OpenInlet):
     """A round rim whose edge is the crest. Make it with `Rim.of`; `open_share` is 1 clean, less when fouled."""
 
     crest: Number
@@ -86,7 +88,7 @@ class Rim:
         orifice_flow = open_share * orifice * math.pi / 4.0 * throat * throat * (2.0 * GRAVITY) ** 0.5
         return Rim(crest, rim, throat, weir, orifice, entrance, edge_resistance(weir, rim, open_share), orifice_flow ** -2.0)
 
-    def fouled(self, open_share: Number) -> Rim:
+    def fouled(self, open_share: Number) -> Self:
         """Return the rim with only a share of its openings left."""
         return replace(self, weir_resistance=self.weir_resistance * open_share ** (-2.0 / 3.0),
                        orifice_resistance=self.orifice_resistance * open_share ** -2.0)
@@ -111,33 +113,10 @@ class Rim:
         orifice = (head / self.orifice_resistance) ** 0.5
         return lesser(weir, orifice)
 
-    def fed(self, q: Number) -> tuple[Number, Number]:
-        """Return the head over the crest at which q >= 0 reaches a full line (m) and its slope: the edge's own."""
-        return self.weir_head(q)
-
-    def air_margin(self, head: Number, q: Number, primes_at: Number) -> Number:
-        """Return how far the rim is from being drowned at a head (m), in rim diameters."""
-        return primes_at - head / self.rim
-
-    def vent_margin(self, q: Number) -> Number:
-        """Return minus infinity: nothing but its edge lets air in."""
-        return -math.inf
-
-    def air_out(self, q: Number) -> Number:
-        """Return 1: air from the line leaves over its edge."""
-        return 1.0 + 0.0 * q
-
     def air_head(self, q: Number, breaks_at: Number, breaks_by: Number) -> Number:
         """Return the head at which a full line draws air over the edge, m."""
         return greater(breaks_at * self.rim, breaks_by * self.weir_head(q)[0])
 
-    def stops_at(self, vented_counts: bool, q: Number) -> Number:
-        """Return the level down to which a full line draws the tank, m: the crest."""
-        return self.crest
-
-    def faults(self) -> dict[str, Rim]:
-        """Return what may become of its strainer."""
-        return {"strainer fouled": self.fouled(0.25)} if self.strained else {}
 
 
 def _rim(reader: Reader, turned: bool) -> Rim:

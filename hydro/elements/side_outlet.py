@@ -32,7 +32,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Self
 
+from hydro.elements.inlet import OpenInlet
 from hydro.elements.part_full import CRITICAL, Rating, critical_scale, rated_head
 from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.elements.rim import ENTRANCE, ORIFICE, STRAINER
@@ -71,7 +73,7 @@ STRIPS = Rating.of([(head, *strip_integral(head)) for head in _HEADS], math.pi /
 
 
 @dataclass(frozen=True, slots=True)
-class SideOutlet:
+class SideOutlet(OpenInlet):
     """A round hole whose invert is the crest. Make it with `SideOutlet.of`; `pipe`, `edge` are flows at a share of 1, m3/s."""
 
     crest: Number
@@ -90,7 +92,7 @@ class SideOutlet:
         edge = open_share * coefficient * (2.0 * GRAVITY * bore) ** 0.5 * bore * bore
         return SideOutlet(crest, bore, bore, orifice, entrance, open_share * critical_scale(bore), edge)
 
-    def fouled(self, open_share: Number) -> SideOutlet:
+    def fouled(self, open_share: Number) -> Self:
         """Return the hole with only a share of its opening left."""
         return replace(self, pipe=open_share * self.pipe, edge=open_share * self.edge)
 
@@ -114,33 +116,10 @@ class SideOutlet:
         share = head / self.rim
         return lesser(self.pipe * CRITICAL.share(share), self.edge * STRIPS.share(share))
 
-    def fed(self, q: Number) -> tuple[Number, Number]:
-        """Return the head over the invert at which q >= 0 reaches a full line without air (m), and its slope."""
-        return self.weir_head(q)
-
-    def air_margin(self, head: Number, q: Number, primes_at: Number) -> Number:
-        """Return how far the hole is from being drowned at a head (m), in bores."""
-        return primes_at - head / self.rim
-
-    def vent_margin(self, q: Number) -> Number:
-        """Return minus infinity: nothing but the hole lets air in."""
-        return -math.inf
-
-    def air_out(self, q: Number) -> Number:
-        """Return 1: air from the line leaves through the hole."""
-        return 1.0 + 0.0 * q
-
     def air_head(self, q: Number, breaks_at: Number, breaks_by: Number) -> Number:
         """Return the head over the invert at which a full line draws air, m: the crown, or what the flow asks for."""
         return greater(self.rim, breaks_by * self.weir_head(q)[0])
 
-    def stops_at(self, vented_counts: bool, q: Number) -> Number:
-        """Return the level down to which a full line draws the tank, m: the invert."""
-        return self.crest
-
-    def faults(self) -> dict[str, SideOutlet]:
-        """Return what may become of its strainer."""
-        return {"strainer fouled": self.fouled(0.25)} if self.strained else {}
 
 
 def side_outlet(reader: Reader, entrance: Number) -> SideOutlet:

@@ -17,6 +17,7 @@ from typing import Any
 from hydro.network.model import JUNCTION, UPPER, Network
 from hydro.network.paths import has_check_valve, is_pipe
 from hydro.network.paths import pipes_at as pipes_at
+from hydro.quantities.reaching import reached
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,29 +145,17 @@ def ways_back(network: Network, of: Iterable[int] | None = None) -> dict[int, Ma
 
 def pool_at(network: Network, start: int, meets: dict[int, list[int]]) -> set[int]:
     """Return the junctions that hang together with one over pipes without a valve that holds, shut or not."""
-    found, waiting = {start}, [start]
-    while waiting:
-        for k in meets.get(waiting.pop(), []):
-            link = network.links[k]
-            for node in (link.up, link.down):
-                if node not in found and network.waters[node].kind == JUNCTION and not has_check_valve(link.element):
-                    found.add(node)
-                    waiting.append(node)
-    return found
+    def beside(node: int) -> list[int]:
+        links = [network.links[k] for k in meets.get(node, []) if not has_check_valve(network.links[k].element)]
+        return [end for link in links for end in (link.up, link.down) if network.waters[end].kind == JUNCTION]
+
+    return reached([start], beside)
 
 
 def downstream(network: Network, first: int) -> set[int]:
     """Return the places of a link and of all links that it feeds over junctions."""
-    found = {first}
-    waiting = [network.links[first].down]
-    seen: set[int] = set()
-    while waiting:
-        node = waiting.pop()
-        if node in seen or network.waters[node].kind != JUNCTION:
-            continue
-        seen.add(node)
-        for k, other in enumerate(network.links):
-            if other.up == node:
-                found.add(k)
-                waiting.append(other.down)
-    return found
+    def onward(k: int) -> list[int]:
+        node = network.links[k].down
+        return [n for n, other in enumerate(network.links) if other.up == node] if network.waters[node].kind == JUNCTION else []
+
+    return reached([first], onward)

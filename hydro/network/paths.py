@@ -10,6 +10,7 @@ from typing import Any
 
 from hydro.elements.fittings import SHUT
 from hydro.network.model import JUNCTION, Network
+from hydro.quantities.reaching import reached
 
 
 def is_pipe(network: Network, link: int) -> bool:
@@ -76,12 +77,7 @@ def components(network: Network) -> list[list[int]]:
     for start in range(len(network.waters)):
         if start in seen:
             continue
-        group, waiting = {start}, [start]
-        while waiting:
-            for other in meets.get(waiting.pop(), []):
-                if other not in group:
-                    group.add(other)
-                    waiting.append(other)
+        group = reached([start], lambda water: meets.get(water, []))
         seen |= group
         groups.append(sorted(group))
     return groups
@@ -113,18 +109,7 @@ def drawn_empty(network: Network) -> list[int]:
     for k in network.pumps:
         if float(links[k].element.running) < 0.5 or links[k].up not in network.chambers:
             continue
-        comes_back = _reached(backward, network.sump_of(links[k].up))
-        if not _reached(onward, (links[k].up,)) <= comes_back:
+        comes_back = reached(network.sump_of(links[k].up), lambda water: backward.get(water, []))
+        if not reached([links[k].up], lambda water: onward.get(water, [])) <= comes_back:
             losing.append(links[k].up)
     return list(dict.fromkeys(losing))
-
-
-def _reached(onward: dict[int, list[int]], starts: tuple[int, ...]) -> set[int]:
-    """Return the waters that water from some comes to, these among them."""
-    seen, waiting = set(starts), list(starts)
-    while waiting:
-        for node in onward.get(waiting.pop(), []):
-            if node not in seen:
-                seen.add(node)
-                waiting.append(node)
-    return seen

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from hydro.errors import Complaint, InputError
 from hydro.quantities.file_text import read_text_of, refuse_file
-from hydro.quantities.parsing import UnitProblem, nearest, read
+from hydro.quantities.parsing import UnitProblem, nearest, quoted, read
 from hydro.quantities.uncertain import Uncertain
 from hydro.quantities.unit_table import find_unit, spoken, with_plain_signs
 
@@ -99,12 +99,6 @@ class Sheet:
             found = f"a comma in the number {quoted(text)}" if "," in text else f"{quoted(text)} is not one number"
             self.complain(row.line, column, found, alone, problem.nearest.removesuffix(f" {unit}") if "," in text else "")
             return None
-
-
-def quoted(text: str) -> str:
-    """Return a text in quotes for a message: one line, short, nothing that a terminal would obey."""
-    clean = "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
-    return f"'{clean[:40]}...'" if len(clean) > 43 else f"'{clean}'"
 
 
 def read_sheet(path: Path, what: str, columns: Sequence[Column]) -> Sheet:

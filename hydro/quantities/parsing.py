@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from pint import Quantity
 
 __all__ = ["ABOUT", "ABOUT_KELVIN", "DIMENSIONS", "SYSTEMS", "UnitProblem", "convert", "nearest", "quantity", "read",
-           "read_product", "show", "show_band", "to_si", "unit_name"]
+           "read_product", "show", "show_band", "unit_name"]
 
 ABOUT = 0.10
 """Band of 'about', as a share of the value: what an estimate by eye is good for (common practice, no source)."""
@@ -99,7 +99,8 @@ class _Written:
     about: bool = False
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
+    """Return a text in quotes for a message: one line, short, nothing that a terminal would obey."""
     shown = "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
     return f"'{shown[:40]}...'" if len(shown) > 43 else f"'{shown}'"
 
@@ -116,14 +117,14 @@ def _number(text: str) -> float:
 def _amount(text: str, asked: _Asked) -> _Amount:
     match = _PLAIN.fullmatch(text.strip())
     if match is None:
-        raise asked.problem(f"no number in {_quoted(text)}" if text.strip() else "nothing is written")
+        raise asked.problem(f"no number in {quoted(text)}" if text.strip() else "nothing is written")
     unit = match[2].strip()
     if find_unit(unit) is None and re.search("[0-9]", unit):
         pieces = _PIECE.findall(text.strip())
         if len(pieces) > 1 and _PIECE.sub("", text.strip()) == "":
             return _sum(pieces, asked)
     if re.match(r"[0-9.]", unit) and find_unit(unit) is None:
-        raise asked.problem(f"{_quoted(text)} is not one number", "one without spaces or marks inside, such as 1500")
+        raise asked.problem(f"{quoted(text)} is not one number", "one without spaces or marks inside, such as 1500")
     return _Amount(((_number(match[1]), unit),))
 
 
@@ -134,7 +135,7 @@ def _sum(pieces: list[tuple[str, str]], asked: _Asked) -> _Amount:
     pairs = list(zip(units, numbers, strict=True))
     for (larger, _), (smaller, number) in pairwise(pairs):
         if larger.offset or not 0 <= number * smaller.factor < larger.factor:
-            raise asked.problem(f"{_quoted(asked.text)} does not go from a large unit to a smaller one",
+            raise asked.problem(f"{quoted(asked.text)} does not go from a large unit to a smaller one",
                                 "the larger unit first, such as 6 ft 2 in, or one unit only")
     sign = math.copysign(1.0, numbers[0])
     return _Amount(tuple((number if i == 0 else sign * number, unit)
@@ -152,7 +153,7 @@ def _written(text: str, asked: _Asked) -> _Written:
                 first, second = first.with_unit(second.unit), second.with_unit(first.unit)
             return _Written(first, second, form)
         if len(parts) > 2:
-            raise asked.problem(f"{_quoted(text)} has two bands", "one band, such as 160 cm +- 5 cm or 150..170 cm")
+            raise asked.problem(f"{quoted(text)} has two bands", "one band, such as 160 cm +- 5 cm or 150..170 cm")
     return _Written(_amount(body, asked), about=about is not None)
 
 
@@ -161,19 +162,19 @@ def _unit(word: str, asked: _Asked) -> Unit:
     if not word:
         if asked.dimension == "number":
             return Unit("number", 1.0, ("",))
-        raise asked.problem(f"no unit on {_quoted(asked.text)}")
+        raise asked.problem(f"no unit on {quoted(asked.text)}")
     if asks_which(word):
         which = "gallon: US (3.785 L) or imperial (4.546 L)?" if word[0] in "gG" else "measure: US or imperial?"
-        raise asked.problem(f"{_quoted(asked.text)} does not say which {which}",
+        raise asked.problem(f"{quoted(asked.text)} does not say which {which}",
                             "US or imp written before it, such as US gal or imp gal, US gph or imp gph",
                             f"{'imp' if asked.system == 'imperial' else 'US'} {word}")
     unit = find_unit(word) or _unit_of_pint(word, asked)
     if unit is None:
         near = nearest(word, words_for(asked.dimension)) or nearest(word, (w for d in DIMENSIONS for w in words_for(d)))
-        raise asked.problem(f"unknown unit {_quoted(word)} in {_quoted(asked.text)}", nearest=near)
+        raise asked.problem(f"unknown unit {quoted(word)} in {quoted(asked.text)}", nearest=near)
     if unit.dimension != asked.dimension:
         is_what = f"is {spoken(unit.dimension).noun}" if unit.dimension else f"is not {spoken(asked.dimension).noun}"
-        raise asked.problem(f"{_quoted(asked.text)} {is_what}")
+        raise asked.problem(f"{quoted(asked.text)} {is_what}")
     return unit
 
 
@@ -208,11 +209,11 @@ def _rough(written: _Written, asked: _Asked) -> Uncertain:
         half = _half_width(written, first, asked)
         low, middle, high = first - half, first, first + half
     if not all(map(math.isfinite, (low, middle, high))):
-        raise asked.problem(f"{_quoted(asked.text)} is not a number of a sensible size")
+        raise asked.problem(f"{quoted(asked.text)} is not a number of a sensible size")
     if low > high:
-        raise asked.problem(f"the band of {_quoted(asked.text)} runs backwards", "the lower end first: 150..170 cm")
+        raise asked.problem(f"the band of {quoted(asked.text)} runs backwards", "the lower end first: 150..170 cm")
     if asked.dimension == "temperature" and low < 0:
-        raise asked.problem(f"{_quoted(asked.text)} is below absolute zero")
+        raise asked.problem(f"{quoted(asked.text)} is below absolute zero")
     return Uncertain(_tidy(low), _tidy(middle), _tidy(high))
 
 
@@ -284,14 +285,3 @@ def quantity(value: float, dimension: str) -> Quantity[Any]:
 
     made: Quantity[Any] = pint.application_registry.Quantity(value, spoken(dimension).si)
     return made
-
-
-def to_si(amount: Quantity[Any], dimension: str) -> float:
-    """Return the SI value of a pint quantity, of any registry; `UnitProblem` where it is of another dimension."""
-    import pint
-
-    try:
-        return float(amount.to(spoken(dimension).si).magnitude)
-    except pint.DimensionalityError:
-        raise UnitProblem(f"{_quoted(str(amount))} is not {spoken(dimension).noun}",
-                          _Asked("", dimension, "metric").expected) from None

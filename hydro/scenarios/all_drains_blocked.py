@@ -14,6 +14,7 @@ from hydro.elements.limits import limit_of
 from hydro.elements.waters import Body
 from hydro.errors import SolveError
 from hydro.network.model import Network
+from hydro.quantities.bisection import halved
 from hydro.quantities.uncertain import Sample
 from hydro.scenarios.placed_build import PlacedBuild, held_at
 from hydro.shutdown import crests_held, drains_run_out, lowest_opening, open_water, passages_of, sump_volume
@@ -140,10 +141,7 @@ def _line_with_room(case: AllBlocked, state: State) -> float | None:
     low, high = _intake(state), lowest_opening(network, network.sump_of(network.pump_chamber))
     if over(low) > 0.0 or over(high) <= 0.0:
         return None if over(low) > 0.0 else high
-    while high - low > 1e-5:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if over(middle) <= 0.0 else (low, middle)
-    return low
+    return float(halved(low, high, lambda line: over(line) <= 0.0, close=1e-5)[0])
 
 
 def raised_when_blocked(loop: PlacedBuild, sample: Sample, state: State, tank: int) -> AllBlocked:
@@ -171,14 +169,10 @@ def raised_in_every_tank(loop: PlacedBuild, sample: Sample, state: State) -> tup
         # A box that spills before its tank is full sets the end; the room in the box itself is not counted.
         brim = min(float(opening) for opening in (network.waters[k].opening for k in mine) if opening is not None)
         room = float(body.stored(brim)[0]) - float(body.stored(max(float(state.levels[tank]), float(body.bottom)))[0])
-        others = _over_others(over, mine) + _siphons_in(givers, mouths.get(tank, {}), tank, brim)
+        beside = sum((volume for k, volume in over.items() if k not in mine), 0.0)
+        others = beside + _siphons_in(givers, mouths.get(tank, {}), tank, brim)
         found.append(AllBlocked(reached + others, top_up, room, held, tank, others))
     return tuple(found)
-
-
-def _over_others(over: Mapping[int, float], mine: tuple[int, ...]) -> float:
-    """Return what stands over the lips of all waters but some, m3."""
-    return sum((volume for k, volume in over.items() if k not in mine), 0.0)
 
 
 def passages_counted_on(loop: PlacedBuild, network: Network) -> Passages:

@@ -92,11 +92,6 @@ class Results:
         """The tank with the least room for what comes up while its drains are blocked; None without a running state."""
         return max(self.blocked_tanks, key=lambda case: case.all - case.room, default=None)
 
-    @property
-    def emergency(self) -> OverflowCase | None:
-        """The first of the emergencies, None without one."""
-        return self.emergencies[0] if self.emergencies else None
-
     def limit(self, default: Default) -> tuple[float, str]:
         """Return a limit and its origin: the owner's wish, an override, or the default."""
         uncertain = limit_of(self.build, default)
@@ -112,11 +107,6 @@ class Results:
     def element(self, k: int) -> Any:
         """Return the element of a link."""
         return self.network.links[k].element
-
-    @property
-    def tank_opening(self) -> float:
-        """Height of the only tank's lowest opening, m."""
-        return opening_of(self.network, self.network.tank)
 
     def breaks_counted(self) -> bool:
         """Whether every siphon break is large enough to be counted as working; one of unknown bore is taken at its word.

@@ -8,6 +8,7 @@ from typing import Any
 from hydro.elements.return_line import BreakHole
 from hydro.network import paths as ways
 from hydro.network.model import JUNCTION, UPPER, Network
+from hydro.quantities.reaching import reached
 from hydro.shutdown.passages import Passages, passages_of
 
 LEVEL = 1e-6
@@ -28,14 +29,8 @@ def headers_running_back(network: Network, holds: bool) -> set[int]:
             meets.setdefault(link.up, []).append(link.down)
             if k in runs:
                 meets.setdefault(link.down, []).append(link.up)
-    waiting = [k for k, water in enumerate(network.waters) if water.kind not in (JUNCTION, *UPPER)]
-    reached = set(waiting)
-    while waiting:
-        for other in meets.get(waiting.pop(), ()):
-            if other not in reached and network.waters[other].kind == JUNCTION:
-                reached.add(other)
-                waiting.append(other)
-    return reached
+    return reached((k for k, water in enumerate(network.waters) if water.kind not in (JUNCTION, *UPPER)),
+                   lambda node: (other for other in meets.get(node, ()) if network.waters[other].kind == JUNCTION))
 
 
 def runs_back(network: Network, node: int, holds: bool) -> bool:

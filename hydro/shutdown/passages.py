@@ -12,7 +12,6 @@ water that can stand over its lip, also gives: water comes back over the lip whe
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -21,6 +20,7 @@ from hydro.elements.line import NO_OUTLET
 from hydro.elements.return_line import BreakHole
 from hydro.network.model import CHAMBER, JUNCTION, UPPER, Network
 from hydro.network.paths import has_check_valve, is_pipe
+from hydro.quantities.reaching import reached
 
 NOWHERE = float("-inf")
 
@@ -239,22 +239,11 @@ def _pipe(network: Network, found: Passages, k: int, breaks: bool, holds: bool) 
             _port(network, found, link.down, Port(pool, stop, words))
 
 
-def _onward(pools: list[Pool], start: int) -> Iterable[int]:
-    """Return the pools that one leads to, itself among them."""
-    reached, waiting = {start}, [start]
-    while waiting:
-        for other in pools[waiting.pop()].onward:
-            if other not in reached:
-                reached.add(other)
-                waiting.append(other)
-    return reached
-
-
 def _close(network: Network, found: Passages) -> None:
     """Give each pool the ways out of the pools it leads to, each water once by its lowest mouth, and pass the air on."""
     own = [pool.outs for pool in found.pools]
     aired = [k for k, pool in enumerate(found.pools) if pool.aired]
-    reach = [_onward(found.pools, k) if found.pools[k].onward else (k,) for k in range(len(found.pools))]
+    reach = [reached([k], lambda pool: found.pools[pool].onward) for k in range(len(found.pools))]
     for k in aired:
         for other in reach[k]:
             found.pools[other].aired = True

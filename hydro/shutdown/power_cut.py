@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from hydro.elements.waters import Body
 from hydro.network.model import CHAMBER, UPPER, Network, only
+from hydro.quantities.reaching import reached
 from hydro.shutdown.drawdown_limits import ended_by
 from hydro.shutdown.line_contents import comes_out, out_of_drains, pool_contents, runs_empty
 from hydro.shutdown.passages import Passages, passages_of
@@ -233,12 +234,9 @@ def _bottom(network: Network, water: int) -> float:
 
 def _one_water(network: Network, passages: Passages, sump: Sump) -> bool:
     """Whether a sump is the pump chamber's, or joined to it by pipes without a pump."""
-    seen, waiting = set(sump), list(sump)
-    while waiting:
-        water = waiting.pop()
-        beside = [passage.down for passage in passages.direct[water]]
-        beside += [down for port in passages.ports[water] if not port.pumped for down, _ in passages.pools[port.pool].chambers]
-        new = {k for k in beside if k != passages.floor and network.waters[k].kind == CHAMBER} - seen
-        seen |= new
-        waiting += new
-    return network.pump_chamber in seen
+    def beside(water: int) -> list[int]:
+        found = [passage.down for passage in passages.direct[water]]
+        found += [down for port in passages.ports[water] if not port.pumped for down, _ in passages.pools[port.pool].chambers]
+        return [k for k in found if k != passages.floor and network.waters[k].kind == CHAMBER]
+
+    return network.pump_chamber in reached(sump, beside)

@@ -24,6 +24,8 @@ from hydro.elements.line import NO_OUTLET
 from hydro.network.manifolds import downstream
 from hydro.network.model import JUNCTION, Network
 from hydro.network.paths import fed_by
+from hydro.quantities.bisection import halved
+from hydro.quantities.reaching import reached
 from hydro.shutdown.power_cut import Shutdown
 from hydro.shutdown.sumps import Sump, chamber_levels, level_for, sump_volume
 from hydro.steady.initial_guess import crest_of
@@ -108,14 +110,8 @@ class Refilling:
 
     def _with_what_follows(self, waters: Iterable[int]) -> set[int]:
         """Return tanks and boxes with all those that they spill into, one after the other."""
-        found: set[int] = set()
-        waiting = [water for water in waters if water in self.led]
-        while waiting:
-            water = waiting.pop()
-            if water not in found:
-                found.add(water)
-                waiting += [down for down in self.led[water] if down in self.led]
-        return found
+        return reached((water for water in waters if water in self.led),
+                       lambda water: (down for down in self.led[water] if down in self.led))
 
     def leading_to(self, water: int) -> set[int]:
         """Return the tanks and boxes that spill into one, one over the other; itself too."""
@@ -192,10 +188,6 @@ class Refilling:
         def shut(lost: float) -> bool:
             return max([self.depth(k, head, lost), *kept]) > head
 
-        low, high = 0.0, most
-        if not shut(low) or shut(high):
-            return most if shut(low) else 0.0
-        while high - low > CLOSE:
-            middle = 0.5 * (low + high)
-            low, high = (middle, high) if shut(middle) else (low, middle)
-        return high
+        if not shut(0.0) or shut(most):
+            return most if shut(0.0) else 0.0
+        return float(halved(0.0, most, shut, close=CLOSE)[1])

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from hydro.network.model import Network
+from hydro.quantities.bisection import halved
 
 Sump = tuple[int, ...]
 
@@ -80,13 +81,14 @@ def level_for(network: Network, volume: float, was: Sequence[float], sump: Sump 
     places = network.chambers if sump is None else sump
     bottoms = [float(network.waters[k].body.bottom) for k in places]  # type: ignore[union-attr]
     low, high = min(bottoms) - 1.0, max(bottoms) + 1.0
-    while sump_volume(network, chamber_levels(network, high, was, sump), sump) < volume:
+
+    def less(level: float) -> bool:
+        return sump_volume(network, chamber_levels(network, level, was, sump), sump) < volume
+
+    while less(high):
         high += high - low
-    while high - low > 1e-9:
-        middle = 0.5 * (low + high)
-        less = sump_volume(network, chamber_levels(network, middle, was, sump), sump) < volume
-        low, high = (middle, high) if less else (low, middle)
-    return 0.5 * (low + high)
+    low, high = halved(low, high, less, close=1e-9)
+    return 0.5 * float(low + high)
 
 
 def lowest_opening(network: Network, sump: Sump | None = None) -> float:

@@ -17,6 +17,7 @@ from hydro.elements.break_above import open_end
 from hydro.errors import SolveError
 from hydro.network.model import JUNCTION, Closing, Network
 from hydro.network.paths import drawn_empty, fed_by, has_check_valve
+from hydro.quantities.reaching import reached
 from hydro.steady.initial_guess import crest_of
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, NO_FLOW, TWO_POINTS, OperatingPoint
 from hydro.steady.state import State, solve_network
@@ -74,14 +75,8 @@ def source_head(state: State, pump: int, passed: tuple[int, ...] = ()) -> float:
 def carries(state: State, node: int) -> bool:
     """Whether any water passes a header, or one that a pipe joins to it: then its level is a head that is kept up."""
     network = state.network
-    joined, waiting = {node}, [node]
-    while waiting:
-        here = waiting.pop()
-        for k in network.runs:
-            ends = {network.links[k].up, network.links[k].down}
-            if here in ends:
-                waiting += ends - joined
-                joined |= ends
+    pipes = [{network.links[k].up, network.links[k].down} for k in network.runs]
+    joined = reached([node], lambda here: (end for ends in pipes if here in ends for end in ends))
     return any(abs(float(flow)) > NO_FLOW for flow, link in zip(state.flows, network.links, strict=True)
                if link.up in joined or link.down in joined)
 

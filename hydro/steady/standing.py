@@ -52,7 +52,8 @@ def water_at_rest(state: State, again: Again) -> State:
     """
     held: dict[int, float] = {}
     for _ in range(ROUNDS):
-        wanted = {k: level for k, level in _stands(state).items() if k not in held and _moves(state, k, level)}
+        wanted = {k: level for k, level in _stands(state).items() if k not in held
+                  and abs(float(state.levels[k]) - level) > HARDLY}
         if not wanted and not _lacking(state):
             break
         held = {**held, **wanted}
@@ -93,10 +94,6 @@ def _drawn_out(state: State, held: Mapping[int, float]) -> dict[int, float]:
         if link.down in held and float(state.flows[n]) < -SEEPS:
             mouths.setdefault(link.down, []).append(_dry_mouth(link.element))
     return {k: max(min(heights), _bottom(network, k)) for k, heights in mouths.items() if _net(state, k) < -SEEPS}
-
-
-def _moves(state: State, k: int, level: float) -> bool:
-    return abs(float(state.levels[k]) - level) > HARDLY
 
 
 def shut_off_dry(state: State, held: Mapping[int, float]) -> State:

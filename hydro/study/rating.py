@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydro.elements.drain import FLUSHING_HIGH, SIPHON
+from hydro.quantities.bisection import halved
 from hydro.scenarios.results import opening_of
 from hydro.steady.state import State
 
@@ -77,11 +78,7 @@ def _first(flows: list[float], ask: Callable[[float], float]) -> float | None:
     high = next((q for q in flows if ask(q) >= 0.0), None)
     if high is None or high == flows[0]:
         return high
-    low = flows[flows.index(high) - 1]
-    for _ in range(30):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if ask(middle) < 0.0 else (low, middle)
-    return high
+    return float(halved(flows[flows.index(high) - 1], high, lambda q: ask(q) < 0.0, 30)[1])
 
 
 def _siphon(drain: Any, flows: list[float], top: float, down: float) -> tuple[Point, ...]:

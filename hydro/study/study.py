@@ -18,7 +18,6 @@ from hydro.checks.assessment import Assessment, assess
 from hydro.checks.line_moves import Ends, line_moves
 from hydro.description.build import Build
 from hydro.errors import SolveError
-from hydro.faults.survivable_heights import Surviving, surviving
 from hydro.faults.table import FaultTable, fault_table
 from hydro.scenarios.results import blocked_line
 from hydro.transient.disturbances import HOLDING
@@ -63,28 +62,10 @@ class Study:
     @cached_property
     def faults(self) -> FaultTable | None:
         """Every single fault, read off states at rest; None where the loop does not run."""
-        return self._fault_table(pairs=False)
-
-    @cached_property
-    def fault_pairs(self) -> FaultTable | None:
-        """Every single fault and every pair of them, read off states at rest; None where the loop does not run."""
-        return self._fault_table(pairs=True)
-
-    def _fault_table(self, pairs: bool) -> FaultTable | None:
         if self.assessment.answer.state is None:
             return None
         try:
-            return fault_table(self.assessment.loop, pairs, through_time=None)
-        except SolveError:
-            return None
-
-    @cached_property
-    def survivable_heights(self) -> Surviving | None:
-        """The heights that survive every single fault; None where there is no table of faults, or no solution at a height."""
-        if self.faults is None:
-            return None
-        try:
-            return surviving(self.faults.base, self.faults.faults)
+            return fault_table(self.assessment.loop, through_time=None)
         except SolveError:
             return None
 

@@ -48,7 +48,6 @@ def test_a_catalogue_is_read_however_it_was_saved(write, text):
     assert (size.outside, size.wall, size.bore) == pytest.approx((0.040, 0.0019, 0.0362), rel=1e-5)
     assert size.bore_rough().is_exact
     assert size.standing == "own catalogue mine.csv"
-    assert mine.size_of(size.bore_rough().named("drain left: pipe: size")) is size
     assert adaptor(size, find_pipe("50 PN16")) is None
     assert adaptor(size, find_pipe("1-1/2 in sch 40")) is not None
     assert mine.find("40 PN10") is find_pipe("40 PN10")

@@ -457,13 +457,13 @@ def test_an_emergency_drain_is_asked_to_carry_everything(more, verdict):
     """
     results = with_emergency(**more)
     row, = emergency_alone(results)
-    flow = float(results.emergency.with_air.pump_flow)
+    flow = float(results.emergencies[0].with_air.pump_flow)
     bore, lip, opening = more.get("bore", 0.057), more.get("lip", 1.50), more.get("opening", RIM)
     edge = (flow / (0.4545 * 2 / 3 * (2 * GRAVITY) ** 0.5 * pi * bore)) ** (2 / 3)
     throat = (flow / (0.606 * pi / 4 * bore ** 2)) ** 2 / (2 * GRAVITY)
     assert (lip + max(edge, throat) <= opening) == (verdict == HOLDS)
     assert row.verdict == verdict
-    assert results.emergency.out == results.network.drains[:2]
+    assert results.emergencies[0].out == results.network.drains[:2]
 
 
 def test_an_emergency_wants_room_for_waves():

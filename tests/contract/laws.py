@@ -127,7 +127,7 @@ def hole(seed, crest=0.30):
 
 def turned_down(seed, vent=0.006):
     """Return a down-turned inlet whose mouth is 8 cm under its crest."""
-    return DownTurned.of(hole(seed), 0.22, spread(seed, 0.0402), spread(seed, 1.2), spread(seed, vent))
+    return DownTurned.below(hole(seed), 0.22, spread(seed, 0.0402), spread(seed, 1.2), spread(seed, vent))
 
 
 def flat_run(seed, slope=0.02):

@@ -24,7 +24,7 @@ BORE, CREST, MOUTH = 0.04, 1.0, 0.9
 
 def inlet(vent=0.0, **more):
     """Return a down-turned inlet."""
-    return DownTurned.of(SideOutlet.of(CREST, BORE, 0.60, 0.606), MOUTH, BORE, 1.2, vent, **more)
+    return DownTurned.below(SideOutlet.of(CREST, BORE, 0.60, 0.606), MOUTH, BORE, 1.2, vent, **more)
 
 
 def drain(vent=0.0, k=3.0, **more):
@@ -129,7 +129,7 @@ def test_the_solver_finds_its_levels():
 
 def test_a_mouth_over_the_invert_is_the_crest():
     """Where the mouth lies higher than the bulkhead's invert, the tank cannot fall below the mouth, and that is the crest."""
-    made = DownTurned.of(SideOutlet.of(0.5, BORE, 0.60, 0.606), 0.52, BORE, 1.2)
+    made = DownTurned.below(SideOutlet.of(0.5, BORE, 0.60, 0.606), 0.52, BORE, 1.2)
     assert made.crest == 0.52
     assert made.stops_at(False, 1e-3) == 0.52
 

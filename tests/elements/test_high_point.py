@@ -6,11 +6,10 @@ import numpy as np
 import pytest
 
 from hydro.elements.fittings import LocalLoss
-from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint, boiling_point
+from hydro.elements.high_point import GREATEST, SOFTENS, HighPoint
 from hydro.elements.line import Line
 from hydro.elements.pipe import Pipe
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.water import water_properties
 
 BORE, TOP = 0.0284, 1.60
 AREA = math.pi / 4.0 * BORE * BORE
@@ -118,9 +117,3 @@ def test_suction_is_said_by_how_bad_it_is():
     assert "flatten" in said[2][0]
     assert "flatten" in said[3][0]
     assert "column parts" in said[4][0]
-
-
-def test_water_boils_at_ten_metres():
-    """At 25 °C water boils 10.04 m under the standard atmosphere: 101325 - 3169.7 Pa over 997.05 kg/m3 (IAPWS-IF97)."""
-    assert boiling_point(water_properties(298.15)) == pytest.approx(-(101325.0 - 3169.7) / (997.048 * GRAVITY), rel=1e-4)
-    assert boiling_point(water_properties(298.15), 90000.0) > boiling_point(water_properties(298.15)) + 1.1

@@ -407,7 +407,7 @@ def test_a_down_turned_inlet_draws_its_tank_to_its_mouth():
                                    [into_tank("return", "tank", 1.55)], [driven(valve=True)]))
     hole = SideOutlet.of(crest=1.50, bore=0.040, coefficient=0.60, orifice=0.606)
     for vent, rest, words in ((0.0, 1.42, "mouth of drain"), (0.03, 1.50, "lip of drain")):
-        inlet = DownTurned.of(hole, mouth=1.42, opening=0.040, loss=1.2, vent=vent)
+        inlet = DownTurned.below(hole, mouth=1.42, opening=0.040, loss=1.2, vent=vent)
         state = standing(network.changed({network.drains[0]: {"inlet": inlet}}), {"tank": 1.51, **SUMP})
         end = shut_down(state, False, True)
         assert (end.tank_level, end.ends_by) == (pytest.approx(rest), words)

@@ -11,6 +11,8 @@ import hydro
 from hydro import Study, study_of
 from hydro.errors import SolveError
 from hydro.faults.effects import effect_of
+from hydro.faults.survivable_heights import surviving
+from hydro.faults.table import fault_table
 from hydro.report.html import html
 from hydro.search.pumps.point import head_asked
 from hydro.shutdown import shut_down
@@ -100,9 +102,9 @@ def test_a_study_stays_as_it_is():
 
 
 def test_what_does_not_run_has_neither_faults_nor_courses():
-    """Without a running state there is no table of faults, no height that survives and no course, and a rating is refused."""
+    """Without a running state there is no table of faults and no course, and a rating is refused."""
     study = Study.of(unsolved())
-    assert study.faults is study.fault_pairs is study.survivable_heights is None
+    assert study.faults is None
     assert study.courses().cut is None
     assert study.courses().why == "the loop does not run"
     with pytest.raises(SolveError):
@@ -122,16 +124,18 @@ def test_courses_end_where_the_volumes_say(breaks):
 def test_a_table_of_pairs_holds_the_single_faults():
     """Every single fault stands in the table of pairs as well, with the same effect, and more choices were asked."""
     study = Study.of(varied())
-    assert study.fault_pairs.asked > study.faults.asked
+    pairs = fault_table(study.assessment.loop, with_pairs=True, through_time=None)
+    assert pairs.asked > study.faults.asked
     assert {(row.names, row.effect.litres) for row in study.faults.rows} <= {
-        (row.names, row.effect.litres) for row in study.fault_pairs.rows}
+        (row.names, row.effect.litres) for row in pairs.rows}
 
 
 def test_the_line_that_survives_is_no_higher_than_the_line_for_a_power_cut():
     """The highest line that survives every single fault is at most the one at which the power cut alone leaves room."""
     study = Study.of(named("worked-loop"))
     sump = study.assessment.results.network.waters[study.assessment.results.network.pump_chamber].body.bottom
-    assert study.survivable_heights.highest.level - float(sump) <= study.assessment.wanted_line.height + 1e-4
+    heights = surviving(study.faults.base, study.faults.faults)
+    assert heights.highest.level - float(sump) <= study.assessment.wanted_line.height + 1e-4
 
 
 @pytest.mark.parametrize("name", ["worked-loop", "two-heights-one-header"])

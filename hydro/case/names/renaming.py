@@ -57,14 +57,18 @@ def _names(kind: Any) -> tuple[str, ...]:
 
 def numbers_in(thing: Any) -> Iterator[Uncertain]:
     """Yield every uncertain number in a record, a tuple or an item."""
-    if isinstance(thing, Uncertain):
+    yield from parts_in(thing, Uncertain)
+
+
+def parts_in(thing: Any, kind: type[T]) -> Iterator[T]:
+    """Yield everything of a kind, such as heights, in a record, a tuple or an item."""
+    if isinstance(thing, kind):
         yield thing
     elif isinstance(thing, tuple):
         for member in thing:
-            yield from numbers_in(member)
+            yield from parts_in(member, kind)
     elif isinstance(thing, Item):
-        for value in thing.values.values():
-            yield from numbers_in(value)
+        yield from parts_in(tuple(thing.values.values()), kind)
     elif dataclasses.is_dataclass(thing):
         for name in _names(cast(Any, type(thing))):
-            yield from numbers_in(getattr(thing, name))
+            yield from parts_in(getattr(thing, name), kind)

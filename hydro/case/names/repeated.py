@@ -16,7 +16,7 @@ from hydro.case.names.renaming import Rewriting, numbers_in, rewritten
 from hydro.case.names.same_as import merged
 from hydro.case.syntax.list_entries import Entry, by_name, meant, owner_of
 from hydro.case.syntax.reading import Reading
-from hydro.case.syntax.yaml_nodes import Node, YamlMapping
+from hydro.case.syntax.yaml_nodes import YamlMapping
 from hydro.quantities.parsing import nearest
 from hydro.quantities.uncertain import Uncertain
 
@@ -63,11 +63,6 @@ def each_twin(reading: Reading, entry: Entry, shape: Shape, read: Callable[[Entr
         made = read(Entry(name, owner_of(shape.what, name, shape.inside), table))
         found.append((name, _shared(shape, made, name, entry.name, known)))
     return found
-
-
-def _with(table: YamlMapping, key: str, node: Node) -> YamlMapping:
-    """Return a mapping with another value behind a key."""
-    return YamlMapping({**table.entries, key: node}, table.lines, table.line)
 
 
 def without(table: YamlMapping, *keys: str) -> YamlMapping:
@@ -124,7 +119,7 @@ def _merged(reading: Reading, entry: Entry, own: YamlMapping) -> YamlMapping:
             continue
         for name, value in stated.entries.items():
             if name not in known.entries and isinstance(value, YamlMapping) and not {"line", "same as"} & value.entries.keys():
-                own = _with(own, key, without(stated, name))
+                own = YamlMapping({**own.entries, key: without(stated, name)}, own.lines, own.line)
                 stated = without(stated, name)
                 reading.complain(stated.lines[name], f"{entry.owner}: except: {key}: {name}", f"the others have no '{name}'",
                                  f"one of {', '.join(known.entries)}, or all of it with its line", nearest(name, known.entries))

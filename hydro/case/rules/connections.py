@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from hydro.case.names.declared_names import World
@@ -10,6 +10,7 @@ from hydro.case.names.scope import MOST_TOLD, name_list, near_name
 from hydro.case.syntax.list_entries import owner_of
 from hydro.case.syntax.reading import Reading
 from hydro.description.build import Build
+from hydro.quantities.reaching import reached
 
 
 def judge_names(reading: Reading, build: Build, world: World) -> bool:
@@ -173,7 +174,7 @@ class _Ways:
         groups = []
         for header in met:
             if header not in seen:
-                group = reach(header, beside)
+                group = reached([header], lambda one: beside.get(one, []))
                 seen |= group
                 groups.append([one for one in met if one in group] if len(group) > 1 else [header])
         return groups
@@ -211,24 +212,12 @@ class _Ways:
         for start, finish in pipes:
             joined.setdefault(start, set()).add(finish)
             joined.setdefault(finish, set()).add(start)
-        reached: set[str] = set()
+        known: set[str] = set()
         tanks = [(self.of_vessel("tank", tank.name), tank.name) for tank in self.build.tanks]
         sumps = [(f"sump {sump.name}", sump.chambers[0].name) for sump in self.build.sumps if sump.chambers]
         for number, (key, start) in enumerate((*tanks, *sumps)):
-            if start in reached:
+            if start in known:
                 continue
             if number:
                 self.complain(key, "it shares no water with the rest", "a file of its own for each loop")
-            reached |= reach(start, joined)
-
-
-def reach(start: str, beside: Mapping[str, Iterable[str]]) -> set[str]:
-    """Return every place that can be reached from one, itself included."""
-    reached: set[str] = set()
-    waiting = [start]
-    while waiting:
-        place = waiting.pop()
-        if place not in reached:
-            reached.add(place)
-            waiting += beside.get(place, ())
-    return reached
+            known |= reached([start], lambda place: joined.get(place, ()))

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
-from hydro.case.names.renaming import numbers_in
+from hydro.case.names.renaming import numbers_in, parts_in
 from hydro.case.names.scope import name_list, near_name
 from hydro.case.rules.misplaced import misplaced
 from hydro.case.rules.tuned import judge_tuned
@@ -29,7 +29,7 @@ SLACK = 1e-6
 
 def judge_geometry(reading: Reading, build: Build, repeated: Mapping[str, str]) -> None:
     """Note every mistake that shows only when values are held against each other; `repeated` as for `scope.full_places`."""
-    judge = _Judge(reading, build, repeated)
+    judge = Judge(reading, build, repeated)
     judge.lips()
     judge.circles()
     judge.vessels()
@@ -44,22 +44,10 @@ def judge_geometry(reading: Reading, build: Build, repeated: Mapping[str, str]) 
     judge_tuned(judge)
 
 
-def heights_in(thing: Any) -> Iterator[Height]:
-    """Yield every height in a build or a part of one."""
-    if isinstance(thing, Height):
-        yield thing
-    elif isinstance(thing, tuple):
-        for member in thing:
-            yield from heights_in(member)
-    elif isinstance(thing, Item):
-        yield from heights_in(tuple(thing.values.values()))
-    elif dataclasses.is_dataclass(thing) and not isinstance(thing, Uncertain):
-        for field in dataclasses.fields(thing):
-            yield from heights_in(getattr(thing, field.name))
-
-
 @dataclasses.dataclass(slots=True)
-class _Judge:
+class Judge:
+    """What judges a file: levels above the ground, and complaints by the name of a number."""
+
     reading: Reading
     build: Build
     repeated: Mapping[str, str]
@@ -95,9 +83,11 @@ class _Judge:
             return math.nan
 
     def length(self, value: float) -> str:
+        """Return a length in the file's units."""
         return show(value, "length", self.reading.system)
 
     def complain(self, name: str, found: str, expected: str, near: str = "") -> None:
+        """Complain at the line of a number."""
         self.reading.complain(self.reading.lines.get(name, 0), name, found, expected, near)
 
     def complain_of(self, item: Item, key: str, found: str, expected: str) -> None:
@@ -122,7 +112,7 @@ class _Judge:
     def lips(self) -> None:
         """Complain where a height is measured from a drain that is not there."""
         drains = {drain.name: None for drain in self.build.drains}
-        for height in heights_in(self.build):
+        for height in parts_in(self.build, Height):
             name = height.place.removeprefix(LIP)
             if height.place.startswith(LIP) and name not in drains:
                 known = name_list(drains) or "no drain has a name"
@@ -152,7 +142,7 @@ class _Judge:
                 self.between(vessel.lowest_opening, vessel.name)
         for box in self.build.boxes:
             if self.fresh(box.edge, box.vessel, self.vessel.get(box.tank)):
-                for height in heights_in(box.edge):
+                for height in parts_in(box.edge, Height):
                     self.between(height, box.tank)
 
     def along(self, sump: Sump) -> None:
@@ -163,7 +153,7 @@ class _Judge:
         position, shares, said = 0.0, 0.0, False
         for chamber in sump.chambers:
             if chamber.end is not None:
-                for height in heights_in(chamber.end):
+                for height in parts_in(chamber.end, Height):
                     self.between(height, sump.name)
             self.between(chamber.gear_top, sump.name)
             stated = chamber.at or chamber.length

@@ -5,39 +5,18 @@ Works on middles, as `rules` does; what could not be read is not a number and co
 
 from __future__ import annotations
 
-from typing import Any, Protocol
+from typing import TYPE_CHECKING
 
-from hydro.description.build import Box, Build, Drain, Height, Item, Return, Run
+from hydro.description.build import Box, Drain, Height, Item, Return, Run
 from hydro.quantities.uncertain import Uncertain
+
+if TYPE_CHECKING:
+    from hydro.case.rules.geometry import Judge
 
 SLACK = 1e-6
 """Differences below a thousandth of a millimetre are rounding."""
 LAST = ("spray bar",)
 """Parts behind which nothing can stand: the end of a return."""
-
-
-class Judge(Protocol):
-    """What this needs of the one that judges a file: levels above the ground, and complaints by the name of a number."""
-
-    build: Build
-
-    def level(self, height: Height | None) -> float:
-        """Return a height above the ground, not a number where it is not known."""
-
-    def mark(self, place: str) -> float:
-        """Return the level of a place."""
-
-    def length(self, value: float) -> str:
-        """Return a length in the file's units."""
-
-    def fresh(self, *things: Any) -> bool:
-        """Whether nothing with the same numbers was judged before."""
-
-    def complain(self, name: str, found: str, expected: str, near: str = "") -> None:
-        """Complain at the line of a number."""
-
-    def complain_of(self, item: Item, owner: str, found: str, expected: str) -> None:
-        """Complain of a part of a line."""
 
 
 def misplaced(judge: Judge) -> None:

@@ -6,10 +6,14 @@ Works on middles, as the other rules do; a lip that hangs on a running level com
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
-from hydro.case.rules.misplaced import SLACK, Judge
+from hydro.case.rules.misplaced import SLACK
 from hydro.description.build import Build, Drain, Height, Item
 from hydro.elements.fittings import TUNED
+
+if TYPE_CHECKING:
+    from hydro.case.rules.geometry import Judge
 
 
 def tuned_in(line: tuple[Item, ...]) -> list[Item]:

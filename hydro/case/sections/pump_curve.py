@@ -107,7 +107,7 @@ def _from_file(reading: Reading, folder: Path, name: str, line: int, key: str) -
         reading.complain(line, key, f"'{name}': the file is empty", _HEADER_FORM)
         return []
     mark = next((sign for sign in ";\t" if sign in rows[0][1]), ",")
-    header = _cells(rows[0][1], mark)
+    header = table_cells(rows[0][1], mark)
     units = [_unit(cell) for cell in header]
     if len(header) != 2 or not all(map(_is_header, header, units, ("flow", "length"))):
         # What stands there is not shown: it may be a file that has nothing to do with pumps.
@@ -115,7 +115,7 @@ def _from_file(reading: Reading, folder: Path, name: str, line: int, key: str) -
         return []
     points = []
     for number, row in rows[1:MOST_POINTS + 2]:
-        cells = [cell.replace(",", ".") if mark == ";" else cell for cell in _cells(row, mark)]
+        cells = [cell.replace(",", ".") if mark == ";" else cell for cell in table_cells(row, mark)]
         try:
             points.append((str(path), number, _of_cells(cells, units, row.strip()[:60])))
         except UnitProblem as problem:
@@ -130,7 +130,8 @@ def _of_cells(cells: Sequence[str], units: Sequence[str], row: str) -> Point:
     return _within(read(flow, "flow").middle, read(head, "length").middle, row)
 
 
-def _cells(row: str, mark: str) -> list[str]:
+def table_cells(row: str, mark: str) -> list[str]:
+    """Return the cells of a row."""
     return [cell.strip() for cell in next(csv.reader([row], delimiter=mark), [])]
 
 

@@ -17,7 +17,7 @@ from hydro.case.names.same_as import with_same_as
 from hydro.case.sections.drains_and_returns import known_chamber
 from hydro.case.sections.pump_curve import read_curve
 from hydro.case.syntax.items import read_line_parts
-from hydro.case.syntax.list_entries import Entry, owner_of
+from hydro.case.syntax.list_entries import owner_of
 from hydro.case.syntax.reading import CaseSection
 from hydro.case.syntax.yaml_nodes import Node, Text, YamlMapping
 from hydro.description.build import BucketTest, Group, Height, Pump, Run
@@ -37,17 +37,14 @@ def read_pumps(world: World, node: Node, folder: Path) -> tuple[Pump, ...]:
     shape = Shape("pump", "", lambda pump, label, name: replace(rewritten(pump, Rewriting(label=label)), name=name),
                   lambda pump, name: (owner_of("pump", name),))
     for entry in with_same_as(world.reading, node, "pump"):
-        twins = each_twin(world.reading, entry, shape, lambda one: _listed(world, one, folder))
+        twins = each_twin(world.reading, entry, shape, lambda one: read_pump(
+            world, one.section(world.reading, "pump"), folder, one.name))
         if entry.count:
             into = world.meets.get(entry.name, entry.name)
             twins = [(name, pump if pump.header else replace(pump, header=into)) for name, pump in twins]
             world.groups.append(Group(entry.name, tuple(name for name, _ in twins)))
         pumps += [pump for _, pump in twins]
     return tuple(pumps)
-
-
-def _listed(world: World, entry: Entry, folder: Path) -> Pump:
-    return read_pump(world, entry.section(world.reading, "pump"), folder, entry.name)
 
 
 def read_pump(world: World, section: CaseSection, folder: Path, name: str = "") -> Pump:

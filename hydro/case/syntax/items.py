@@ -17,7 +17,7 @@ from hydro.case.syntax.values import parse
 from hydro.case.syntax.yaml_nodes import Node, Text, YamlList, YamlMapping
 from hydro.description.build import Item, Value
 from hydro.elements import registry
-from hydro.elements.registry import Default, Field, Kind
+from hydro.elements.registry import Field, Kind
 from hydro.quantities.parsing import UnitProblem, nearest
 
 _TIMES = re.compile(r"(?P<count>[0-9]{1,3})\s*[x×]\s+(?P<rest>.+)")
@@ -75,11 +75,8 @@ def words_of(kinds: Mapping[str, Kind]) -> str:
 def every_field(kind: Kind) -> dict[str, Field]:
     """Return the fields of a kind and its defaults, which may be written behind it as well."""
     fields = {field.name: field for field in kind.fields}
-    return fields | {default.name: _as_field(default) for default in kind.defaults if default.name not in fields}
-
-
-def _as_field(default: Default) -> Field:
-    return Field(default.name, default.dimension)
+    return fields | {default.name: Field(default.name, default.dimension) for default in kind.defaults
+                     if default.name not in fields}
 
 
 def read_items(reading: Reading, node: Node, families: tuple[str, ...], labels: Labels,

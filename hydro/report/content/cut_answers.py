@@ -8,6 +8,7 @@ from hydro.checks import Check, CheckKind
 from hydro.checks.flood import case_of_cut
 from hydro.network.model import Network
 from hydro.network.paths import has_check_valve, pipes_at
+from hydro.quantities.reaching import reached
 from hydro.report.content.blocked_answers import CUP, litres
 from hydro.report.content.grouping import Grouped, few
 from hydro.report.content.levels import bottom_of, brim_of
@@ -157,16 +158,9 @@ def headers(network: Network) -> list[frozenset[int]]:
     meets = pipes_at(network)
     found: list[frozenset[int]] = []
     for start in meets:
-        if any(start in group for group in found):
-            continue
-        group, waiting = {start}, [start]
-        while waiting:
-            for k in meets[waiting.pop()]:
-                for node in (network.links[k].up, network.links[k].down):
-                    if node in meets and node not in group:
-                        group.add(node)
-                        waiting.append(node)
-        found.append(frozenset(group))
+        if not any(start in group for group in found):
+            found.append(frozenset(reached([start], lambda header: (
+                end for k in meets[header] for end in (network.links[k].up, network.links[k].down) if end in meets))))
     return found
 
 

@@ -1,11 +1,10 @@
 """Things built several times over, told as one: '12 x rack tank', its lowest .. its highest, with the names of both.
 
-    for grouped in Folding.of(build).of("runs", [(run.name, run) for run in runs]):
+    for grouped in Grouping.by(build).of("runs", [(run.name, run) for run in runs]):
         low, high = grouped.ends(lambda run: run.flow)
 
-What was described once for several ('12 x rack tank') grouped_all by its own name; what stands by itself keeps its row,
-unless there
-are more than `MANY` of a kind, which then grouped under the kind's word ('199 runs').
+What was described once for several ('12 x rack tank') is grouped by its own name; what stands by itself keeps its row, unless
+there are more than `MANY` of a kind, which are then grouped under the kind's word ('199 runs').
 """
 
 from __future__ import annotations

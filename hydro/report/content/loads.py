@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from hydro.checks.assessment import Assessment
-from hydro.elements import limits
+from hydro.elements.limits import water_density
 from hydro.quantities.arrays import GRAVITY
-from hydro.quantities.water import water_properties
 from hydro.report.content.grouping import Grouping
 from hydro.report.content.levels import bottom_of, rim_of, vessel_of
 
@@ -21,7 +20,7 @@ def weights(assessment: Assessment, grouping: Grouping | None = None) -> Figures
     Of vessels that are told as one the heaviest stands for all; without `grouping` each is told by itself.
     """
     results, state = assessment.results, assessment.answer.state
-    network, density = results.network, density_of(assessment)
+    network, density = results.network, water_density(assessment.build)
     running, full = list[tuple[str, float]](), list[tuple[str, float]]()
     for name, places in _vessels(assessment):
         bodies: list[Any] = [network.waters[k].body for k in places]
@@ -59,7 +58,7 @@ def _most(assessment: Assessment, grouping: Grouping | None, pairs: list[tuple[s
 def pressures(assessment: Assessment, grouping: Grouping | None = None) -> Figures:
     """Return the water's pressure at each tank's bottom and at its lowest hole that is described, full to the rim, Pa."""
     results = assessment.results
-    network, weight = results.network, density_of(assessment) * GRAVITY
+    network, weight = results.network, water_density(assessment.build) * GRAVITY
     one = assessment.build.one
     deep, holes = list[tuple[str, float]](), list[tuple[str, float]]()
     lowest: dict[int, list[float]] = {}
@@ -80,14 +79,3 @@ def pressures(assessment: Assessment, grouping: Grouping | None = None) -> Figur
     for name, value in _most(assessment, grouping, holes, "deepest").items():
         figures["water pressure at the lowest lip or mouth described" + ("" if one else f" in {name}")] = (value, "pressure")
     return figures
-
-
-def density_of(assessment: Assessment) -> float:
-    """Return the density of the water at its temperature and salinity, kg/m3; of fresh water where no law covers them."""
-    build = assessment.build
-    temperature = build.temperature or build.overrides.get(limits.TEMPERATURE.name) or limits.TEMPERATURE.uncertain()
-    salinity = 0.0 if build.salinity is None else build.salinity.middle
-    try:
-        return water_properties(temperature.middle, salinity).density
-    except ValueError:
-        return 1000.0

@@ -85,7 +85,7 @@ def drawn(label: Label, scale: Scale, target: float) -> Markup:
     box = rectangle(label.x, label.y, label.width, label.height, "box")
     return svg_element("g", svg_words("title", ", ".join((label.mark.words, *label.mark.lines))), leader, box,
                        *_words(label), class_=f"label of-{label.mark.kind}",
-                       data_height_mm=_millimetres(label.mark.height))
+                       data_height_mm=f"{1e3 * label.mark.height:.3f}")
 
 
 def _words(label: Label) -> list[Markup]:
@@ -101,7 +101,3 @@ def _words(label: Label) -> list[Markup]:
 def _text(line: str, x: float, y: float, room: float, class_: str) -> Markup:
     size = SIZE * BOLD if class_ == "name" else SIZE
     return svg_words("text", bidi_apart(shortened(line, size, room)), x=x, y=y, class_=class_, font_size=SIZE)
-
-
-def _millimetres(height: float) -> str:
-    return f"{1e3 * height:.3f}"

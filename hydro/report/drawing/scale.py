@@ -22,10 +22,6 @@ class Scale:
         """Return where a height (m) stands, mm from the top."""
         return self.ground - 1e3 * height / self.ratio
 
-    def height(self, y: float) -> float:
-        """Return the height (m) of a place on the paper."""
-        return (self.ground - y) * self.ratio / 1e3
-
 
 def ratio_for(height: float, room: float) -> float:
     """Return the largest round scale at which a height (m) fits into some room (mm of paper).

@@ -8,10 +8,7 @@ seen, its number, a cross whose place on the panel is written beside it, and at 
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterator
-from pathlib import Path
 
 from hydro.checks.assessment import Assessment
 from hydro.drilling import work
@@ -55,26 +52,6 @@ def drawing(found: Study | Assessment, system: str = "") -> str:
             shapes += _foot(sheet, panel, EDGE, foot, "")
             top, wide = foot + STRIP, max(wide, box.right - box.left + 2 * EDGE + COLUMN, 190.0)
     return to_svg(shapes, (wide, top + EDGE), f"{found.build.title}: drilling template 1:1", work.SCALE)
-
-
-def write(found: Study | Assessment, path: str | os.PathLike[str], paper: str = "A4", system: str = "") -> None:
-    """Write the template, whole or not at all: SVG where the name ends so, else PDF. InputError as `template`; OSError."""
-    target = Path(os.path.realpath(path))
-    as_svg = target.suffix.lower() == ".svg"
-    made = drawing(found, system).encode() if as_svg else template(found, paper, system)
-    if target.exists() and not target.is_file():
-        raise OSError(22, "this is a folder or a device, no file", str(path))
-    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(made)
-        mask = os.umask(0)
-        os.umask(mask)
-        os.chmod(name, 0o666 & ~mask)
-        os.replace(name, target)
-    except BaseException:
-        os.unlink(name)
-        raise
 
 
 def _sheet(found: Study | Assessment, system: str) -> DrillingSheet:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-from hydro.checks import Check
 from hydro.checks.check import AT_MOST
 from hydro.drilling import work
 from hydro.drilling.measures import exact, length
 from hydro.drilling.panels import DrilledHole
 from hydro.drilling.settings import ElbowSetting, settings_of
-from hydro.drilling.sheet import DrillingSheet, PanelSheet, guessed
+from hydro.drilling.sheet import DrillingSheet, PanelSheet, guessed, rule_asks
 from hydro.report.drawing.panel_drawing import panel_drawing
 from hydro.report.html.markup import (
     PageSection,
@@ -97,15 +96,11 @@ def _follows(hole: DrilledHole, system: str) -> str:
 
 
 def _clearances(sheet: DrillingSheet, one: PanelSheet) -> Markup:
-    rows = [(check.question, length(check.value, sheet.system, 1 if check.sense == AT_MOST else -1), _asked(check, sheet.system),
-             verdict_mark(check.verdict), "; ".join((*check.reasons, check.origin))) for check in one.checks]
+    rows = [(check.question, length(check.value, sheet.system, 1 if check.sense == AT_MOST else -1),
+             rule_asks(check, sheet.system), verdict_mark(check.verdict), "; ".join((*check.reasons, check.origin)))
+            for check in one.checks]
     return page_table(f"Clearances in {one.name}; a hole that breaks a rule is not given",
                       ("Clearance", "Is", "Asked for", "Verdict", "Why, and by whose rule"), rows, words=(0, 3, 4))
-
-
-def _asked(check: Check, system: str) -> str:
-    most = check.sense == AT_MOST
-    return f"at {'most' if most else 'least'} {length(check.limit, system, -1 if most else 1)}"
 
 
 def _freedom(sheet: DrillingSheet, one: PanelSheet) -> Markup:

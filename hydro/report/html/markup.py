@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup, escape
@@ -128,6 +128,11 @@ def verdict_mark(verdict: str, word: str = "") -> Markup:
 def scroll(content: Markup, label: str) -> Markup:
     """Return something wide in a box of its own that scrolls, by the keyboard too: the page itself never gets wider."""
     return tag("div", content, class_="scroll", tabindex="0", role="region", aria_label=clean(label))
+
+
+def heads(widths: Mapping[str, float]) -> list[Markup]:
+    """Return heads of columns that keep the room their figures want, in letters' heights: a narrow screen scrolls the table."""
+    return [tag("span", words, style=f"display:inline-block;min-width:{width:g}em") for words, width in widths.items()]
 
 
 def page_table(caption: Content, head: Sequence[Content], rows: Iterable[Sequence[Content]], words: Iterable[int] = (0,),

@@ -27,9 +27,8 @@ from hydro.report.content.grouping import Grouped, Grouping
 from hydro.report.content.pump_points import pump_runs
 from hydro.report.content.sentences import least_to_most, written
 from hydro.report.html.figures import both_band
-from hydro.report.html.heads import heads
 from hydro.report.html.lines_in_words import inlet_in_words, line_in_words
-from hydro.report.html.markup import PageSection, items, join, page_paragraph, page_table, strong, subheading
+from hydro.report.html.markup import PageSection, heads, items, join, page_paragraph, page_table, strong, subheading
 from hydro.steady.state import State
 from hydro.study import Study
 

@@ -13,9 +13,8 @@ from hydro.parts.parts_list import priced
 from hydro.parts.records import CutLength, PartsList, Piece, PipeRow, WallHole
 from hydro.report.content.sentences import other_system
 from hydro.report.html.figures import both
-from hydro.report.html.heads import heads
 from hydro.report.html.lines_in_words import length_in_words, places_in_words, size_in_words
-from hydro.report.html.markup import PageSection, items, join, page_paragraph, page_table, subheading
+from hydro.report.html.markup import PageSection, heads, items, join, page_paragraph, page_table, subheading
 from hydro.study import Study
 
 BOX = "☐"

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from hydro.report.html.heads import heads
-from hydro.report.html.markup import PageSection, items, join, page_paragraph, page_table, strong, subheading, tag
+from hydro.report.html.markup import PageSection, heads, items, join, page_paragraph, page_table, strong, subheading, tag
 from hydro.report.html.trial_faults import blocked_steps, power_steps
 from hydro.report.html.trial_running import running_steps
 from hydro.report.html.trial_steps import MARKED, Step

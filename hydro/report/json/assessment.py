@@ -12,7 +12,6 @@ import json
 import math
 from typing import Any
 
-from hydro import __version__
 from hydro.checks import Check
 from hydro.checks.assessment import Assessment
 from hydro.report.content.asked_back import out_of_range, questions
@@ -25,14 +24,12 @@ from hydro.report.content.not_judged import CAUTIONS, not_judged
 from hydro.report.content.unjoined import one_pipe_headers, unjoined_waters
 from hydro.report.json.faults import faults_data
 from hydro.report.json.running import state_data
-from hydro.report.json.schema import SCHEMA
+from hydro.report.json.schema import SCHEMA, origin
 from hydro.report.json.shutdown import all_blocked_data, blocked_data, stopped_data
 from hydro.study import Study
 
 DIGITS = 12
 """Significant digits of a number: far more than any tape gives, fewer than differ from one computer to the next."""
-FORMAT = 1
-"""Raised when a key changes its meaning or goes."""
 
 
 def to_json(found: Study | Assessment) -> str:
@@ -51,8 +48,7 @@ def as_data(found: Study | Assessment) -> dict[str, Any]:
     assessment = study.assessment
     build, answer = assessment.build, assessment.answer
     data = {
-        "program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "schema": SCHEMA,
-        "title": build.title, "file": build.file, "verdict": assessment.verdict,
+        **origin(), "schema": SCHEMA, "title": build.title, "file": build.file, "verdict": assessment.verdict,
         "answer": {"kind": answer.kind, "reason": answer.reason, "figures": answer.figures,
                    "one_reachable": answer.one_reachable},
         "running_line": _running_line(assessment),

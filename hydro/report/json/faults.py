@@ -6,25 +6,21 @@ from the tank's rim; m, m3, s. What does not exist or was not asked is null.
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
-from hydro import __version__
 from hydro.faults.single import Fault
 from hydro.faults.survivable_heights import SurvivableHeight, Surviving, below
 from hydro.faults.table import FaultRow, FaultTable
 from hydro.report.content.levels import bottom_of
+from hydro.report.json.schema import origin
 from hydro.report.terminal.faults import outcome
-
-FORMAT = 1
-"""Raised when a key changes its meaning or goes."""
 
 
 def fault_table_data(found: FaultTable, heights: Surviving | None) -> dict[str, Any]:
     """Return the table as dicts, lists, texts and numbers."""
     build, network = found.base.loop.build, found.base.network
-    return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,
-            "file": build.file, "complete": found.complete, "done": found.done, "asked": found.asked,
+    return {**origin(), "title": build.title, "file": build.file, "complete": found.complete,
+            "done": found.done, "asked": found.asked,
             **({"pairs_left_out": found.left_out} if found.left_out else {}),
             "single_faults": [_fault(fault) for fault in found.faults],
             "floods": [row.names for row in found.flooding],
@@ -62,12 +58,8 @@ def _row(row: FaultRow, room: float) -> dict[str, Any]:
             "outcome": outcome(effect, "metric", room), "floods": effect.floods, "on_the_floor": effect.litres,
             "while_running": effect.over, "power_cut_on_top": effect.cut, "where": effect.where, "topped_up": effect.topped,
             "as_long_as_topped_up": effect.endless, "pump_dry": effect.dry, "noise": ["quiet", "noisy", "surging"][effect.noise],
-            "over_opening": _finite(effect.above), "left_in_sump": _finite(effect.left),
-            "over_intake": _finite(effect.lowest), "found": row.method, "time": row.time, "timed_on_the_floor": row.timed}
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
+            "over_opening": effect.above, "left_in_sump": effect.left,
+            "over_intake": effect.lowest, "found": row.method, "time": row.time, "timed_on_the_floor": row.timed}
 
 
 def _line(height: SurvivableHeight, bottom: float) -> dict[str, Any]:

@@ -5,24 +5,18 @@ Shares lie between 0 and 1. Costs and prices are in the currency that was typed.
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
-from hydro import __version__
+from hydro.report.json.schema import origin
 from hydro.search.pumps.choose import Choice, Choices
 from hydro.search.pumps.duty import Duty
-from hydro.search.pumps.setting import PumpSetting
-
-FORMAT = 1
-"""Raised when a key changes its meaning or goes."""
 
 
 def pump_choice_data(found: Choices) -> dict[str, Any]:
     """Return the choice as dicts, lists, texts and numbers."""
     build, asked = found.loop.build, found.asked
-    return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,
-            "file": build.file, "instead_of": found.pump, "complete": found.complete, "done": found.done,
-            "asked": found.asked_for,
+    return {**origin(), "title": build.title, "file": build.file, "instead_of": found.pump, "complete": found.complete,
+            "done": found.done, "asked": found.asked_for,
             "wanted": {"flow": found.wanted.flow, "turnover": found.wanted.turnover, "origin": found.wanted.origin},
             "hours_a_day": asked.hours, "price_per_kwh": asked.price, "currency": asked.currency, "rule": found.rule,
             "best": found.suited[0].candidate.name if found.suited else None,
@@ -37,17 +31,14 @@ def _row(row: Choice) -> dict[str, Any]:
             "problem": row.problem or None, "verdict": row.verdict if row.full is not None else None,
             "verdict_all_on": row.full_verdict if row.full is not None else None, "wanted_flow": row.reached,
             "all_on": _duty(row.full), "flow_band": None if row.full is None else [row.weak, row.full.point.flow, row.strong],
-            "turnover": row.turnover, "room": _finite(row.room), "room_worst_drain_blocked": _finite(row.blocked),
+            "turnover": row.turnover, "room": row.room, "room_worst_drain_blocked": row.blocked,
             "worst_drain": row.drain or None,
-            "settings": [{**_setting(setting), "judged": setting is row.setting, "duty": _duty(duty)}
+            "settings": [{"by": setting.kind, "share": setting.value, "share_band": [setting.low, setting.value, setting.high],
+                          "flow": setting.flow, "k": setting.k, "bore": setting.bore, "judged": setting is row.setting,
+                          "duty": _duty(duty)}
                          for setting, duty in zip(row.settings, row.set_duties, strict=True)],
-            "checks": [{"key": check.key, "verdict": check.verdict, "margin": _finite(check.margin), "because": check.because}
+            "checks": [{"key": check.key, "verdict": check.verdict, "margin": check.margin, "because": check.because}
                        for check in row.checks]}
-
-
-def _setting(setting: PumpSetting) -> dict[str, Any]:
-    return {"by": setting.kind, "share": setting.value, "share_band": [setting.low, setting.value, setting.high],
-            "flow": setting.flow, "k": setting.k, "bore": setting.bore}
 
 
 def _duty(duty: Duty | None) -> dict[str, Any] | None:
@@ -58,7 +49,3 @@ def _duty(duty: Duty | None) -> dict[str, Any] | None:
             "trouble": point.trouble or None, "unstable_flow": point.other, "hydraulic_power": duty.hydraulic,
             "power": None if power is None else power.watts, "power_basis": None if power is None else power.basis,
             "wire_to_water": duty.efficiency, "energy_a_year": duty.yearly, "cost_a_year": duty.cost}
-
-
-def _finite(value: float | None) -> float | None:
-    return value if value is not None and math.isfinite(value) else None

@@ -2,8 +2,17 @@
 
 from __future__ import annotations
 
+from hydro import __version__
+
+FORMAT = 1
+"""Raised when a key changes its meaning or goes."""
 _BAND = "[low, middle, high]"
 _FIGURE = {"value": "SI value, by its dimension", "dimension": "name of the dimension: length, volume, flow, ..."}
+
+
+def origin() -> dict[str, str | int]:
+    """Return what stands first in all output for programs: what wrote it, its layout, its units."""
+    return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI"}
 
 
 def _figures(path: str) -> dict[str, str]:

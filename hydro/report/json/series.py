@@ -10,13 +10,10 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
-from hydro import __version__
 from hydro.network.model import JUNCTION
+from hydro.report.json.schema import origin
 from hydro.scenarios.histories import Question, outcome_of
 from hydro.transient.state import TransientState
-
-FORMAT = 1
-"""Raised when a key changes its meaning or goes."""
 
 
 def series_columns(moment: TransientState) -> tuple[list[str], list[str]]:
@@ -61,8 +58,7 @@ def series_data(asked: Question) -> dict[str, Any]:
         "pumps_stopped": [str(network.links[k].element.name) for k in disturbance.standing(network)],
         "pumps_draw_air": dict(outcome.dry_pumps)}
     return {
-        "program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI",
-        "title": asked.build.title, "file": asked.build.file, "ran_before": asked.answer.kind,
+        **origin(), "title": asked.build.title, "file": asked.build.file, "ran_before": asked.answer.kind,
         "happening": {"name": disturbance.name, "words": disturbance.words, "siphon_breaks_work": disturbance.breaks,
                       "check_valves": disturbance.valves, "power": disturbance.running, "top_up": disturbance.top_up},
         "ended": {"after": history.end.time, "why": history.ended},

@@ -5,22 +5,17 @@ What is not known or does not exist is null.
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
-from hydro import __version__
+from hydro.report.json.schema import origin
 from hydro.search.sizing.figures import HYDRAULIC
 from hydro.search.sizing.sized import Design, Sized
-
-FORMAT = 1
-"""Raised when a key changes its meaning or goes."""
 
 
 def sizing_data(sized: Sized) -> dict[str, Any]:
     """Return the answer as dicts, lists, texts and numbers."""
     found, build = sized.searched, sized.shapes.topologies[0].build
-    return {"program": "sumpwright", "version": __version__, "format": FORMAT, "units": "SI", "title": build.title,
-            "file": build.file, "complete": sized.complete,
+    return {**origin(), "title": build.title, "file": build.file, "complete": sized.complete,
             "open": [{"label": label, "name": one.name or None, "line": one.line, "candidates": list(one.candidates)}
                      for label, one in zip(sized.shapes.labels, sized.openings.values, strict=True)],
             "goals": list(sized.goals.words), "designs_there_are": found.grid, "layouts": len(sized.shapes.topologies),
@@ -43,9 +38,5 @@ def _design(sized: Sized, one: Design) -> dict[str, Any]:
             "flow": one.point["flow"], "tank_levels": one.point["tank levels"], "turnover": one.point["turnover"],
             "line": one.point["line"],
             "checks": [{"key": row.key, "question": row.question, "asked": row in one.asked, "verdict": row.verdict,
-                        "value": _finite(row.value), "limit": _finite(row.limit), "margin": _finite(row.margin),
+                        "value": row.value, "limit": row.limit, "margin": row.margin,
                         "dimension": row.dimension, "because": row.because} for row in one.checks]}
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None

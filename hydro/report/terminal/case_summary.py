@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from hydro.checks.queries import asked_back_of
-from hydro.description.build import Box, Build, Chamber, Drain, Height, Item, Pump, Return, Run, Vessel
+from hydro.description.build import Build, Chamber, Drain, Height, Item, Pump, Return, Run, Vessel
 from hydro.quantities.formatting import show, unit_name
 from hydro.quantities.tape import mark, tape
 from hydro.quantities.uncertain import Uncertain
@@ -45,7 +45,8 @@ def _vessels(build: Build, system: str) -> list[str]:
     """Return the lines of tanks, boxes, sumps and chambers; where there is one of each they go without names."""
     tanks, sumps = [(tank.name, vessel(tank, system)) for tank in build.tanks], build.sumps
     lines = labelled("Tank", tanks[0][1]) if tanks and build.one else labelled("Tanks", *grouped_lines(build, tanks))
-    lines += labelled("Boxes", *grouped_lines(build, [(box.name, _box(box, system)) for box in build.boxes]))
+    lines += labelled("Boxes", *grouped_lines(build, [
+        (box.name, f"at {box.tank}, {vessel(box.vessel, system)}, filled over {item(box.edge, system)}") for box in build.boxes]))
     if len(sumps) == 1:
         name = "" if sumps[0].name == "sump" else f"{sumps[0].name}: "
         lines += labelled("Sump", name + vessel(sumps[0].vessel, system))
@@ -129,11 +130,6 @@ def drain(described: Drain, system: str, build: Build) -> str:
     where = "" if len(build.tanks) == 1 and not build.boxes else f"in {described.tank}, "
     return (f"{where}{item(described.inlet, system)}; {described_line(described.line, system)}; into {described.into}, end "
             f"{described_height(described.end, system)}")
-
-
-def _box(described: Box, system: str) -> str:
-    """Return a box, the tank it belongs to and the edge it is filled over."""
-    return f"at {described.tank}, {vessel(described.vessel, system)}, filled over {item(described.edge, system)}"
 
 
 def described_run(described: Run, system: str, build: Build) -> str:

@@ -15,7 +15,7 @@ from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import tape_above, tape_below
 from hydro.report.content.blocked_answers import unsolved_rows
 from hydro.report.content.levels import bottom_of
-from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
+from hydro.report.terminal.layout import heading, labelled, paragraph, table, titled
 from hydro.steady.operating_point import NONE
 
 HOSES = ("No build holds against that: all goes on the floor until the pump draws air, with what the tank then gives, and the "
@@ -33,9 +33,7 @@ def faults_text(found: FaultTable, heights: Surviving | None, units: str | None 
     """Return the table as text; `heights` is None where it was stopped before they were found."""
     build = found.base.loop.build
     system = units or build.units
-    lines = wrap(build.title or "A build", 80)[:3]
-    if build.file:
-        lines.append(clean(build.file))
+    lines = titled(build.title, build.file)
     lines += ["", *labelled("Answer", *_answer(found))]
     if not found.complete:
         lines += labelled("Stopped", f"after {found.done} of {found.asked} choices of faults; what is missing is not judged, nor "

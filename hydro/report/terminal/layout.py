@@ -59,6 +59,11 @@ def paragraph(text: str, indent: int = 2, hang: int = 0) -> list[str]:
     return [" " * (indent + (hang if number else 0)) + line for number, line in enumerate(lines)]
 
 
+def titled(title: str, file: str) -> list[str]:
+    """Return what stands first: the title of a build on three lines at the most, and its file where there is one."""
+    return [*wrap(title or "A build", WIDTH)[:3], *([clean(file)] if file else [])]
+
+
 def noted(notes: Iterable[str]) -> list[str]:
     """Return the notes under a table, those that say something."""
     return [line for note in notes if note for line in paragraph(f"{note}.", 2, 2)]

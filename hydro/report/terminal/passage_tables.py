@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from hydro.quantities.formatting import convert
 from hydro.quantities.tape import mark
-from hydro.report.content.flows import WallRun, wall_runs
-from hydro.report.content.grouping import Grouped
-from hydro.report.content.pipe_flows import PipeRun, edge_runs, pipe_runs
+from hydro.report.content.flows import wall_runs
+from hydro.report.content.pipe_flows import edge_runs, pipe_runs
 from hydro.report.content.view import View, which
 from hydro.report.terminal.layout import noted, table
 from hydro.steady.state import State
@@ -20,18 +19,12 @@ def pipe_table(view: View, state: State) -> list[str]:
     rows = [["pipe", "from", "to", f"flow, {view.unit('flow')}", "likely", f"speed, {view.unit('speed')}"]]
     notes = []
     for grouped in view.grouping.of("pipes", [(run.name, run) for run in runs]):
-        ends = _ends(grouped)
         shown, likely = view.bands(grouped, lambda run: run.flow, "flow")
-        rows.append([grouped.called, *ends, shown, likely if grouped.alone else "",
+        rows.append([grouped.called, grouped.all[0].start, grouped.all[-1].finish, shown, likely if grouped.alone else "",
                      grouped.between(lambda run: run.speed, lambda one: f"{convert(one, 'speed', view.system):.2g}")])
         notes.append(which(grouped, lambda run: run.flow[1], rows[-1][3]))
     back = any(run.flow[1] < 0.0 for run in runs)
     return ["", *table(rows, words=(0, 1, 2)), *noted(notes), *noted(["A flow below zero goes the other way"] if back else [])]
-
-
-def _ends(grouped: Grouped[PipeRun]) -> tuple[str, str]:
-    """Return where a pipe leads from and to; of several the first and the last place."""
-    return grouped.all[0].start, grouped.all[-1].finish
 
 
 def edge_table(view: View, state: State) -> list[str]:
@@ -57,9 +50,5 @@ def wall_table(view: View, state: State) -> list[str]:
     rows = [["wall in a sump", f"drop, {unit}", f"water over its top, {unit}"]]
     for grouped in view.grouping.of("walls", [(run.name, run) for run in runs]):
         rows.append([grouped.called, grouped.between(lambda run: run.drop, lambda one: mark(one, view.system)),
-                     grouped.between(_over, lambda one: mark(one, view.system) if one > 0.0 else "-")])
+                     grouped.between(lambda run: run.over_top or 0.0, lambda one: mark(one, view.system) if one > 0.0 else "-")])
     return ["", *table(rows)]
-
-
-def _over(run: WallRun) -> float:
-    return 0.0 if run.over_top is None else run.over_top

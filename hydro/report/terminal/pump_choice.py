@@ -8,7 +8,7 @@ from hydro.checks import FAILS, HOLDS, TIGHT, UNSURE
 from hydro.elements.pump import BOX_EXPONENT
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import ceiling_mark, floor_mark, mark, rounded_band, tape_above, tape_below
-from hydro.report.terminal.layout import clean, heading, labelled, listed, paragraph, table, wrap
+from hydro.report.terminal.layout import heading, labelled, listed, paragraph, table, titled
 from hydro.report.terminal.pump_chart import pump_curves_chart
 from hydro.search.pumps.candidate import SPEED, THROTTLE
 from hydro.search.pumps.choose import JUST, Choice, Choices
@@ -39,9 +39,7 @@ def pump_choice_text(found: Choices, units: str | None = None) -> str:
     """Return the choice as text."""
     build = found.loop.build
     system = units or build.units
-    lines = wrap(build.title or "A build", 80)[:3]
-    if build.file:
-        lines.append(clean(build.file))
+    lines = titled(build.title, build.file)
     lines += ["", *labelled("Answer", *pump_choice_answer(found, system)), *labelled("Wanted", *wanted(found, system))]
     if not found.complete:
         lines += labelled("Stopped", f"after {found.done} of {found.asked_for} pumps; of the others nothing is said.")
@@ -144,7 +142,7 @@ def _set(found: Choices, rows: Sequence[Choice], system: str) -> list[str]:
                 continue
             one, duty = row.settings[n], row.set_duties[n]
             line += [*_shares(one.low, one.value, one.high),
-                     *([_figure(one.k)] if kind == THROTTLE else []), _watts(duty),
+                     *(["-" if one.k is None else f"{float(f'{one.k:.2g}'):g}"] if kind == THROTTLE else []), _watts(duty),
                      "-" if duty.yearly is None else f"{duty.yearly / JOULES:.0f}",
                      *(["-" if duty.cost is None else f"{duty.cost:.0f}"] if money else [])]
         cells.append(line)
@@ -159,10 +157,6 @@ def _shares(low: float | None, middle: float, high: float | None) -> tuple[str, 
     ends = ["none" if end is None else f"{100.0 * end:.0f}" for end in (low, high)]
     shown = f"{100.0 * middle:.0f}"
     return f"{shown} %", "" if ends == [shown, shown] else f"{ends[0]} to {'full' if ends[1] == 'none' else ends[1]} %"
-
-
-def _figure(value: float | None) -> str:
-    return "-" if value is None else f"{float(f'{value:.2g}'):g}"
 
 
 def _checks(rows: Sequence[Choice], system: str) -> list[str]:

@@ -8,7 +8,7 @@ from hydro.checks import HOLDS, Check
 from hydro.checks.check import COMFORT
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import mark, tape
-from hydro.report.terminal.layout import clean, heading, labelled, listed, paragraph, table, wrap
+from hydro.report.terminal.layout import heading, labelled, listed, paragraph, table, titled
 from hydro.search.pumps.power import ALONG, LABEL, SLOWED
 from hydro.search.sizing.figures import ENERGY, HOLE, HYDRAULIC, NOISE, PIPE, RESERVE, ROOM
 from hydro.search.sizing.sized import Design, Sized
@@ -39,9 +39,7 @@ def sizing_text(sized: Sized, units: str | None = None) -> str:
     """Return the answer as text."""
     build = sized.shapes.topologies[0].build
     system = units or build.units
-    lines = wrap(build.title or "A build", 80)[:3]
-    if build.file:
-        lines.append(clean(build.file))
+    lines = titled(build.title, build.file)
     lines += ["", *labelled("Answer", *sizing_answer(sized)), *labelled("Asked", asked(sized))]
     lines += labelled("Looked at", *looked_at(sized))
     if not sized.complete:

@@ -10,8 +10,9 @@ from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import mark, tape
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.chart import level_plot
-from hydro.report.terminal.layout import clean, heading, labelled, paragraph, table, wrap
+from hydro.report.terminal.layout import heading, labelled, paragraph, table, titled
 from hydro.scenarios.histories import LOOSE_HOSE, Outcome, Over, Question, outcome_of
+from hydro.scenarios.results import opening_of
 from hydro.steady.operating_point import STEADY
 from hydro.transient.disturbances import FLOOR, HOLDING
 from hydro.transient.integrate import History
@@ -36,14 +37,13 @@ def history_text(asked: Question, units: str | None = None) -> str:
     """Return what happens as text; `units` is 'metric', 'US' or 'imperial', by default what the build asks for."""
     system = units or asked.build.units
     outcome = outcome_of(asked.history)
-    lines = wrap(asked.build.title or "A build", 80)[:3]
-    if asked.build.file:
-        lines.append(clean(asked.build.file))
+    lines = titled(asked.build.title, asked.build.file)
     lines += ["", *labelled("What", *_what(asked)), *labelled("Answer", *_answer(asked, outcome, system))]
     lines += labelled("End", f"After {show(asked.history.end.time, 'time', system)}: {asked.history.ended}.")
     lines += [*heading("Time line"), "", *table(_rows(asked, system), words=(0, 1))]
     lines += paragraph(_counted(asked))
-    return "\n".join([*lines, *_charts(asked, system), *_cautions(outcome)]) + "\n"
+    lines += [*_charts(asked, system), "", *paragraph(CAUTION, 0), *(paragraph(SURGING, 0) if outcome.turns else [])]
+    return "\n".join(lines) + "\n"
 
 
 def _counted(asked: Question) -> str:
@@ -115,16 +115,12 @@ def _highest(asked: Question, system: str) -> list[str]:
     upper = "tanks and boxes" if len(network.uppers) > len(network.tanks) else "tanks"
     for noun, group in (("sumps", [one for one in every if one[1] in network.sumps]),
                         (upper, [one for one in every if one[1] not in network.sumps])):
-        name, waters = max(group, key=lambda one: max(moment.levels[k] - _opening(network, k) for k in one[1]
+        name, waters = max(group, key=lambda one: max(moment.levels[k] - opening_of(network, k) for k in one[1]
                                                       for moment in asked.history.moments))
         who = (f"Of {len(group)} {noun} {name} comes nearest to its opening" if len(group) > 1 else
-               f"{_capital(name)}'s highest level")
+               f"{name[0].upper()}{name[1:]}'s highest level")
         lines.append(f"{who}: {_reached(asked, waters, system)}.")
     return lines
-
-
-def _capital(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}"
 
 
 def _reached(asked: Question, waters: Sequence[int], system: str, when: bool = True) -> str:
@@ -135,13 +131,8 @@ def _reached(asked: Question, waters: Sequence[int], system: str, when: bool = T
     return f"{room}, after {_clock(time, system)}" if when else room
 
 
-def _opening(network: Network, water: int) -> float:
-    opening = network.waters[water].opening
-    return float("inf") if opening is None else float(opening)
-
-
 def _room(water: int, level: float, network: Network, system: str) -> str:
-    opening = _opening(network, water)
+    opening = opening_of(network, water)
     where = f"{tape(opening - level, system)} below" if level <= opening else f"{tape(level - opening, system)} over"
     return f"{tape(level - bottom_of(network, water), system)}, {where} its lowest opening"
 
@@ -250,7 +241,3 @@ def _charts(asked: Question, system: str) -> list[str]:
         lines += ["", *level_plot(f"{name}, {unit_name('length', system)} above its bottom", times, values, until,
                                   lambda value: mark(value, system), lambda time: show(time, "time", system))]
     return lines
-
-
-def _cautions(outcome: Outcome) -> list[str]:
-    return ["", *paragraph(CAUTION, 0), *(paragraph(SURGING, 0) if outcome.turns else [])]

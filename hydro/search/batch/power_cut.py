@@ -11,6 +11,7 @@ from typing import Any
 
 from hydro.network.model import Network
 from hydro.quantities.arrays import Number, greater, lesser, take, where
+from hydro.quantities.bisection import halved
 from hydro.shutdown import RESTS, open_holes, siphon_paths
 from hydro.shutdown.line_contents import comes_out, pool_contents, runs_empty
 from hydro.shutdown.passages import passages_of
@@ -32,14 +33,6 @@ class BatchPowerCut:
     items: dict[str, Number]
     chambers: tuple[Number, ...]
     spare: Number
-
-    @property
-    def sump_level(self) -> Number:
-        """The highest of the chambers' levels, m."""
-        level = self.chambers[0]
-        for other in self.chambers[1:]:
-            level = greater(level, other)
-        return level
 
 
 def tank_stops(network: Network, one: Network, breaks: bool, holds: bool) -> Number:
@@ -92,10 +85,7 @@ def sump_levels_at_rest(network: Network, was: Sequence[Number], gained: Number)
         low, high = lesser(low, body.bottom - 1.0), greater(high, body.rim + 1.0)
     area = sum((body.stored(body.rim)[1] for body in bodies), 0.0)
     high = high + greater(wanted - volume(levels(high)), 0.0 * wanted) / area
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        less = volume(levels(middle)) < wanted
-        low, high = where(less, middle, low), where(less, high, middle)
+    low, high = halved(low, high, lambda level: volume(levels(level)) < wanted, HALVINGS)
     rest = levels(0.5 * (low + high))
     full = [where(brim > crest, brim, lesser(before, brim)) for crest, before in zip(held, was, strict=True)]
     return tuple(rest), volume(full) - wanted

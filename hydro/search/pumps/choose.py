@@ -16,12 +16,12 @@ from hydro.checks import FAILS, Check, checks_of
 from hydro.checks.check import RANK, verdict_at_stake
 from hydro.checks.sensitivity import judged_over_bands, shifts
 from hydro.elements import limits
-from hydro.elements.limits import limit_of
+from hydro.elements.limits import limit_of, water_density
 from hydro.errors import HydroError, SolveError
 from hydro.scenarios.placed_build import PlacedBuild, closing_of, run_placed
 from hydro.scenarios.results import Results, least_room, results_of
 from hydro.search.pumps.candidate import CONTROLS, SPEED, THROTTLE, Candidate, with_pump
-from hydro.search.pumps.duty import Duty, PumpGoals, duty, water_density
+from hydro.search.pumps.duty import Duty, PumpGoals, duty
 from hydro.search.pumps.point import flow_for_turnover, operate, point_of, turnovers
 from hydro.search.pumps.setting import ENDS, PumpSetting, setting_for
 from hydro.steady.operating_point import NONE

@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from hydro.description.build import Build
-from hydro.elements import limits
-from hydro.quantities.water import water_properties
 from hydro.search.pumps.candidate import THROTTLE, Candidate
 from hydro.search.pumps.point import DutyPoint
 from hydro.search.pumps.power import PowerDraw, cost, efficiency, hydraulic_power, power_draw, yearly_energy
@@ -40,15 +37,6 @@ class Duty:
     efficiency: float | None
     yearly: float | None
     cost: float | None
-
-
-def water_density(build: Build) -> float:
-    """Return the density of a build's water, kg/m3; 1000 outside the range in which it is known."""
-    temperature = build.temperature or build.overrides.get(limits.TEMPERATURE.name) or limits.TEMPERATURE.uncertain()
-    try:
-        return water_properties(temperature.middle, 0.0 if build.salinity is None else build.salinity.middle).density
-    except ValueError:
-        return 1000.0
 
 
 def duty(candidate: Candidate, point: DutyPoint, speed: float, asked: PumpGoals, density: float) -> Duty:

@@ -11,14 +11,13 @@ Empty lines and those that begin with # are passed over.
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
 
-from hydro.case.sections.pump_curve import MOST_HEAD, MOST_POINTS
+from hydro.case.sections.pump_curve import MOST_HEAD, MOST_POINTS, table_cells
 from hydro.errors import Complaint, InputError
 from hydro.quantities.file_text import read_text_of
 from hydro.quantities.parsing import UnitProblem, nearest, read
@@ -28,6 +27,7 @@ from hydro.search.pumps.candidate import CONTROLS, Candidate
 MOST_PUMPS, MOST_FLOW, MOST_POWER, LONGEST_NAME = 1000, 10.0, 1e5, 60
 FORM = "columns flow and height with their units, such as: pump, flow L/h, height m, power W (or most flow and most height)"
 DIMENSIONS = {"flow": "flow", "height": "length", "most flow": "flow", "most height": "length", "power": "power"}
+EXAMPLES = {"flow": "L/h", "length": "m", "power": "W"}
 _WORDS = (("most flow", r"(?:most|max\.?|maximum) flow"), ("most height", r"(?:most|max\.?|maximum) (?:height|head)"),
           ("name", r"pump|name"), ("flow", r"flow|q"), ("height", r"height|head|h"), ("power", r"power"),
           ("price", r"price|cost"), ("control", r"control"))
@@ -97,12 +97,12 @@ class _Table:
             return []
         number, head = lines[0]
         mark = next((sign for sign in ";\t" if sign in head), ",")
-        columns = self._columns(number, cells(head, mark))
+        columns = self._columns(number, table_cells(head, mark))
         if len(self.complaints) > before:
             return []
         groups: dict[str, _Group] = {}
         for number, row in lines[1:]:
-            self._row(number, cells(row, mark), mark == ";", columns, groups)
+            self._row(number, table_cells(row, mark), mark == ";", columns, groups)
         if not groups and len(self.complaints) == before:
             self.complain(number, "", "no row under the head of the table", "two points or more, or a pump's label")
         found = [self._pump(group) for group in groups.values() if group.sound]
@@ -132,7 +132,7 @@ class _Table:
         if dimension is not None:
             try:
                 if not unit:
-                    raise UnitProblem(f"'{head[:60]}' names no unit", f"a unit, such as {what} {_example(dimension)}")
+                    raise UnitProblem(f"'{head[:60]}' names no unit", f"a unit, such as {what} {EXAMPLES[dimension]}")
                 read(f"1 {unit}", dimension)
             except UnitProblem as problem:
                 self.complain(line, f"column '{what}'", problem.found, problem.expected, problem.nearest)
@@ -248,15 +248,6 @@ def curve_problems(file: str, line: int, name: str, points: Sequence[tuple[int, 
     if points and max(head for _, (_, head) in points) <= 0.0:
         found.append(Complaint(file, line, "", f"'{name}': no point has a height above zero", "points above zero"))
     return found
-
-
-def cells(row: str, mark: str) -> list[str]:
-    """Return the cells of a row."""
-    return [cell.strip() for cell in next(csv.reader([row], delimiter=mark), [])]
-
-
-def _example(dimension: str) -> str:
-    return {"flow": "L/h", "length": "m", "power": "W"}[dimension]
 
 
 def _heading(head: str) -> tuple[str | None, str]:

@@ -42,7 +42,8 @@ def candidates(said: str) -> list[str]:
             raise UnitProblem(f"'{body}' names one value", "at least two that differ")
         return list(dict.fromkeys(listed))
     if body and series_at(body) == body:
-        return [size.words.removesuffix(" hose") for size in sizes_of(_series(body))]
+        series = next(size.series for size in all_sizes() if size.series.casefold() == body.casefold())
+        return [size.words.removesuffix(" hose") for size in sizes_of(series)]
     raise UnitProblem(f"'{body}' names no candidates" if body else "'?' says nothing about what may stand here", FORM)
 
 
@@ -90,10 +91,6 @@ def _series_near(place: OpenPlace, text: str) -> str:
         raise UnitProblem(f"'{place.shown}' does not say of which family, and no other size in the file does",
                           f"{FORM}; series are {', '.join(dict.fromkeys(size.series for size in all_sizes()))}")
     return min(found)[2]
-
-
-def _series(body: str) -> str:
-    return next(size.series for size in all_sizes() if size.series.casefold() == body.casefold())
 
 
 def _range(match: re.Match[str], body: str) -> list[str]:

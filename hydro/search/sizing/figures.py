@@ -72,7 +72,7 @@ class DesignScale:
         values[ROOM] = results.stopped[results.wanted_cut()].spare
         hole = largest_hole(results.build, numbers)
         if hole is not None:
-            values[HOLE] = hole.width
+            values[HOLE] = hole
         values[PIPE] = self.pipe(results.build, numbers)
         return Weighed(values, basis)
 
@@ -151,33 +151,26 @@ def power(results: Results, density: float) -> tuple[float, str]:
     return (useful, HYDRAULIC) if basis is None else (electric, basis)
 
 
-@dataclass(frozen=True, slots=True)
-class HoleSize:
-    """A hole to drill, m: the upper end of the catalogue's band. `scaled`: no such size is there, taken in proportion to one."""
-
-    words: str
-    width: float
-    scaled: bool
-
-
-def largest_hole(build: Build, numbers: Mapping[str, Uncertain]) -> HoleSize | None:
-    """Return the largest hole to drill for a bulkhead, None where no line has one."""
+def largest_hole(build: Build, numbers: Mapping[str, Uncertain]) -> float | None:
+    """Return the largest hole to drill for a bulkhead, m; None where no line has one."""
     found = [hole_of(numbers.get(size.name, size), build.units) for items in build.lines for item in items
              if BULKHEAD_LENGTH in KINDS[item.kind].defaults and isinstance(size := item.values.get("size"), Uncertain)]
-    return max(found, key=lambda hole: hole.width, default=None)
+    return max(found, default=None)
 
 
-def hole_of(size: Uncertain, units: str) -> HoleSize:
-    """Return the hole for a bulkhead: by the pipe it takes, else by the one whose bore is nearest."""
+def hole_of(size: Uncertain, units: str) -> float:
+    """Return the hole for a bulkhead, m: the upper end of the catalogue's band for the pipe it takes, else for the nearest bore.
+
+    A bore wider than any in the catalogue takes a hole in proportion to the nearest one's.
+    """
     known = size_of(size)
     metric = units == "metric" if known is None else "metric" in known.family
     among = [one for one in bulkheads().values() if one.joint == ("metric solvent" if metric else "inch solvent")]
     named = [one for one in among if known is not None and known.words.startswith(f"{one.nominal} ")]
     if named:
-        return HoleSize(named[0].words, named[0].hole.high, False)
+        return named[0].hole.high
     near = min(among, key=lambda one: abs(0.5 * (one.least + one.bore) - size.middle))
-    ratio = max(1.0, size.middle / near.bore)
-    return HoleSize(near.words, near.hole.high * ratio, ratio > 1.0)
+    return near.hole.high * max(1.0, size.middle / near.bore)
 
 
 def operating(results: Results) -> dict[str, Any]:

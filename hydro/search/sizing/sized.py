@@ -17,8 +17,8 @@ from hydro.catalog import PriceList
 from hydro.checks import FAILS, HOLDS, Check
 from hydro.checks.assessment import Assessment, assess
 from hydro.checks.check import RANK, verdict_at_stake, worst_verdict
+from hydro.elements.limits import water_density
 from hydro.errors import Complaint, HydroError, InputError
-from hydro.search.pumps.duty import water_density
 from hydro.search.sizing.figures import FIGURES, DesignScale, Weighed, operating
 from hydro.search.sizing.goals import Goals, judged_goals, read_goals
 from hydro.search.sizing.openings import Choice, Openings, read_openings

@@ -10,6 +10,7 @@ from hydro.case import load, loads
 from hydro.checks.check import COMFORT, FAILS
 from hydro.checks.sensitivity import shifts
 from hydro.elements.fittings import _BALL, LocalLoss
+from hydro.elements.limits import water_density
 from hydro.elements.pump import from_box
 from hydro.quantities.water import water_properties
 from hydro.report.content.named import EXAMPLE
@@ -17,7 +18,7 @@ from hydro.scenarios.placed_build import closing_of, place
 from hydro.scenarios.results import results_of
 from hydro.search.pumps.candidate import SPEED, THROTTLE, Candidate, own_pump
 from hydro.search.pumps.choose import JUST, REACHED, SHORT, Choice, choose, with_candidate
-from hydro.search.pumps.duty import PumpGoals, water_density
+from hydro.search.pumps.duty import PumpGoals
 from hydro.search.pumps.point import BEYOND, SHUT_OFF, WITHIN, flow_for_turnover, head_asked, operate, point_of, turnovers
 from hydro.search.pumps.power import ALONG, LABEL, SLOWED, cost, power_draw, yearly_energy
 from hydro.search.pumps.setting import root, setting_for

@@ -19,6 +19,7 @@ from hydro.checks.check import COMFORT, RANK
 from hydro.description.build import Build, Drain, Height
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import place
+from hydro.scenarios.results import opening_of
 from hydro.scenarios.running_line import highest_line
 from hydro.search.remedies import KINDS, Remedy, RemedyReport, Step, changes_of, failing, find_remedies
 from hydro.search.remedies import mending as mending_module
@@ -124,7 +125,7 @@ def short_of_room(build: Build) -> float:
     """Return the room that is left with air and drain 2 blocked less the 10 mm that waves want, m: less than nothing here."""
     results = found(build)
     case = next(one for one in results.overflows if one.out == results.network.drains[1:])
-    return results.tank_opening - 0.010 - case.level
+    return opening_of(results.network, results.network.tank) - 0.010 - case.level
 
 
 def test_an_elbow_is_turned_by_what_the_tank_stands_over():
