@@ -71,6 +71,7 @@ BUILDS = (tube(), loop(tank_opening=1.511), loop(returns=(replace(way(end=1.40),
           loop(returns=(way(end=1.40, hole_at=1.465, hole=0.2 * 0.0284),), counts_on=("siphon breaks",)),
           loads((CASES / "paludarium.yaml").read_text(encoding="utf-8")),
           loads((CASES / "tub-and-mats.yaml").read_text(encoding="utf-8")),
+          loads((CASES / "one-hole-180.yaml").read_text(encoding="utf-8").replace("lip: 4 cm below", "lip: 15 mm below")),
           loads((CASES / "stand-by-flows-back.yaml").read_text(encoding="utf-8")),
           loads((CASES / "demo.yaml").read_text(encoding="utf-8").replace("temperature: 14..19 °C\n", "")))
 OF_HISTORIES = {"top-up flow"}

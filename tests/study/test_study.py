@@ -44,7 +44,7 @@ def in_place_of(patch, functions, made):
 
 def evaluated(study):
     """Ask a study for each of its members, one by one."""
-    _ = (study.faults, study.blocked_line, study.courses(), study.hole_freedoms, study.parts)
+    _ = (study.faults, study.blocked_line, study.line_moves, study.courses(), study.hole_freedoms, study.parts)
     state = study.assessment.answer.state
     if state is not None:
         network = state.network
