@@ -22,7 +22,7 @@ def test_figures_stand_in_both_systems(value, dimension, system, shown):
 
 def metres(text):
     """Return the two lengths of '142 mm (5 9/16 in)' in m, read here on their own."""
-    mm, whole, fraction = re.fullmatch(r"(-?\d+) mm \((-?\d*) ?(\d+/\d+)? ?in\)", text).groups()
+    mm, whole, fraction = re.fullmatch(r"(-?\d+) mm \((?:(-?\d+) ?)??(\d+/\d+)? ?in\)", text).groups()
     inches = float(whole or 0)
     if fraction:
         upper, lower = fraction.split("/")
