@@ -14,7 +14,7 @@ from hydro.elements import limits
 from hydro.network.model import JUNCTION
 from hydro.quantities.uncertain import STATED, Uncertain
 from hydro.scenarios.placed_build import PlacedBuild, place
-from hydro.scenarios.results import COMBINATIONS, Results, opening_of, results_of
+from hydro.scenarios.results import COMBINATIONS, Results, opening_of, results_of, sump_bottom
 from hydro.scenarios.running_line import highest_line
 from hydro.steady.operating_point import OperatingPoint
 from hydro.steady.state import State
@@ -173,7 +173,7 @@ def _safe_line(middle: Results, moved: tuple[Shift, ...], case: tuple[bool, bool
     together = highest_line(middle.network, *case, room + here - least)
     if alone is None or together is None:
         return None, f"{shift.uncertain.name} at its {shift.end} end"
-    safe = min(alone - sump_bottom(shift.results) + sump_bottom(middle), together)
+    safe = min(alone - sump_bottom(shift.results.network) + sump_bottom(middle.network), together)
     return (safe, f"{shift.uncertain.name} at its {shift.end} end") if safe < height else (height, "")
 
 
@@ -184,13 +184,6 @@ def _left(results: Results) -> float:
     return min(opening_of(network, k) - level for k, level in rest.items()) - results.limit(limits.ROOM)[0]
 
 
-def sump_bottom(results: Results) -> float:
-    """Return the height of the bottom of the sump that the running line is drawn in, m."""
-    body = results.network.waters[results.network.sump_of(results.network.pump_chamber)[0]].body
-    assert body is not None
-    return float(body.bottom)
-
-
 def line_over_bottom(height: float | None, results: Results) -> float | None:
     """Return a line as counted from the bottom of its sump, m; None for none."""
-    return None if height is None else height - sump_bottom(results)
+    return None if height is None else height - sump_bottom(results.network)

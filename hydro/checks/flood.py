@@ -27,7 +27,7 @@ SWINGS = "so little is left that the swing while the sump settles may go over"
 def flood_checks(results: Results) -> list[Check]:
     """Return the checks on power cut, running levels in the sump, and restart."""
     network, build = results.network, results.build
-    cuts = [power_cut(results, sump) for sump in network.sumps]
+    cuts = [cut_fits(results, sump) for sump in network.sumps]
     rooms = [sump_room(results, sump) for sump in network.sumps]
     restarts = Restarts(results)
     starts = worst_of_groups(build, [(network.links[k].name, restarts.check(k)) for k in network.drains])
@@ -76,7 +76,7 @@ def wanted_room(results: Results) -> tuple[float, str]:
     return max(room, 0.0), origin
 
 
-def power_cut(results: Results, sump: tuple[int, ...] | None = None) -> Check:
+def cut_fits(results: Results, sump: tuple[int, ...] | None = None) -> Check:
     """Hold a sump's level after a power cut against its lowest opening less the wanted room.
 
     The case that has to fit counts on nothing unless the owner says so. Neither a siphon break nor a check valve alone saves the

@@ -28,7 +28,7 @@ INSIDE = 0.02
 
 
 @dataclass(frozen=True)
-class Heights:
+class DescribedHeights:
     """The heights of a build without a solution: a tank's water is taken to stand at the lowest lip in it."""
 
     build: Build
@@ -64,12 +64,12 @@ class Heights:
             return math.nan
 
 
-def implausible(build: Build, heights: Heights) -> list[str]:
+def implausible(build: Build, heights: DescribedHeights) -> list[str]:
     """Return a question for each thing that can hardly be meant, in the order of the file."""
     return [*dict.fromkeys((*_short(build, heights), *_wide_bores(build), *_wide_plates(build), *_inside(build, heights)))]
 
 
-def _short(build: Build, heights: Heights) -> Iterator[str]:
+def _short(build: Build, heights: DescribedHeights) -> Iterator[str]:
     """Ask about lines whose runs of pipe do not reach from one end to the other."""
     for drain in build.drains:
         yield from _too_short(build, drain.line, _fall(drain, heights))
@@ -92,7 +92,7 @@ def _too_short(build: Build, line: Sequence[Item], height: float) -> Iterator[st
                "length may be missing or in a wrong unit")
 
 
-def _fall(drain: Drain, heights: Heights) -> float:
+def _fall(drain: Drain, heights: DescribedHeights) -> float:
     """Return how far a drain's line has to reach down, m. A standpipe may be counted into it or not, an upright elbow is not."""
     top = heights.level(drain.inlet.values.get("lip"))
     if drain.inlet.kind == "standpipe":
@@ -102,7 +102,7 @@ def _fall(drain: Drain, heights: Heights) -> float:
     return top - heights.level(drain.end)
 
 
-def _lift(pump: Pump, way: Return, heights: Heights) -> float:
+def _lift(pump: Pump, way: Return, heights: DescribedHeights) -> float:
     """Return how far the line from a pump to a return's mouth has to reach, over its highest point where it has one, m."""
     start, end, top = heights.level(pump.intake) + PUMP_HEIGHT, heights.level(way.end), heights.level(way.highest)
     return end - start if not top > max(start, end) else 2.0 * top - start - end
@@ -136,7 +136,7 @@ def _wide_plates(build: Build) -> Iterator[str]:
                 yield f"chamber {chamber.name}: its {chamber.end.kind} is {wide} wide, but the {sump.name} is {room} wide"
 
 
-def _inside(build: Build, heights: Heights) -> Iterator[str]:
+def _inside(build: Build, heights: DescribedHeights) -> Iterator[str]:
     """Ask about tanks whose bottom lies between bottom and rim of a sump."""
     for tank in build.tanks:
         at = heights.place(f"{tank.name} bottom")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from hydro.catalog import PipeSize, adaptor, pipe_sizes, size_of
-from hydro.checks.plausibility import Heights, implausible
+from hydro.checks.plausibility import DescribedHeights, implausible
 from hydro.description.build import Build, Item, Return
 from hydro.elements.limits import limit_of
 from hydro.elements.registry import all_defaults
@@ -31,7 +31,7 @@ def doubts(results: Results) -> list[str]:
 
 def asked_back_of(build: Build) -> list[str]:
     """Return the questions to ask back, in the order of the file. They need no solution: `check` asks them, too."""
-    heights = Heights(build)
+    heights = DescribedHeights(build)
     asked = [question for items in build.lines for item in items for question in _nominal(item)]
     return [*dict.fromkeys(asked), *_joints(build), *_tees(build), *_breaks(build, heights), *_small_pump(build),
             *_low_lips(build, heights), *_low_boxes(build, heights), *_unplaced_boxes(build, heights),
@@ -50,7 +50,7 @@ def _small_pump(build: Build) -> list[str]:
     return asked
 
 
-def _low_lips(build: Build, heights: Heights) -> list[str]:
+def _low_lips(build: Build, heights: DescribedHeights) -> list[str]:
     """Ask about tanks that returns fill and a lip keeps less than half full: a height may be meant from the other end."""
     asked = []
     for tank in dict.fromkeys(way.tank for way in build.returns):
@@ -64,7 +64,7 @@ def _low_lips(build: Build, heights: Heights) -> list[str]:
     return asked
 
 
-def _low_boxes(build: Build, heights: Heights) -> list[str]:
+def _low_boxes(build: Build, heights: DescribedHeights) -> list[str]:
     """Ask about boxes whose rim lies under the edge they are filled over: inside a tank the water comes over the rim first."""
     asked = []
     for box in build.boxes:
@@ -75,7 +75,7 @@ def _low_boxes(build: Build, heights: Heights) -> list[str]:
     return asked
 
 
-def _unplaced_boxes(build: Build, heights: Heights) -> list[str]:
+def _unplaced_boxes(build: Build, heights: DescribedHeights) -> list[str]:
     """Ask about boxes of which nobody says whether they stand in their tank: there they take its room."""
     asked = []
     for box in build.boxes:
@@ -145,7 +145,7 @@ def _tees(build: Build) -> list[str]:
     return ["several returns share the pump, but no tee or K is written in their lines: its loss is counted as nothing"]
 
 
-def _breaks(build: Build, heights: Heights) -> list[str]:
+def _breaks(build: Build, heights: DescribedHeights) -> list[str]:
     asked, least = [], limit_of(build, RATIO).middle
     for way in build.returns:
         if way.hole is None:

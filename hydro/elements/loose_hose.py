@@ -18,8 +18,8 @@ from hydro.elements.pipe import Pipe
 OFF_AT_PUMP = "comes off at the pump"
 
 
-def hoses(line: Line) -> list[tuple[int, str]]:
-    """Return the places of a line's hoses among its parts, each with its label; a label that comes twice is numbered."""
+def hoses_in(line: Line) -> list[tuple[int, str]]:
+    """Return the places of a line's hoses_in among its parts, each with its label; a label that comes twice is numbered."""
     found = [k for k, part in enumerate(line.parts) if isinstance(part, Pipe) and part.hose]
     labels = [line.parts[k].label for k in found]
     return [(k, f"{label} {labels[:n].count(label) + 1}" if labels.count(label) > 1 else label)
@@ -39,5 +39,5 @@ def opened_below(line: Line, place: int) -> Line:
 
 def off_at_pump(line: Line) -> dict[str, dict[str, Any]]:
     """Return the fault of a pump's hose that comes off below all that is rigid: words -> changed parameters; none without."""
-    found = [(k, label) for k, label in hoses(line) if not rigid(line, 0, k)]
+    found = [(k, label) for k, label in hoses_in(line) if not rigid(line, 0, k)]
     return {f"{label}: {OFF_AT_PUMP}": {"running": 0.0, "line": opened_below(line, k)} for k, label in found}

@@ -39,7 +39,7 @@ REST = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Rating:
+class OpeningRating:
     """How an opening of bore 1 is rated: share s of flow against head x over the invert, in bores, s = x^2 times `rise` at rest.
 
     Tables of cubics with given slopes both ways, each C1; beyond their last point s^2 rises evenly with x, with the last slope.
@@ -52,7 +52,7 @@ class Rating:
     tail: float
 
     @staticmethod
-    def of(points: Sequence[tuple[float, float, float]], rise: float) -> Rating:
+    def of(points: Sequence[tuple[float, float, float]], rise: float) -> OpeningRating:
         """Make both tables from points (x, s, ds/dx) with x rising from above 0."""
         heads, shares, slopes = zip(*points, strict=True)
         roots = [share ** 0.5 for share in shares]
@@ -62,7 +62,7 @@ class Rating:
         by_head = pieces(heads, [0.0, *shares], [0.0, *slopes])
         by_root = pieces(roots, heads, [rise ** -0.5, *turned])
         # Values at the last knot itself belong to the row behind it; the tail goes on from there.
-        return Rating(heads, (dry, *by_head, (heads[-1], shares[-1], slopes[-1], 0.0, 0.0)),
+        return OpeningRating(heads, (dry, *by_head, (heads[-1], shares[-1], slopes[-1], 0.0, 0.0)),
                       tuple(roots), (by_root[0], *by_root, (roots[-1], heads[-1], turned[-1], 0.0, 0.0)),
                       0.5 / (shares[-1] * slopes[-1]))
 
@@ -80,7 +80,7 @@ class Rating:
         return head + more, where(root > inside, 4.0 * self.tail * root ** 3.0, slope)
 
 
-def rated_head(rating: Rating, bore: Number, scale: Number, q: Number) -> tuple[Number, Number]:
+def rated_head(rating: OpeningRating, bore: Number, scale: Number, q: Number) -> tuple[Number, Number]:
     """Return the head over the invert (m) that q >= 0 needs and its slope (s/m2); `scale` is the flow at s = 1, m3/s."""
     square = q * q + REST * REST
     each = (scale * scale * square) ** -0.25
@@ -96,7 +96,7 @@ def critical_point(depth: float) -> tuple[float, float, float]:
 
 
 _DEPTHS = (0.04, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.78, 0.84, 0.88, 0.92, 0.95, 0.98)
-CRITICAL = Rating.of([critical_point(depth) for depth in _DEPTHS], 0.75 * (2.0 / 3.0) ** 0.5)
+CRITICAL = OpeningRating.of([critical_point(depth) for depth in _DEPTHS], 0.75 * (2.0 / 3.0) ** 0.5)
 """Critical flow in a round section; at rest it is that of a parabola, q = 0.75 sqrt(2/3) E^2."""
 HIGHEST = critical_point(HIGHEST_DEPTH)[0]
 """Largest energy head with a surface that is surely free, in bores."""

@@ -35,7 +35,7 @@ from dataclasses import dataclass, replace
 from typing import Self
 
 from hydro.elements.inlet import OpenInlet
-from hydro.elements.part_full import CRITICAL, Rating, critical_scale, rated_head
+from hydro.elements.part_full import CRITICAL, OpeningRating, critical_scale, rated_head
 from hydro.elements.registry import Default, Field, Kind, Reader, register
 from hydro.elements.rim import ENTRANCE, ORIFICE, STRAINER
 from hydro.quantities.arrays import GRAVITY, Number, greater, lesser, smooth_max
@@ -68,7 +68,7 @@ def strip_integral(head: float, strips: int = 24) -> tuple[float, float]:
 
 
 _HEADS = (0.1, 0.25, 0.45, 0.65, 0.8, 0.9, 0.95, 0.98, 1.0, 1.02, 1.05, 1.1, 1.2, 1.4, 1.8, 2.5, 3.5)
-STRIPS = Rating.of([(head, *strip_integral(head)) for head in _HEADS], math.pi / 4.0)
+STRIPS = OpeningRating.of([(head, *strip_integral(head)) for head in _HEADS], math.pi / 4.0)
 """The strips over a round opening, below its crown and above."""
 
 

@@ -31,7 +31,7 @@ from hydro.faults.levels import (
     after,
     for_stopping,
     noise_of,
-    opening_of,
+    opening_or_above_all,
     over_intakes,
     overtopped,
     pumps_on,
@@ -263,7 +263,7 @@ def pumps_less(base: Sound, faults: Sequence[Fault], before: OperatingPoint, los
         return Effect(tuple(faults), NONE, answer=OperatingPoint(NONE, None, (), str(error)), in_time=True)
     outcome = outcome_of(history)
     on = pumps_on(network, frozenset(lost))
-    above = max(max(moment.levels[k] for moment in history.moments for k in waters) - opening_of(network, waters[0])
+    above = max(max(moment.levels[k] for moment in history.moments for k in waters) - opening_or_above_all(network, waters[0])
                 for _, waters in vessels_by_name(network))
     cut, left = after(before)
     most = max(outcome.over, key=lambda one: one.volume, default=None)

@@ -31,11 +31,13 @@ def pumps_on(network: Network, lost: frozenset[int] = frozenset()) -> list[int]:
 
 def overtopped(network: Network, answer: OperatingPoint) -> tuple[float, str]:
     """Return by how much a level stands over the lowest opening of its vessel in the worst state (m), and which vessel."""
-    return max(((max(float(state.levels[k]) for state in answer.states for k in waters) - opening_of(network, waters[0]), name)
-                for name, waters in vessels_by_name(network)), key=lambda one: one[0])
+    vessels = vessels_by_name(network)
+    highest = [max(float(state.levels[k]) for state in answer.states for k in waters) for _, waters in vessels]
+    return max(((level - opening_or_above_all(network, waters[0]), name) for level, (name, waters) in
+                zip(highest, vessels, strict=True)), key=lambda one: one[0])
 
 
-def opening_of(network: Network, water: int) -> float:
+def opening_or_above_all(network: Network, water: int) -> float:
     """Return the height of a water's lowest opening, m; above everything where it has none."""
     opening = network.waters[water].opening
     return ABOVE_ALL if opening is None else float(opening)

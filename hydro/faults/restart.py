@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from hydro.faults.levels import DROP, opening_of, solved_or_none, spilled
+from hydro.faults.levels import DROP, opening_or_above_all, solved_or_none, spilled
 from hydro.network.model import Closing, Network
 from hydro.shutdown import Refilling
 from hydro.steady.operating_point import OperatingPoint
@@ -38,6 +38,6 @@ def without_drains(network: Network, refilling: Refilling, running: OperatingPoi
         return WithoutDrains(answer)
     at_rim = solved_or_none(shut, Closing(network.pump_chamber, total=total - over), answer.state)
     lost = {k: refilling.lost_before(k, at_rim.states, over) for k in stuck
-            if any(answer.highest_of(water) > opening_of(network, water)
+            if any(answer.highest_of(water) > opening_or_above_all(network, water)
                    for water in refilling.leading_to(network.links[k].up))}
     return WithoutDrains(answer, over, lost)

@@ -1,4 +1,4 @@
-"""Ends of hoses that hang outside the sump once the hose has come off: which there are, and what lies behind them.
+"""Ends of hoses_in that hang outside the sump once the hose has come off: which there are, and what lies behind them.
 
 | hose | open end | what runs out of it besides |
 |---|---|---|
@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from hydro.elements.loose_hose import hoses, rigid
+from hydro.elements.loose_hose import hoses_in, rigid
 from hydro.elements.siphon_tube import SiphonTube
 from hydro.network.manifolds import downstream
 from hydro.network.model import Network
@@ -44,11 +44,11 @@ class LooseEnd:
 
 
 def loose_ends(network: Network) -> Iterator[LooseEnd]:
-    """Yield the ends of all hoses outside the sump, upper ends first of each; siphon tubes between waters are left out."""
+    """Yield the ends of all hoses_in outside the sump, upper ends first of each; siphon tubes between waters are left out."""
     for k, link in enumerate(network.links):
         if not hasattr(link.element, "line") or isinstance(link.element, SiphonTube):
             continue
-        for part, label in hoses(link.element.line):
+        for part, label in hoses_in(link.element.line):
             if k in network.drains:
                 yield LooseEnd(k, part, label, COMES_OFF)
                 continue

@@ -25,12 +25,12 @@ from hydro.parts.records import (
     RETURN,
     RUNS,
     CutLength,
+    HolesToDrill,
     JointRow,
     PartsList,
     Piece,
     PipeRow,
     Priced,
-    WallHole,
     Where,
 )
 from hydro.quantities.uncertain import Uncertain
@@ -240,7 +240,7 @@ def _joined(needs: Iterable[tuple[Where, Joint]]) -> tuple[JointRow, ...]:
     return tuple(sorted(rows.values(), key=lambda row: (order.index(row.joint.kind), row.joint.between)))
 
 
-def _holes(build: Build, lines: Sequence[_Line]) -> tuple[WallHole, ...]:
+def _holes(build: Build, lines: Sequence[_Line]) -> tuple[HolesToDrill, ...]:
     """Return the holes to drill in pipes: siphon breaks, and the jets of spray bars."""
     found: dict[tuple[str, float | None, int], list[Where]] = {}
     for described in build.returns:
@@ -253,4 +253,4 @@ def _holes(build: Build, lines: Sequence[_Line]) -> tuple[WallHole, ...]:
             hole, count = part.item.values.get("hole"), part.item.values.get("holes")
             if part.kind == BARS and isinstance(hole, Uncertain) and isinstance(count, Uncertain):
                 found.setdefault((BARS, hole.middle, round(count.middle)), []).append(line.where)
-    return tuple(WallHole(*key, tuple(wheres)) for key, wheres in found.items())
+    return tuple(HolesToDrill(*key, tuple(wheres)) for key, wheres in found.items())

@@ -88,7 +88,7 @@ class JointRow:
 
 
 @dataclass(frozen=True, slots=True)
-class WallHole:
+class HolesToDrill:
     """Holes that are drilled and not bought: what for, bore (m, None where it is not said), how many in each, in which lines."""
 
     what: str
@@ -104,7 +104,7 @@ class PartsList:
     pipes: tuple[PipeRow, ...]
     pieces: tuple[Piece, ...]
     joints: tuple[JointRow, ...]
-    holes: tuple[WallHole, ...]
+    holes: tuple[HolesToDrill, ...]
     unknown: tuple[Where, ...]
 
     def count(self, what: str) -> int:

@@ -22,7 +22,7 @@ from hydro.network.model import Closing, Network
 from hydro.network.naming import header_of
 from hydro.quantities.arrays import lesser
 from hydro.quantities.uncertain import Sample, Uncertain
-from hydro.scenarios.tuned_valves import set_to, settings_of, tuned, tuned_drains
+from hydro.scenarios.tuned_valves import set_to, tuned, tuned_drains, valve_settings
 from hydro.shutdown import still_volume
 from hydro.steady.modes import operating_point
 from hydro.steady.operating_point import NO_FLOW, OperatingPoint
@@ -50,7 +50,9 @@ class PlacedBuild:
         one = all(isinstance(value, (str, float, int)) for value in (sample or {}).values())
         if not one or not tuned_drains(network):
             return network
-        return tuned(network, closing_of(self, network, sample)) if as_tuned is None else set_to(network, settings_of(as_tuned))
+        if as_tuned is None:
+            return tuned(network, closing_of(self, network, sample))
+        return set_to(network, valve_settings(as_tuned))
 
     def water_at(self, sample: Sample) -> Any:
         """Return the running levels that heights count from under a choice of values, m above the ground."""

@@ -47,7 +47,7 @@ def next_higher(network: Network, drain: int) -> int | None:
     return min(above, key=crests.__getitem__, default=None)
 
 
-def settings_of(network: Network) -> dict[int, Valve]:
+def valve_settings(network: Network) -> dict[int, Valve]:
     """Return the tuned valves of a network as they stand."""
     return {k: network.links[k].element.line.tuned for k in tuned_drains(network)}
 
@@ -67,7 +67,7 @@ def tuned(network: Network, closing: Closing) -> Network:
     `network` has them fully open. Where no setting leaves a trickle a valve stays so, and says why.
     """
     upper = {k: next_higher(network, k) for k in tuned_drains(network)}
-    open_valves = settings_of(network)
+    open_valves = valve_settings(network)
     settings = {k: valve.with_k(valve.k, NO_NEXT) for k, valve in open_valves.items() if upper[k] is None}
     wanted = {k: beside for k, beside in upper.items() if beside is not None}
     if not wanted:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from hydro.case import load, loads
-from hydro.checks.plausibility import Heights, implausible
+from hydro.checks.plausibility import DescribedHeights, implausible
 from hydro.checks.queries import asked_back_of, doubts
 from hydro.report.terminal.case_summary import understood
 from hydro.scenarios.placed_build import place
@@ -27,7 +27,7 @@ def asked(*pairs: tuple[str, str]) -> list[str]:
         assert old in text
         text = text.replace(old, new)
     build = loads(text, "my.yaml")
-    return implausible(build, Heights(build))
+    return implausible(build, DescribedHeights(build))
 
 
 QUESTIONS = {
@@ -69,7 +69,7 @@ def test_what_may_well_be_is_not_asked(pairs: list[tuple[str, str]]) -> None:
 def test_the_cases_are_plausible(case: Path) -> None:
     """Of the cases that come with the project none has a figure that can hardly be meant."""
     build = load(case)
-    assert implausible(build, Heights(build)) == []
+    assert implausible(build, DescribedHeights(build)) == []
 
 
 def test_check_asks_what_run_asks() -> None:

@@ -12,7 +12,7 @@ from hydro.quantities.arrays import GRAVITY
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import place
 from hydro.scenarios.results import results_of
-from hydro.scenarios.tuned_valves import next_higher, settings_of
+from hydro.scenarios.tuned_valves import next_higher, valve_settings
 from hydro.steady.operating_point import STEADY
 from hydro.transient.disturbances import as_it_is, simulate
 
@@ -37,7 +37,7 @@ def looked_at(build, sample=None):
     """Return the findings, the siphon's valve, and what siphon and channel carry, m3/s."""
     results = results_of(place(build), sample)
     network, state = results.network, results.state
-    return results, settings_of(network)[network.place("siphon")], *(float(state.flows[network.place(name)])
+    return results, valve_settings(network)[network.place("siphon")], *(float(state.flows[network.place(name)])
                                                                    for name in ("siphon", "open"))
 
 
@@ -101,7 +101,7 @@ def test_a_fault_leaves_the_valve_where_it_stands():
     results, valve, *_ = looked_at(throttled(TUNED, drain("open", 1.470), drain("spare", 1.52), overrides=bands))
     networks = [case.with_air.network for case in (*results.overflows, *results.emergencies)]
     assert len(networks) > 3
-    assert all(settings_of(network)[network.place("siphon")].k == valve.k for network in networks)
+    assert all(valve_settings(network)[network.place("siphon")].k == valve.k for network in networks)
     assert float(networks[0].links[networks[0].pump].element.curve.shutoff) > 1.05 * float(
         results.network.links[results.network.pump].element.curve.shutoff)
 
@@ -113,14 +113,14 @@ def test_the_running_state_stays():
     assert [event.words for event in history.events if "siphon" in event.words] == []
     assert history.end.tank_level == pytest.approx(state.tank_level, abs=2e-4)
     network = history.end.network
-    assert settings_of(network)[network.place("siphon")].k == BASE[1].k
+    assert valve_settings(network)[network.place("siphon")].k == BASE[1].k
 
 
 def test_a_siphon_too_small_says_so():
     """Where the full pipe does not carry the rest even fully open the valve is counted as open, and a limit says it."""
     results = results_of(place(throttled(TUNED, drain("open", 1.470), bore=0.0160)))
     k = results.network.place("siphon")
-    valve = settings_of(results.network)[k]
+    valve = valve_settings(results.network)[k]
     assert valve.k == valve.opened
     assert "even fully open" in valve.misses
     flows = [float(results.state.flows[k]) for k in results.network.drains]
@@ -132,7 +132,7 @@ def test_a_siphon_too_small_says_so():
 def test_a_channel_that_stays_dry_is_told():
     """Where an inlet as low as the siphon's takes all that comes no setting wets the channel: counted as open, and told."""
     results = results_of(place(throttled(TUNED, drain("low", 1.330, bore=0.110), drain("open", 1.520))))
-    valve = settings_of(results.network)[results.network.place("siphon")]
+    valve = valve_settings(results.network)[results.network.place("siphon")]
     assert valve.k == valve.opened
     assert "open stays dry" in valve.misses
 
@@ -143,7 +143,7 @@ def test_without_a_higher_inlet_it_is_open():
     assert next_higher(network, network.place("siphon")) == network.place("open")
     assert next_higher(network, network.place("spare")) is None
     lonely = place(throttled(TUNED, drain("low", 1.330))).network()
-    assert "no higher inlet" in settings_of(lonely)[lonely.place("siphon")].misses
+    assert "no higher inlet" in valve_settings(lonely)[lonely.place("siphon")].misses
 
 
 def test_heights_that_count_from_the_water():

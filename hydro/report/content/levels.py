@@ -11,7 +11,7 @@ from hydro.description import heights as places
 from hydro.description.build import Vessel
 from hydro.network.model import BOX, CHAMBER, TANK, Network
 from hydro.quantities.tape import Band
-from hydro.scenarios.results import Results
+from hydro.scenarios.results import Results, sump_bottom
 from hydro.steady.state import State
 
 
@@ -43,11 +43,6 @@ def bottom_of(network: Network, water: int) -> float:
     body = network.waters[water].body
     assert body is not None
     return float(body.bottom)
-
-
-def sump_bottom(network: Network) -> float:
-    """Return the height of the bottom of the sump whose pump chamber closes the balance, m above the ground."""
-    return bottom_of(network, network.sump_of(network.pump_chamber)[0])
 
 
 def vessel_of(results: Results, water: int) -> Vessel:

@@ -8,9 +8,10 @@ from hydro.checks import HOLDS, CheckKind
 from hydro.checks.assessment import RunningLine
 from hydro.checks.overflow import remote
 from hydro.checks.pump import intake
-from hydro.report.content.levels import running_line, stated_line, sump_bottom
+from hydro.report.content.levels import running_line, stated_line
 from hydro.report.content.sentences import DOWN, SIXTEENTH, UP, Figure, Sentence, height, joined_sentences, say
 from hydro.report.content.view import View
+from hydro.scenarios.results import sump_bottom
 from hydro.steady.operating_point import DRAWS_AIR
 
 SAME = 1e-3

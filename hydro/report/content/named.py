@@ -22,11 +22,11 @@ from hydro.checks.assessment import Assessment
 from hydro.network.model import TANK
 from hydro.report.content.flows import DrainRun, ReturnRun, drain_runs, return_runs
 from hydro.report.content.head_budget import lift_to, pump_head_of
-from hydro.report.content.levels import bottom_of, levels, stated_line, sump_bottom
+from hydro.report.content.levels import bottom_of, levels, stated_line
 from hydro.report.content.loads import pressures, weights
 from hydro.report.content.named_several import case_words, of_several
 from hydro.report.content.tuned import tuned_figures
-from hydro.scenarios.results import COMBINATIONS
+from hydro.scenarios.results import COMBINATIONS, sump_bottom
 from hydro.study import Study
 
 if TYPE_CHECKING:

@@ -7,11 +7,12 @@ from hydro.checks.assessment import pumped_flow
 from hydro.quantities.tape import Band
 from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.grouping import Grouped
-from hydro.report.content.levels import bottom_of, brim_of, sump_bottom
+from hydro.report.content.levels import bottom_of, brim_of
 from hydro.report.content.pump_points import PumpRun, pump_runs
 from hydro.report.content.sentences import UP, Figure, Sentence, banded, height, joined_sentences, least_to_most, opened, say
 from hydro.report.content.tank_flows import TankRun, tank_runs
 from hydro.report.content.view import View
+from hydro.scenarios.results import sump_bottom
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, TWO_POINTS
 
 SAID = {SURGES: "It surges", DRAWS_AIR: "The pump draws air", CANNOT_LIFT: "The pump cannot lift that high",

@@ -9,7 +9,7 @@ from hydro.elements.fittings import LEAST_OPEN
 from hydro.quantities.tape import Band
 from hydro.report.content.levels import spread_of
 from hydro.scenarios.results import Results
-from hydro.scenarios.tuned_valves import next_higher, settings_of
+from hydro.scenarios.tuned_valves import next_higher, valve_settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +32,9 @@ class TunedRun:
 def tuned_runs(assessment: Assessment) -> list[TunedRun]:
     """Return the tuned valves, drain by drain."""
     network, runs = assessment.results.network, []
-    for k, valve in settings_of(network).items():
+    for k, valve in valve_settings(network).items():
         def loss(found: Results, k: int = k) -> float:
-            return float(settings_of(found.network)[k].k)
+            return float(valve_settings(found.network)[k].k)
 
         low, middle, high = spread_of(assessment, loss)
 

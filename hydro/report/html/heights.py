@@ -15,9 +15,10 @@ from hydro.description.build import Height, Pump, Return
 from hydro.network.model import BOX, JUNCTION
 from hydro.quantities.uncertain import Uncertain
 from hydro.report.content.grouping import few
-from hydro.report.content.levels import bottom_of, rim_of, sump_bottom
+from hydro.report.content.levels import bottom_of, rim_of
 from hydro.report.drawing.scene import LEFT, RIGHT
 from hydro.report.html.states import RUNNING, Shown, Standing, stopped
+from hydro.scenarios.results import sump_bottom
 
 SAME = 5e-5
 """Heights of one kind in one vessel that are nearer than this share a label, m."""

@@ -27,20 +27,20 @@ GUIDE = "#555555"
 Point = tuple[float, float]
 
 
-class Measure(NamedTuple):
+class AxisUnit(NamedTuple):
     """A unit of an axis: its word, and what one of it is in SI."""
 
     word: str
     one: float
 
 
-def measure(dimension: str, system: str) -> Measure:
+def measure(dimension: str, system: str) -> AxisUnit:
     """Return the unit of an axis: 'head' is in m or ft, 'time' in s, others as in tables."""
     if dimension == "head":
-        return Measure("m", 1.0) if system == "metric" else Measure("ft", 0.3048)
+        return AxisUnit("m", 1.0) if system == "metric" else AxisUnit("ft", 0.3048)
     if dimension == "time":
-        return Measure("s", 1.0)
-    return Measure(unit_name(dimension, system), 1.0 / convert(1.0, dimension, system))
+        return AxisUnit("s", 1.0)
+    return AxisUnit(unit_name(dimension, system), 1.0 / convert(1.0, dimension, system))
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class Axis:
     system: str
 
     @property
-    def units(self) -> tuple[Measure, Measure]:
+    def units(self) -> tuple[AxisUnit, AxisUnit]:
         """The unit asked for, and that of the other system."""
         return measure(self.dimension, self.system), measure(self.dimension, other_system(self.system))
 

@@ -10,7 +10,7 @@ from hydro.catalog import PriceList
 from hydro.description.build import Build
 from hydro.parts.joints import ADAPTOR, IN_HAND, REDUCER
 from hydro.parts.parts_list import priced
-from hydro.parts.records import CutLength, PartsList, Piece, PipeRow, WallHole
+from hydro.parts.records import CutLength, HolesToDrill, PartsList, Piece, PipeRow
 from hydro.report.content.sentences import other_system
 from hydro.report.html.figures import both
 from hydro.report.html.lines_in_words import length_in_words, places_in_words, size_in_words
@@ -150,7 +150,7 @@ def _joints(build: Build, parts: PartsList, system: str) -> list[Markup]:
 
 
 def _holes(build: Build, parts: PartsList, system: str) -> list[Markup]:
-    def told(hole: WallHole) -> str:
+    def told(hole: HolesToDrill) -> str:
         size = "a size that is not said" if hole.bore is None else both(hole.bore, "length", system)
         each = "a hole of" if hole.each == 1 else f"{hole.each} holes in each, of"
         return f"{hole.what}: {each} {size}, in {places_in_words(build, hole.wheres)}"

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from hydro.report.html.markup import PageSection, heads, items, join, page_paragraph, page_table, strong, subheading, tag
 from hydro.report.html.trial_faults import blocked_steps, power_steps
 from hydro.report.html.trial_running import running_steps
-from hydro.report.html.trial_steps import MARKED, Step
+from hydro.report.html.trial_steps import MARKED, Trial
 from hydro.steady.operating_point import STEADY
 from hydro.study import Study
 
@@ -42,7 +42,7 @@ def trial_section(study: Study, system: str) -> PageSection | None:
     for title, steps in (("Fill and run", list(running_steps(assessment, state, system))),
                          ("Power off and on", list(power_steps(study, state, system))),
                          ("Something blocked", list(blocked_steps(assessment, system))),
-                         ("Leakage protection", [Step(TRIP, "no figure: it trips or it does not", "at once")])):
+                         ("Leakage protection", [Trial(TRIP, "no figure: it trips or it does not", "at once")])):
         body += [subheading(title), page_table("In this order", heads(HEAD), _rows(steps, number), range(5), class_="sheet")]
         number += len(steps)
     body.append(page_paragraph(f"'Passes between' is what the bands of your own figures make likely. {MARKED} common "
@@ -57,7 +57,7 @@ def _blank(width: float) -> Markup:
     return tag("span", style=f"display:inline-block;width:{width:g}em;border-bottom:1px dotted #555;height:1.2em")
 
 
-def _rows(steps: list[Step], before: int) -> Iterator[tuple[object, ...]]:
+def _rows(steps: list[Trial], before: int) -> Iterator[tuple[object, ...]]:
     """Yield the rows of a table, numbered on from those before."""
     for number, step in enumerate(steps, before + 1):
         do = join((f"{number}. ", strong("Do not do this as it stands. ") if step.warned else "", step.do))

@@ -30,7 +30,7 @@ MARKED = "*"
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class Trial:
     """A row of the sheet: what to do, what is predicted, and between which values it passes; `warned` says not to do it."""
 
     do: str

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from hydro.checks.assessment import Assessment
-from hydro.report.content.levels import bottom_of, sump_bottom, vessel_of
+from hydro.report.content.levels import bottom_of, vessel_of
 from hydro.scenarios.all_drains_blocked import AllBlocked
-from hydro.scenarios.results import OverflowCase, opening_of
+from hydro.scenarios.results import OverflowCase, opening_of, sump_bottom
 
 
 def stopped_data(assessment: Assessment, case: tuple[bool, bool]) -> dict[str, Any]:
