@@ -9,6 +9,7 @@ The room that is wanted at the rims is set to nothing, so that the millimetre is
 from __future__ import annotations
 
 import random
+from collections.abc import Container
 from dataclasses import replace
 
 from hydro.checks import HOLDS, Check, CheckKind, checks_of
@@ -26,14 +27,15 @@ BY_LEVEL = (CheckKind.POWER_CUT, CheckKind.SUMP_ROOM, CheckKind.TANK_ROOM, Check
             CheckKind.EMERGENCY_ALONE)
 
 
-def opened_to_nothing(build: Build, rng: random.Random) -> tuple[Build, Check] | None:
-    """Return a build with one margin of a check that holds taken away, and that check; None where none holds."""
+def opened_to_nothing(build: Build, rng: random.Random, among: Container[CheckKind] = CheckKind) -> tuple[Build, Check] | None:
+    """Return a build with one margin of a check of some kinds that holds taken away, and that check; None where none holds."""
     bare = replace(build, wishes={**build.wishes, **{limit.name: Uncertain.exact(0.0, limit.name)
                                                      for limit in (limits.ROOM, limits.TANK_RIM)}})
     results = results_of(place(bare))
     if results.answer.state is None or not results.stopped:
         return None
-    holding = {check.key: (check, *where) for check in checks_of(results) if check.verdict == HOLDS
+    holding = {check.key: (check, *where) for check in checks_of(results)
+               if check.verdict == HOLDS and check.kind in among
                for where in [opening_for(results, check)] if where is not None}
     if not holding:
         return None
