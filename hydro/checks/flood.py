@@ -19,10 +19,6 @@ from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, TWO_POINTS
 from hydro.steady.pump_lift import mouth_head
 from hydro.steady.state import State
 
-SWING = 5e-3
-"""By how much a chamber may stand over its level at rest while a sump settles, m: some millimetres, chosen here."""
-SWINGS = "so little is left that the swing while the sump settles may go over"
-
 
 def flood_checks(results: Results) -> list[Check]:
     """Return the checks on power cut, running levels in the sump, and restart."""
@@ -96,7 +92,7 @@ def cut_fits(results: Results, sump: tuple[int, ...] | None = None) -> Check:
     check.figures.update({f"comes down, {case_of_cut(*pair)}": (results.stopped[pair].comes_down, "volume")
                           for pair in COMBINATIONS})
     if check.verdict == HOLDS:
-        return check if check.margin + room >= SWING else check.downgraded(SWINGS)
+        return check
     if check.margin >= -room:
         tight = check.with_verdict(TIGHT, case_of_cut(*wanted), "it stays under the opening, with less room than is wanted")
         return replace(tight, soft=False)

@@ -17,6 +17,7 @@ from hydro.scenarios.flush import highest_in_a_flush
 from hydro.scenarios.placed_build import slowed
 from hydro.scenarios.results import DRY as DRY
 from hydro.scenarios.results import OverflowCase, Results, opening_of, wet_drains
+from hydro.steady.operating_point import OperatingPoint
 
 
 def overflow_checks(results: Results) -> list[Check]:
@@ -89,14 +90,23 @@ def capacity(results: Results, overflow: OverflowCase) -> Check:
         else:
             check = check.downgraded(f"water over {who}'s lowest opening", FAILS)
     check = near_the_rim(results, check)
-    if any(highest_in_a_flush(overflow.closed, sump) > opening_of(results.network, sump[0]) for sump in results.network.sumps):
-        check = check.downgraded("a drain flushes then, and what comes down goes over the sump", FAILS)
+    if any(_over_the_sump(results, overflow.closed, sump) for sump in results.network.sumps):
+        check = check.downgraded("what comes down then goes over the sump", FAILS)
     if slowed(build):
         check = replace(check, reasons=(*check.reasons, at_speed(build, overflow.full_speed)))
     if overflow.closed is not None and overflow.closed.state is not None:
         check.figures[f"with only the water in the system, {who} stands at"] = (overflow.closed.highest_of(water), "length")
         check.figures["and the pump chamber at"] = (float(overflow.closed.state.pump_level), "length")
     return check
+
+
+def _over_the_sump(results: Results, closed: OperatingPoint | None, sump: tuple[int, ...]) -> bool:
+    """Whether a chamber stands over its sump's opening only with a drain blocked: others lead elsewhere, or flush."""
+    def highest(answer: OperatingPoint) -> float:
+        return max(highest_in_a_flush(answer, sump), *(float(state.levels[k]) for state in answer.states for k in sump))
+
+    opening = opening_of(results.network, sump[0])
+    return closed is not None and closed.state is not None and highest(closed) > opening >= highest(results.answer)
 
 
 def at_speed(build: Build, full: bool) -> str:

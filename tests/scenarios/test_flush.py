@@ -74,7 +74,7 @@ def test_a_blocked_drain_whose_neighbour_floods_the_sump_fails():
     low, high = flushes_when_blocked(sump_opening=0.412), flushes_when_blocked()
     assert narrow.closed.kind == wide.closed.kind == SURGES
     assert capacity(low, narrow).verdict == FAILS
-    assert "what comes down goes over the sump" in capacity(low, narrow).because
+    assert "what comes down then goes over the sump" in capacity(low, narrow).because
     assert "what comes down" not in capacity(high, wide).because
     start = low.state
     seen = simulate(start, drains_blocked(low.network, narrow.out), 2e-4, 900.0)

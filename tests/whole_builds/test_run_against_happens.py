@@ -3,18 +3,20 @@
 All of it: `PYTHONPATH=. python tests/support/contradictions.py --builds 200 --sound 100 --networks 100`.
 """
 
+import random
 from dataclasses import replace
 
 import pytest
 import random_builds
 import random_networks
 import sound_builds
-from contradictions import followed
+from contradictions import followed, told
+from opened_to_nothing import opened_to_nothing
 
-from hydro.checks import HOLDS, overflow
+from hydro.checks import HOLDS, CheckKind, overflow
 from hydro.shutdown import rest
 
-SEED, CAPACITY = "contra", overflow.capacity
+SEED, CAPACITY, LEVELS_AT_CUT = "contra", overflow.capacity, rest.levels_at_cut
 
 
 @pytest.mark.slow
@@ -29,12 +31,25 @@ def test_what_holds_is_not_contradicted_through_time(made, count):
 
 
 @pytest.mark.slow
-def test_a_power_cut_that_forgets_the_lines_is_contradicted(monkeypatch):
-    """Where the power cut leaves out what drains and lines let go, a build with a millimetre left of it is contradicted."""
-    monkeypatch.setattr(rest, "out_of_drains", lambda state: {})
-    monkeypatch.setattr(rest, "comes_out", lambda network, contents, empty: 0.0)
-    faults = followed(sound_builds.cases(SEED, 6))[1]
-    assert any("power cut holds, and chamber" in fault for fault in faults), faults
+def test_a_power_cut_that_takes_a_tank_too_low_is_contradicted(monkeypatch):
+    """Where the power cut begins with the tank 10 mm lower than it runs, some 6 L, the cut puts water over a sump that holds."""
+    def too_low(state):
+        uppers = state.network.uppers
+        return [level - 0.01 if k in uppers else level for k, level in enumerate(LEVELS_AT_CUT(state))]
+
+    monkeypatch.setattr(rest, "levels_at_cut", too_low)
+    case = next(sound_builds.cases(SEED, 1, 2))
+    build, check = opened_to_nothing(case.build, random.Random(0), (CheckKind.POWER_CUT,))
+    assert check.kind is CheckKind.POWER_CUT
+    assert any("power cut holds, and chamber" in words for words in told(build).contradictions)
+
+
+@pytest.mark.slow
+def test_a_power_cut_as_it_is_is_not_contradicted():
+    """The same build with the same millimetre left, as the power cut is worked out, is contradicted by nothing."""
+    case = next(sound_builds.cases(SEED, 1, 2))
+    build, _ = opened_to_nothing(case.build, random.Random(0), (CheckKind.POWER_CUT,))
+    assert told(build).contradictions == ()
 
 
 @pytest.mark.slow
