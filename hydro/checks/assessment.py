@@ -14,7 +14,7 @@ from hydro.elements import limits
 from hydro.network.model import JUNCTION
 from hydro.quantities.uncertain import STATED, Uncertain
 from hydro.scenarios.placed_build import PlacedBuild, place
-from hydro.scenarios.results import COMBINATIONS, Results, opening_of, results_of, sump_bottom
+from hydro.scenarios.results import COMBINATIONS, Results, opening_of, results_of
 from hydro.scenarios.running_line import highest_line
 from hydro.steady.operating_point import OperatingPoint
 from hydro.steady.state import State
@@ -173,7 +173,7 @@ def _safe_line(middle: Results, moved: tuple[Shift, ...], case: tuple[bool, bool
     together = highest_line(middle.network, *case, room + here - least)
     if alone is None or together is None:
         return None, f"{shift.uncertain.name} at its {shift.end} end"
-    safe = min(alone - sump_bottom(shift.results.network) + sump_bottom(middle.network), together)
+    safe = min(alone - shift.results.network.sump_bottom + middle.network.sump_bottom, together)
     return (safe, f"{shift.uncertain.name} at its {shift.end} end") if safe < height else (height, "")
 
 
@@ -186,4 +186,4 @@ def _left(results: Results) -> float:
 
 def line_over_bottom(height: float | None, results: Results) -> float | None:
     """Return a line as counted from the bottom of its sump, m; None for none."""
-    return None if height is None else height - sump_bottom(results.network)
+    return None if height is None else height - results.network.sump_bottom

@@ -5,7 +5,6 @@ from __future__ import annotations
 from hydro.checks.assessment import Assessment, line_over_bottom
 from hydro.elements import limits
 from hydro.quantities.uncertain import STATED
-from hydro.scenarios.results import sump_bottom
 from hydro.scenarios.running_line import after_cut, highest_line
 from hydro.shutdown import lowest_opening
 
@@ -28,7 +27,7 @@ def line_moves(assessment: Assessment) -> dict[str, Ends]:
         if shift.uncertain.source == STATED or not results.stopped:
             continue
         case, room, network = results.wanted_cut(), results.limit(limits.ROOM)[0], results.network
-        line = wanted.height + sump_bottom(results.network)
+        line = wanted.height + results.network.sump_bottom
         limit = lowest_opening(network, network.sump_of(network.pump_chamber)) - max(room, 0.0)
         if case == middle.wanted_cut() and abs(after_cut(network, line, *case)[0] - limit) < STILL:
             continue

@@ -122,6 +122,13 @@ class Network:
         """Return the chambers of the sump that a chamber belongs to."""
         return next(sump for sump in self.sumps if chamber in sump)
 
+    @property
+    def sump_bottom(self) -> float:
+        """The height of the bottom of the sump whose pump chamber closes the balance, m above the ground."""
+        body = self.waters[self.sump_of(self.pump_chamber)[0]].body
+        assert body is not None
+        return float(body.bottom)
+
     def leaving(self, water: int, links: tuple[int, ...]) -> tuple[int, ...]:
         """Return those of some links that begin in a water."""
         return tuple(k for k in links if self.links[k].up == water)

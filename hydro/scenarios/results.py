@@ -185,13 +185,6 @@ def opening_of(network: Network, water: int) -> float:
     return float("inf") if opening is None else float(opening)
 
 
-def sump_bottom(network: Network) -> float:
-    """Return the height of the bottom of the sump whose pump chamber closes the balance, m above the ground."""
-    body = network.waters[network.sump_of(network.pump_chamber)[0]].body
-    assert body is not None
-    return float(body.bottom)
-
-
 def room_of(state: State, water: int) -> float:
     """Return how far a water stands below its lowest opening in a state, m."""
     return opening_of(state.network, water) - float(state.levels[water])

@@ -11,7 +11,7 @@ from hydro.description import heights as places
 from hydro.description.build import Vessel
 from hydro.network.model import BOX, CHAMBER, TANK, Network
 from hydro.quantities.tape import Band
-from hydro.scenarios.results import Results, sump_bottom
+from hydro.scenarios.results import Results
 from hydro.steady.state import State
 
 
@@ -110,11 +110,10 @@ def stated_line(assessment: Assessment) -> float | None:
     given, loop = assessment.build.water, assessment.loop
     if given.kind != "line" or given.level is None:
         return None
-    return float(places.resolve(given.level, assessment.build, {}, loop.tank_water)) - sump_bottom(
-        assessment.results.network)
+    return float(places.resolve(given.level, assessment.build, {}, loop.tank_water)) - assessment.results.network.sump_bottom
 
 
 def running_line(assessment: Assessment) -> float | None:
     """Return the pump chamber's level as the build runs, m above the sump's bottom; None where it does not run."""
     state = assessment.answer.state
-    return None if state is None else float(state.pump_level) - sump_bottom(assessment.results.network)
+    return None if state is None else float(state.pump_level) - assessment.results.network.sump_bottom

@@ -11,7 +11,6 @@ from hydro.checks.pump import intake
 from hydro.report.content.levels import running_line, stated_line
 from hydro.report.content.sentences import DOWN, SIXTEENTH, UP, Figure, Sentence, height, joined_sentences, say
 from hydro.report.content.view import View
-from hydro.scenarios.results import sump_bottom
 from hydro.steady.operating_point import DRAWS_AIR
 
 SAME = 1e-3
@@ -98,7 +97,7 @@ def _low_line(view: View, wanted: RunningLine) -> Sentence | str:
     asked = []
     for k in network.pumps:
         if network.links[k].up == network.pump_chamber and float(results.element(k).running) > 0.5:
-            at = float(results.element(k).intake) - sump_bottom(network)
+            at = float(results.element(k).intake) - network.sump_bottom
             asked.append((at + intake(results, k).limit, at, network.links[k].name))
     if line is None or not asked or line >= max(asked)[0]:
         return ""
@@ -115,7 +114,7 @@ def _blocked_line(view: View, wanted: RunningLine) -> Sentence | str:
     if line is None or case is None or remote(view.results, case.tank):
         return ""
     limit = view.study.blocked_line
-    over = -math.inf if limit is None else limit - sump_bottom(view.network)
+    over = -math.inf if limit is None else limit - view.network.sump_bottom
     if over >= line:
         return ""
     where = "even at the intake" if limit is None else say("above {over}", over=height(over, DOWN))

@@ -26,7 +26,7 @@ from hydro.report.content.levels import bottom_of, levels, stated_line
 from hydro.report.content.loads import pressures, weights
 from hydro.report.content.named_several import case_words, of_several
 from hydro.report.content.tuned import tuned_figures
-from hydro.scenarios.results import COMBINATIONS, sump_bottom
+from hydro.scenarios.results import COMBINATIONS
 from hydro.study import Study
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ def _stopped(assessment: Assessment) -> dict[str, Figure | None]:
             words = case_words(*case)
             found[f"comes down, {words}"] = (stopped.comes_down, "volume")
             found[f"room left, {words}"] = (stopped.spare, "volume")
-            found[f"sump level, {words}"] = (stopped.sump_level - sump_bottom(results.network), "length")
+            found[f"sump level, {words}"] = (stopped.sump_level - results.network.sump_bottom, "length")
     wanted = assessment.wanted_line
     if wanted is not None:
         found["highest running line"] = None if wanted.safe is None else (wanted.safe, "length")

@@ -12,7 +12,6 @@ from hydro.report.content.pump_points import PumpRun, pump_runs
 from hydro.report.content.sentences import UP, Figure, Sentence, banded, height, joined_sentences, least_to_most, opened, say
 from hydro.report.content.tank_flows import TankRun, tank_runs
 from hydro.report.content.view import View
-from hydro.scenarios.results import sump_bottom
 from hydro.steady.operating_point import BACKWARDS, CANNOT_LIFT, DRAWS_AIR, NONE, STEADY, SURGES, TWO_POINTS
 
 SAID = {SURGES: "It surges", DRAWS_AIR: "The pump draws air", CANNOT_LIFT: "The pump cannot lift that high",
@@ -79,7 +78,7 @@ def _swings(view: View, verb: str = "swings between", joint: str = "and") -> lis
     figures = view.assessment.answer.figures
     lowest, highest = figures.get("lowest pump chamber level"), figures.get("highest pump chamber level")
     if lowest is not None and highest is not None and highest - lowest > SWING:
-        bottom = sump_bottom(network)
+        bottom = network.sump_bottom
         said.append(say("The water in {chamber} swings between {low} and {high} above {bottom}.",
                         chamber=view.chamber(network.pump_chamber), low=height(lowest - bottom), high=height(highest - bottom),
                         bottom=view.bottom(network.sump_of(network.pump_chamber))))

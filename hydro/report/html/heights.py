@@ -18,7 +18,6 @@ from hydro.report.content.grouping import few
 from hydro.report.content.levels import bottom_of, rim_of
 from hydro.report.drawing.scene import LEFT, RIGHT
 from hydro.report.html.states import RUNNING, Shown, Standing, stopped
-from hydro.scenarios.results import sump_bottom
 
 SAME = 5e-5
 """Heights of one kind in one vessel that are nearer than this share a label, m."""
@@ -214,7 +213,7 @@ class Heights:
             height = wanted.height if wanted.safe is None else wanted.safe
             if height is not None:
                 yield Named("line", HIGHEST_LINE, (self.chamber_name(chamber),),
-                            height + sump_bottom(self.network), self.spots[chamber], RIGHT, towards=-1)
+                            height + self.network.sump_bottom, self.spots[chamber], RIGHT, towards=-1)
         for k in self.network.pumps if self.assessment.answer.state is not None else ():
             link = self.network.links[k]
             subject = "" if len(self.network.pumps) == 1 else link.name

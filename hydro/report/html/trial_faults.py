@@ -14,7 +14,7 @@ from hydro.report.content.sentences import DOWN, UP
 from hydro.report.html.figures import both
 from hydro.report.html.time_charts import settled
 from hydro.report.html.trial_steps import Trial, amount_with_band, any_one_of, blocked, finite, height_with_band, spanned
-from hydro.scenarios.results import OverflowCase, Results, opening_of, sump_bottom
+from hydro.scenarios.results import OverflowCase, Results, opening_of
 from hydro.shutdown import Shutdown
 from hydro.steady.state import State
 from hydro.study import Study
@@ -61,11 +61,11 @@ def _back(assessment: Assessment, state: State, back: History, system: str) -> I
     chamber = network.pump_chamber
 
     def line(found: Results) -> float:
-        return float(found.state.levels[chamber]) - sump_bottom(found.network)
+        return float(found.state.levels[chamber]) - found.network.sump_bottom
 
     again, between = height_with_band(spread_of(assessment, line), system)
     locked = [str(link.element.name) for link in back.end.network.links if getattr(link.element, "mode", "") == LOCKED]
-    stays = both(back.end.levels[chamber] - sump_bottom(network), "length", system)
+    stays = both(back.end.levels[chamber] - network.sump_bottom, "length", system)
     caught = f"; {stays} as long as {few(locked)} keeps the air that the cut shut in" if locked else ""
     yield Trial(f"Then the line in '{network.waters[chamber].name}' again, up from the sump's bottom.",
                f"{again}{caught}", between)

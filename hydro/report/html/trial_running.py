@@ -15,7 +15,7 @@ from hydro.report.content.levels import levels, spread_of
 from hydro.report.content.sentences import DOWN, NEAREST, UP
 from hydro.report.html.figures import both
 from hydro.report.html.trial_steps import Trial, any_one_of, bucket_with_band, spanned
-from hydro.scenarios.results import DRY, Results, sump_bottom
+from hydro.scenarios.results import DRY, Results
 from hydro.steady.state import State
 
 
@@ -25,7 +25,7 @@ def running_steps(assessment: Assessment, state: State, system: str) -> Iterator
     yield Trial("Leak test: pump off, fill every tank to just below its lowest lip and the sump to its line. Wipe all joints, "
                "lay dry paper under them, wait 24 h.", "dry paper; no fall but what evaporates",
                "a bowl of water beside it shows how much that is")
-    line = float(state.pump_level) - sump_bottom(network)
+    line = float(state.pump_level) - network.sump_bottom
     wanted = assessment.wanted_line
     never = "" if wanted is None or wanted.safe is None else f"never above {both(wanted.safe, 'length', system, -1)}"
     where = network.waters[network.pump_chamber].name

@@ -7,7 +7,7 @@ from typing import Any
 from hydro.checks.assessment import Assessment
 from hydro.report.content.levels import bottom_of, vessel_of
 from hydro.scenarios.all_drains_blocked import AllBlocked
-from hydro.scenarios.results import OverflowCase, opening_of, sump_bottom
+from hydro.scenarios.results import OverflowCase, opening_of
 
 
 def stopped_data(assessment: Assessment, case: tuple[bool, bool]) -> dict[str, Any]:
@@ -18,7 +18,7 @@ def stopped_data(assessment: Assessment, case: tuple[bool, bool]) -> dict[str, A
             "has_to_fit": case == assessment.results.wanted_cut(), "items": stopped.items, "comes_down": stopped.comes_down,
             "room_left": stopped.spare, "above_ground_tank": stopped.tank_level if one else None,
             "ends_by": stopped.ends_by if one else None,
-            "over_bottom_sump": stopped.sump_level - sump_bottom(network) if alone else None,
+            "over_bottom_sump": stopped.sump_level - network.sump_bottom if alone else None,
             "above_ground_chambers": stopped.chambers,
             "sumps": [{"name": vessel_of(assessment.results, sump[0]).name, "room_left": stopped.spare_of(sump),
                        "over_bottom": stopped.sump_level_of(sump) - bottom_of(network, sump[0])} for sump in network.sumps],
