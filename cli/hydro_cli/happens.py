@@ -15,8 +15,8 @@ HAPPENINGS = {
     "drain-blocked": "one drain blocks while the loop runs; its name follows",
     "drains-blocked": "all drains block at once",
     "top-up-stuck": "the top-up stays open until its reservoir is empty",
-    "hose-off": "a hose comes off outside the sump; the name of its pump, return or drain follows",
-    "hose-off-at-pump": "a pump's hose comes off at the pump, in the sump; the pump's name follows",
+    "hose-off": "a hose comes off outside the sump; its line's name follows",
+    "hose-off-at-pump": "a pump's hose comes off in the sump; its name follows",
     "as-is": "nothing is touched: what a surging loop does by itself"}
 """What may happen; the library knows the same words (kept alike by a test, for help has to come without the library)."""
 
@@ -26,7 +26,7 @@ AIR = {"sealed": None, "stays": True, "leaves": False}
 
 def add(commands: Commands) -> None:
     """Add the command."""
-    listed = "\n".join(f"  {word:<18}{meaning}" for word, meaning in HAPPENINGS.items())
+    listed = "\n".join(f"  {word:<17}{meaning}" for word, meaning in HAPPENINGS.items())
     command = add_command(commands, "happens", happens, (CASE, UNITS, JSON, TO),
                           "what comes of a power cut, a blocked drain and the like, through time",
                           "Follow a build through time: events, levels, and what runs over when. JSON has\nthe series too.",

@@ -186,12 +186,13 @@ REMOTE = "remote: it takes every drain blocked at once, the dry one that carries
 def remote(results: Results, tank: int | None = None) -> bool:
     """Whether all drains of a tank blocked is remote: a dry one stands as an emergency that carries everything alone.
 
-    Of tanks built alike that were not asked, with their wet drains out, those that were answer: the worst stands for all.
+    Of tanks built alike that were not asked, with their wet drains out, those that were answer: the worst stands for all. Of one
+    that no water reaches (the highest of many, at an end of a band) every drain is dry: all that was asked has to go well.
     """
     tank = results.network.tanks[0] if tank is None else tank
     mine = drains_of(results.network, tank)
     wet = set(wet_drains(results.answer, mine))
-    if not 0 < len(wet) < len(mine):
+    if len(mine) < 2 or len(wet) == len(mine) or (not wet and len(results.network.tanks) == 1):
         return False
     cases = [case for case in (*results.overflows, *results.emergencies) if wet <= set(case.out)]
     if not cases:

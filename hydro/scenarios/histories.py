@@ -51,8 +51,8 @@ QUESTIONS = {
     DRAIN: "one drain blocks while the loop runs; its name follows",
     DRAINS: "all drains block at once",
     TOP_UP: "the top-up stays open until its reservoir is empty",
-    HOSE: "a hose comes off outside the sump; the name of its pump, return or drain follows",
-    HOSE_AT_PUMP: "a pump's hose comes off at the pump, in the sump; the pump's name follows",
+    HOSE: "a hose comes off outside the sump; its line's name follows",
+    HOSE_AT_PUMP: "a pump's hose comes off in the sump; its name follows",
     AS_IS: "nothing is touched: what a surging loop does by itself"}
 """The words for what may happen, and what they mean."""
 NAMED = (DRAIN, PUMP, HOSE, HOSE_AT_PUMP)

@@ -468,7 +468,7 @@ def test_an_emergency_drain_is_asked_to_carry_everything(more, verdict):
 
 def test_an_emergency_wants_room_for_waves():
     """An emergency that carries everything with less than 10 mm below the opening is tight, with them it holds."""
-    level = with_emergency().emergency.level
+    level = with_emergency().emergencies[0].level
     for room, verdict in ((0.0, TIGHT), (NEAR - 1e-6, TIGHT), (NEAR + 1e-6, HOLDS)):
         row, = emergency_alone(with_emergency(opening=level + room))
         assert (row.verdict, "waves" in row.because) == (verdict, verdict == TIGHT)

@@ -30,7 +30,7 @@ def test_the_answer_comes_first(case, capsys):
     assert main(["size", case]) == 0
     out = capsys.readouterr().out
     assert out.splitlines()[3].startswith("Answer         ")
-    assert max(map(len, out.splitlines())) <= 80
+    assert max(len(line) for line in out.splitlines() if line != case) <= 80
     said = " ".join(out.split())
     for words in ("2 open values make 6 designs; all of them were worked out", "Designs side by side", "Margins of what is asked",
                   "bore 50 PN10", "cm below tank rim", "Runs at ", "line 150 mm over the sump's bottom", "W is hydraulic power",

@@ -83,6 +83,10 @@ def proven(lips, higher):
     return prove_remedy(base, with_lip(base.build, lips.lip, higher), "power cut", base.verdict("power cut")).whole
 
 
+NO_DRY_DRAIN = ("one drain stands dry, as an emergency", "all drains blocked: the pump runs dry before the tank is full")
+"""What suffers from a lip so high that the emergency drain gets wet: it is no dry one, and all blocked at once is not remote."""
+
+
 @pytest.mark.parametrize("arrays", [True, False])
 def test_the_ends_are_found_as_finely_as_is_said(arrays):
     """Asked again without arrays, the lip is good at the upper end and not a step of `FINE` on, however the end was found."""
@@ -94,7 +98,7 @@ def test_the_ends_are_found_as_finely_as_is_said(arrays):
     assert down == pytest.approx(0.001)
     assert proven(lips, up)
     assert not proven(lips, up + FINE)
-    assert above == "one drain stands dry, as an emergency"
+    assert above in NO_DRY_DRAIN
 
 
 def test_the_lower_end_is_the_last_lip_that_is_good():
@@ -127,7 +131,8 @@ def test_few_lips_are_asked_in_whole(line):
     lips = Lips.of(assessment, lip_of(assessment.build, "towpath side"))
     (_, above), (_, below) = ends_of(lips, 0.08, 0.1)
     assert 4 <= lips.asked < 16, "a good and a bad one at each end at least"
-    assert (above, below) == ("one drain stands dry, as an emergency", "it runs steadily")
+    assert above in NO_DRY_DRAIN
+    assert below == "it runs steadily"
 
 
 def test_an_edge_of_the_panel_cuts_the_band():

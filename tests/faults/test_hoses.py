@@ -4,6 +4,7 @@ Lip at 1.35 m, mouth of the return at 1.30 m; the sump runs at 0.20 m, the pump 
 """
 
 import math
+import re
 from pathlib import Path
 
 import pytest
@@ -189,20 +190,24 @@ def test_no_such_hose(line, what, name, said):
         ask(built(line).loop.build, what, name)
 
 
-def said(case):
-    """Return the first screen's sentence on single faults, with the view it is made of."""
-    view = View.of(Study.of(assess(load(str(CASES / f"{case}.yaml")))), "metric")
+WITHOUT_THE_DRY_DRAIN = re.compile(r"(?m)^  - name: dry .*\n(?:    .*\n)+")
+
+
+def said(case, without=re.compile(r"\Z")):
+    """Return the first screen's sentence on single faults, with the view it is made of; a part of the file may be left out."""
+    text = without.sub("", (CASES / f"{case}.yaml").read_text(encoding="utf-8"))
+    view = View.of(Study.of(assess(loads(text, str(CASES / f"{case}.yaml")))), "metric")
     return " ".join(written(sentence, "metric") for sentence in fault_sentences(view)), view
 
 
 def test_the_sentence_says_what_takes_a_power_cut():
-    """In us-inch a blocked drain stays below the rim, above, and floods only with a power cut on top: the sentence says that."""
-    told, view = said("us-inch")
+    """Of two drains without a dry one a blocked one stays below the rim and floods with a power cut on top: it is said so."""
+    told, view = said("us-inch", WITHOUT_THE_DRY_DRAIN)
     rows = {row.names: row.effect for row in view.study.faults.flooding}
     assert (rows["port: blocked"].over, rows["port: blocked"].endless) == (0.0, False)
     assert rows["port: blocked"].cut > 0.0
     assert rows["port and starboard: blocked"].endless
-    assert "; with a power cut on top port: blocked; but blocked drain, above: unsure" in told
+    assert "; with a power cut on top port: blocked." in told
     assert told.index("with a power cut") > told.index("port and starboard: blocked")
 
 

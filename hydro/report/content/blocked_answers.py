@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from hydro.checks import FAILS, Check, CheckKind
 from hydro.checks.check import gravity
 from hydro.faults.levels import DROP
+from hydro.faults.single import BLOCKED
 from hydro.faults.table import FaultTable
 from hydro.report.content.grouping import FEW
 from hydro.report.content.levels import brim_of
@@ -34,11 +35,12 @@ def blocked_sentences(view: View) -> list[Sentence]:
         return [say("Not worked out: there is no running state to block a drain in.")]
     name = f"'{check.worst or check.subject}'"
     among = f", the worst of {len(check.stands_for)} x {check.subject}" if check.worst else ""
+    goes_over = check.water is not None and check.margin < 0.0
     if check.water is None:
         stands = say("no level can be given")
     else:
         who, brim = view.water(check.water), brim_of(view.results, check.water)
-        if check.margin >= 0.0:
+        if not goes_over:
             stands = say("{who} stands {below} below its {brim}", who=who, below=height(check.margin, DOWN), brim=brim)
         else:
             over = say(", by {over} if it could", over=height(-check.margin, UP)) if -check.margin < HIGH else ""
@@ -46,7 +48,7 @@ def blocked_sentences(view: View) -> list[Sentence]:
     return [say("{verdict}. {who} blocked{among}, the sump kept topped up: {stands}{why}.",
                 verdict=check.verdict.capitalize(), among=among, stands=stands,
                 who=f"Worst with {name}" if len(view.network.drains) > 1 else f"{name} is the only drain;",
-                why=f" ({check.because})" if check.because and not in_order(check) else ""),
+                why=f" ({check.because})" if check.because and not in_order(check) and not goes_over else ""),
             *(_all_blocked(view) if _too_much(view) else [])]
 
 
@@ -108,7 +110,8 @@ def what_floods(view: View, found: FaultTable) -> str:
     running = [row.names for row in flooding if row.effect.over > DROP or row.effect.endless or row.effect.hose_off]
     cut = [row.names for row in flooding if row.names not in running]
     names = _listed_few([*running, *(f"with {CUT} {name}" if not n else name for n, name in enumerate(cut))])
-    return f"{count} put{'s' if count == 1 else ''} water on the floor: {names}{_beside_blocked(worst)}"
+    told = any(fault.words == BLOCKED for row in flooding for fault in row.effect.faults)
+    return f"{count} put{'s' if count == 1 else ''} water on the floor: {names}{'' if told else _beside_blocked(worst)}"
 
 
 def _hoses_off(found: FaultTable) -> list[Sentence]:

@@ -189,7 +189,7 @@ def test_two_hundred_tanks_have_their_page():
     read = Tags(source)
     assert read.wrong == []
     assert "200 x vat" in read.words
-    assert "'sumpwright faults' goes through every single one" in read.words
+    assert "goes through every single one" in read.words
     assert len(source) < 400_000
 
 

@@ -95,10 +95,10 @@ def test_twelve_tanks_fit_on_two_screens():
 
 
 def test_more_tanks_take_no_more_lines():
-    """Forty tanks take no more lines than twelve; beside the longer numbers in the checks a word or two may wrap."""
+    """Forty tanks take no more lines than twelve, but for a word or two that wraps beside longer numbers."""
     few_tanks, many = view(roomed(12)), view(roomed(40))
     for told in (first_screen, running_section, shutdown_section):
-        assert len(told(many)) <= len(told(few_tanks))
+        assert len(told(many)) <= len(told(few_tanks)) + 1
     assert len(roomed(40).checks) == len(roomed(12).checks)
     assert len(text(roomed(40), full=True).splitlines()) <= len(text(roomed(12), full=True).splitlines()) + 3
 
