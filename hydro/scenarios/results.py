@@ -197,7 +197,7 @@ def least_room(state: State) -> tuple[float, int]:
 
 def wet_drains(answer: OperatingPoint, drains: tuple[int, ...]) -> tuple[int, ...]:
     """Return the drains that carry water in some way the loop may run."""
-    return tuple(k for k in drains if any(float(state.flows[k]) >= DRY for state in answer.states))
+    return tuple(k for k in drains if any(abs(float(state.flows[k])) >= DRY for state in answer.states))
 
 
 def emergency_outs(build: Build, answer: OperatingPoint, near: Results | None) -> list[tuple[int, ...]]:

@@ -207,7 +207,7 @@ def test_the_sentence_says_what_takes_a_power_cut():
     assert (rows["port: blocked"].over, rows["port: blocked"].endless) == (0.0, False)
     assert rows["port: blocked"].cut > 0.0
     assert rows["port and starboard: blocked"].endless
-    assert "; with a power cut on top port: blocked." in told
+    assert "; with a power cut on top, port: blocked." in told
     assert told.index("with a power cut") > told.index("port and starboard: blocked")
 
 

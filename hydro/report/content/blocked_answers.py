@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from hydro.checks import FAILS, Check, CheckKind
 from hydro.checks.check import gravity
+from hydro.checks.overflow import remote
 from hydro.faults.levels import DROP
 from hydro.faults.single import BLOCKED
 from hydro.faults.table import FaultTable
@@ -77,11 +78,14 @@ def _all_blocked(view: View) -> list[Sentence]:
         assert tank.opening is not None
         stands = view.results.answer.highest_of(case.tank) - float(tank.opening)
         room = say("it stands {stands} over its {brim} already", stands=height(stands, UP), brim=brim)
-    alone = len(view.network.drains) == 1
-    return [say("{drains} of {tank} blocked{once}{among}: the {pumps} can bring up {all} more, and {room}.",
+    alone, far = len(view.network.drains) == 1, remote(view.results, case.tank)
+    top_up = say(", the top-up's {litres} with it", litres=litres(case.top_up)) if case.top_up > 0.0 else ""
+    return [say("{drains} of {tank} blocked{once}{among}: the {pumps} can bring up {all} more{top_up}, and {room}{far}.",
                 drains="The only drain" if alone else "All drains", tank=view.called(tank.name),
-                once=", with only the water that is in it" if alone else " at once", pumps=view.pumps, all=litres(case.all),
-                among=f" (the worst of {len(group.members)} x {group.name})" if group is not None else "", room=room)]
+                once=", with only the water that is in it" if alone else ", the dry one too" if far else " at once",
+                pumps=view.pumps, all=litres(case.all), top_up=top_up, room=room,
+                far="; the verdict leaves that out" if far else "",
+                among=f" (the worst of {len(group.members)} x {group.name})" if group is not None else "")]
 
 
 def fault_sentences(view: View) -> list[Sentence]:
@@ -109,7 +113,7 @@ def what_floods(view: View, found: FaultTable) -> str:
     count = sum(row.count for row in flooding)
     running = [row.names for row in flooding if row.effect.over > DROP or row.effect.endless or row.effect.hose_off]
     cut = [row.names for row in flooding if row.names not in running]
-    names = _listed_few([*running, *(f"with {CUT} {name}" if not n else name for n, name in enumerate(cut))])
+    names = _listed_few([*running, *(f"with {CUT}, {name}" if not n else name for n, name in enumerate(cut))])
     told = any(fault.words == BLOCKED for row in flooding for fault in row.effect.faults)
     return f"{count} put{'s' if count == 1 else ''} water on the floor: {names}{'' if told else _beside_blocked(worst)}"
 
@@ -118,7 +122,7 @@ def _hoses_off(found: FaultTable) -> list[Sentence]:
     """Return what the worst hose that comes off puts on the floor: no build holds against it, so it is told apart."""
     if not found.hoses:
         return []
-    return [say("A hose that comes off puts up to {litres} there in any build: clamp it twice.",
+    return [say("A hose that comes off puts up to {litres} there, and no build holds that: clamp it twice.",
                 litres=litres(found.hoses[0].effect.litres))]
 
 

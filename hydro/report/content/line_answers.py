@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from hydro.checks import HOLDS, CheckKind
 from hydro.checks.assessment import RunningLine
 from hydro.checks.overflow import remote
@@ -13,6 +11,8 @@ from hydro.report.content.sentences import DOWN, SIXTEENTH, UP, Figure, Sentence
 from hydro.report.content.view import View
 from hydro.steady.operating_point import DRAWS_AIR
 
+AMPLE = 0.010
+"""From so much on a line lies well below the highest, m: what waves want elsewhere."""
 SAME = 1e-3
 """Heights closer than this are one, m."""
 
@@ -22,6 +22,10 @@ def line_sentences(view: View) -> list[Sentence]:
     wanted = view.assessment.wanted_line
     if wanted is None:
         return [say("No line can be given{where}: {kind}.", where=_where(view, " "), kind=view.assessment.answer.kind)]
+    low = _low_line(view, wanted)
+    if low:
+        return [joined_sentences([low, _own_height(view)])]
+    blocked = _blocked_limit(view, wanted)
     if wanted.height is None:
         case = view.results.stopped[view.results.wanted_cut()]
         first = say("No line{where} is low enough: {volume} come down, and the sump has room for {room}.",
@@ -32,10 +36,11 @@ def line_sentences(view: View) -> list[Sentence]:
                     "most of it for {worst}.", where=_where(view, " "), middle=height(wanted.height, DOWN),
                     worst=end_of(wanted.worst))
     else:
+        line = wanted.safe if blocked is None else min(wanted.safe, blocked)
         first = say("Draw it{where} at most {line} above {bottom}, {pumps} running.", where=_where(view, " ", ","),
-                    line=height(wanted.safe, DOWN), pumps=view.pumps,
+                    line=height(line, DOWN), pumps=view.pumps,
                     bottom=view.bottom(view.network.sump_of(view.network.pump_chamber)))
-    return [joined_sentences([first, _own_line(view, wanted), _low_line(view, wanted) or _blocked_line(view, wanted)])]
+    return [joined_sentences([first, _own_line(view, wanted, blocked), _blocked_line(view, wanted, blocked)])]
 
 
 def line_details(view: View) -> list[Sentence]:
@@ -65,13 +70,26 @@ def _height(wanted: RunningLine) -> float | None:
     return wanted.safe if wanted.safe is not None else wanted.height
 
 
-def _own_line(view: View, wanted: RunningLine) -> Sentence | str:
-    stated, runs = stated_line(view.assessment), running_line(view.assessment)
-    own, bound = stated if stated is not None else runs, _height(wanted)
+def _own(view: View) -> tuple[str, float | None]:
+    """Return whose line the build has, in words, and how high it is (m)."""
+    stated = stated_line(view.assessment)
+    return ("Yours", stated) if stated is not None else ("With your water it runs", running_line(view.assessment))
+
+
+def _own_height(view: View) -> Sentence | str:
+    yours, own = _own(view)
+    return "" if own is None else say("{yours} at {own}.", yours=yours, own=height(own))
+
+
+def _own_line(view: View, wanted: RunningLine, blocked: float | None) -> Sentence | str:
+    (yours, own), bound = _own(view), _height(wanted)
     if own is None or bound is None:
         return ""
-    whose = say("{yours} at {own}: ", yours="Yours" if stated is not None else "With your water it runs", own=height(own))
+    whose = say("{yours} at {own}: ", yours=yours, own=height(own))
     gap = bound - own
+    if blocked is not None and blocked < own:
+        return whose + say("{gap} too high.", gap=height(own - blocked, UP))
+    gap = gap if blocked is None else min(gap, blocked - own)
     if 0.0 <= gap + 1e-6 < SIXTEENTH:
         return whose + "right at it."
     if gap < 0.0 and all(check.verdict == HOLDS for check in view.assessment.of(CheckKind.POWER_CUT)):
@@ -80,7 +98,8 @@ def _own_line(view: View, wanted: RunningLine) -> Sentence | str:
                            "their bad ends.", gap=height(-gap, UP))
     if gap < 0.0:
         return whose + say("{gap} too high.", gap=height(-gap, UP))
-    return whose + say("{gap} below it{good}.", gap=height(gap, DOWN), good=", good" if _good(view) else "")
+    good = "" if not _good(view) else ", good" if gap >= AMPLE else ", just enough"
+    return whose + say("{gap} below it{good}.", gap=height(gap, DOWN), good=good)
 
 
 def _good(view: View) -> bool:
@@ -108,19 +127,28 @@ def _low_line(view: View, wanted: RunningLine) -> Sentence | str:
                needed=height(needed - at, UP))
 
 
-def _blocked_line(view: View, wanted: RunningLine) -> Sentence | str:
-    """Return the line above which blocked drains send more water up than a tank has room for, where it is the lower one."""
+def _blocked_limit(view: View, wanted: RunningLine) -> float | None:
+    """Return the line (m) above which blocked drains send more up than a tank has room for; None where the other one is lower."""
+    line, case = _height(wanted), view.results.all_blocked
+    if line is None or case is None or remote(view.results, case.tank) or view.study.blocked_line is None:
+        return None
+    over = view.study.blocked_line - view.network.sump_bottom
+    return over if over < line else None
+
+
+def _blocked_line(view: View, wanted: RunningLine, blocked: float | None) -> Sentence | str:
+    """Return why the line is lower than a power cut asks for, or that no line keeps blocked drains from overfilling a tank."""
     line, case = _height(wanted), view.results.all_blocked
     if line is None or case is None or remote(view.results, case.tank):
         return ""
-    limit = view.study.blocked_line
-    over = -math.inf if limit is None else limit - view.network.sump_bottom
-    if over >= line:
+    if blocked is None and view.study.blocked_line is not None:
         return ""
-    where = "even at the intake" if limit is None else say("above {over}", over=height(over, DOWN))
-    return say("That line is for a power cut: {where}, {drains} blocked, the {pumps} can overfill {tank}.", where=where,
-               pumps=view.pumps, tank=view.water(case.tank),
-               drains="its drains" if len(view.network.drains) > 1 else "the only drain")
+    drains = "its drains" if len(view.network.drains) > 1 else "the only drain"
+    if blocked is None:
+        return say("That line is for a power cut: even at the intake, {drains} blocked, the {pumps} can overfill {tank}.",
+                   pumps=view.pumps, tank=view.water(case.tank), drains=drains)
+    return say("Higher, {drains} blocked, the {pumps} can overfill {tank}; a power cut alone would allow {line}.",
+               pumps=view.pumps, tank=view.water(case.tank), drains=drains, line=height(line, DOWN))
 
 
 def _other_line(view: View, wanted: RunningLine) -> list[Sentence]:

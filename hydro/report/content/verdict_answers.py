@@ -73,7 +73,7 @@ def comfort_sentences(view: View) -> list[Sentence]:
             found.setdefault(check.word, []).append(check)
     said = [say("{word}: {names}.", word=word.capitalize(), names="; ".join(check_topics(view, alike)))
             for word, alike in found.items()]
-    return said or [say("Quiet, and nothing else amiss.")]
+    return said or [say("Quiet; nothing to improve.")]
 
 
 def check_topics(view: View, checks: Sequence[Check]) -> list[str]:
@@ -84,12 +84,19 @@ def check_topics(view: View, checks: Sequence[Check]) -> list[str]:
     return [title + (f" ({few(subjects)})" if any(subjects) else "") for title, subjects in found.items()]
 
 
+FIRST_CHANGE = say("Change first what fails: before that pull no plug and block no drain with water in the tank.")
+"""What is said in place of a trial that would put water on the floor."""
+
+
 def measure_sentences(view: View) -> list[Sentence]:
     """Return the input to know better before all others: the one that moves the doubtful checks most, or else the figures.
 
     Where no ruler tells it, what to try instead.
     """
+    fails = any(check.verdict == FAILS for check in view.assessment.checks)
     for name, checks in view.assessment.deciding.items():
+        if fails and no_ruler_tells(name):
+            return [FIRST_CHANGE]
         if no_ruler_tells(name):
             return [_tried(view, name, checks)]
         return [say("'{name}' first: it decides {checks}.", name=name,
@@ -98,6 +105,8 @@ def measure_sentences(view: View) -> list[Sentence]:
     found = most_in_doubt(view.assessment, wanting)
     if found is not None:
         name, moved = found
+        if fails and no_ruler_tells(name):
+            return [FIRST_CHANGE]
         if no_ruler_tells(name):
             return [_tried(view, name, moved)]
         return [say("'{name}' first: it moves {checks} most.", name=name,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from hydro.elements import limits
 from hydro.elements.air_lock import LOCKED
 from hydro.network.model import Network
 from hydro.quantities.formatting import convert, show, unit_name
@@ -38,7 +39,7 @@ def history_text(asked: Question, units: str | None = None) -> str:
     system = units or asked.build.units
     outcome = outcome_of(asked.history)
     lines = titled(asked.build.title, asked.build.file)
-    lines += ["", *labelled("What", *_what(asked)), *labelled("Answer", *_answer(asked, outcome, system))]
+    lines += ["", *labelled("What", *_what(asked, system)), *labelled("Answer", *_answer(asked, outcome, system))]
     lines += labelled("End", f"After {show(asked.history.end.time, 'time', system)}: {asked.history.ended}.")
     lines += [*heading("Time line"), "", *table(_rows(asked, system), words=(0, 1))]
     lines += paragraph(_counted(asked))
@@ -56,7 +57,7 @@ def _counted(asked: Question) -> str:
     return f"{plain} Of {count} waters those are shown that move apart most; litres are those of all of them."
 
 
-def _what(asked: Question) -> list[str]:
+def _what(asked: Question, system: str) -> list[str]:
     disturbance, network = asked.disturbance, asked.history.start.network
     counted = []
     if any(getattr(link.element, "end", None) is not None and getattr(link.element.end, "break_at", None) is not None
@@ -67,6 +68,9 @@ def _what(asked: Question) -> list[str]:
     lines = [f"{disturbance.words[0].upper()}{disturbance.words[1:]}."]
     if counted and (not disturbance.running or disturbance.stops or asked.cut is not None):
         lines.append(f"Counted on: {', '.join(counted)}.")
+    reserve = asked.build.wishes.get(limits.TOP_UP.name)
+    if reserve is not None and disturbance.running and disturbance.top_up <= 0.0:
+        lines.append(f"The top-up's {show(reserve.middle, 'volume', system)} stay where they are.")
     if asked.answer.kind != STEADY:
         lines.append(f"Before that: {asked.answer.kind}.")
     elif asked.answer.others:
