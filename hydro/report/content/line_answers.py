@@ -50,8 +50,9 @@ def line_details(view: View) -> list[Sentence]:
         return []
     said = []
     if wanted.height is not None and wanted.safe is not None and wanted.height - wanted.safe > SAME:
-        said.append(say("{middle} with every figure in its middle; the lower one is what all bands leave, most of it for "
-                        "{worst}.", middle=height(wanted.height, DOWN), worst=end_of(wanted.worst)))
+        said.append(say("For a power cut: {middle} with every figure in its middle; {safe} is what all bands leave, and "
+                        "{worst} takes most of that.", middle=height(wanted.height, DOWN), safe=height(wanted.safe, DOWN),
+                        worst=end_of(wanted.worst)))
     return [*said, *_other_line(view, wanted)]
 
 
