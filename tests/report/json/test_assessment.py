@@ -110,7 +110,7 @@ def test_single_faults_are_those_of_the_first_screen(path):
                                                       or name.endswith("comes off at the pump"))]
     order = [*(name for name in data["floods"] if name not in by_cut), *by_cut]
     shown = order if len(order) <= 4 else order[:3]
-    assert ("with a power cut on top " in screen) is any(name in by_cut for name in shown)
+    assert ("with a power cut on top, " in screen) is any(name in by_cut for name in shown)
     assert all(name in screen for name in shown)
     assert (f"; {len(data['floods']) - 3} more" in screen) == (len(data["floods"]) > 4)
     wet = [row for row in data["rows"] if row["on_the_floor"] > 0.0]
