@@ -5,7 +5,6 @@ The texts are invented. Each of the three large ones is read, made into a networ
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator
 
 import pytest
@@ -216,13 +215,11 @@ def test_row_of_headers() -> None:
     assert (plain.pumps[0].header, plain.returns[0].source) == ("row 1", "row 1")
 
 
-@pytest.mark.parametrize(("count", "most"), [(200, 2.0), (2000, 10.0)])
-def test_large_rooms_are_read_quickly(count: int, most: float) -> None:
-    """200 tanks take well under two seconds to read, 2000 a few: text is read once, not once a tank."""
-    start = time.process_time()
+@pytest.mark.parametrize("count", [200, 2000])
+def test_large_rooms_are_read(count: int) -> None:
+    """200 tanks and 2000 are read whole; `tests/bench/reading.py` tells how the time grows with their number."""
     build = changed(ROOM, ("12 x", f"{count} x"))
     assert (len(build.tanks), len(build.drains), len(build.runs)) == (count, count, count + 1)
-    assert time.process_time() - start < most
 
 
 def test_places_in_scope() -> None:

@@ -289,6 +289,13 @@ def test_drains_that_are_all_dry_leave_nothing_remote():
     assert brought(0.06, 0.05, results=results).verdict == FAILS
 
 
+def test_a_drain_that_spouts_is_no_dry_one():
+    """A drain out of which water comes up carries water: it does not count as the dry one that stands by for an emergency."""
+    for flow, dry in ((0.0, 1), (1e-4, 0), (-1e-4, 0)):
+        results = seen(PAIR, stated(PAIR.state, flows={"a": 1e-3, "b": flow}))
+        assert dry_drains(results, results.network.tank) == dry
+
+
 def test_all_blocked_says_what_was_counted():
     """The row tells whether a top-up reservoir was counted, and lists what comes up from where."""
     assert brought(0.01, 0.05).because == "no top-up reservoir was described"
