@@ -1,8 +1,9 @@
 """A drain that flushes empties its tank faster than the pump fills it: how high the sump's chambers stand while that comes down.
 
     q of the drain    full of water, its inlet at the priming head     what its edge feeds and its pipe carries, the lesser
+    open water        as it stands while a drain siphons, and what that drain's line lets go when its siphon breaks
     chamber           the level at which its wall passes all that comes into it and into those behind it, at q
-    at most           what stands over the breaking head, all at once in the first chamber
+    at most           what stands over the breaking head, and what the lines let go, all at once in the first chamber
 
 Steady at the highest flow, which lasts for seconds: on the safe side. The wall's lower side stands as the flush leaves it.
 """
@@ -12,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from hydro.elements.drain import FLUSHING_HIGH, SIPHON
+from hydro.elements.drain import FLUSHING_HIGH, SIPHON, WITH_AIR
 from hydro.network.manifolds import downstream
 from hydro.network.model import CHAMBER, JUNCTION, Network
 from hydro.shutdown.sumps import Sump, open_water, outward
@@ -41,11 +42,21 @@ def highest_in_a_flush(answer: OperatingPoint | None, sump: Sump) -> float:
         element: Any = network.links[k].element
         most[k] = max(most[k], element.siphon_rating(down, float(element.in_mode(FLUSHING_HIGH).surge_head))[0])
     stands = {k: max(float(state.levels[k]) for state in answer.states) for k in sump}
-    return max(_levels(network, sump, _coming(network, most), stands, _freed(answer, which)).values())
+    pool = open_water(network, sump)
+    surface = float(network.waters[pool].body.stored(stands[pool])[1])
+    let_go = [sum(_coming(network, _let_go(state, which)).get(k, 0.0) for k in sump) for state in answer.states]
+    stands[pool] = max(float(state.levels[pool]) + out / surface for state, out in zip(answer.states, let_go, strict=True))
+    return max(_levels(network, sump, _coming(network, most), stands, _freed(answer, which) + max(let_go)).values())
+
+
+def _let_go(state: State, which: list[int]) -> dict[int, float]:
+    """Return the water (m3) that the line of each flushing drain holds more as a siphon, where it is one, than with air."""
+    lines: list[tuple[int, Any]] = [(k, state.network.links[k].element) for k in which]
+    return {k: float(line.held(state.flows[k])[0]) - float(line.in_mode(WITH_AIR).held(state.flows[k])[0]) for k, line in lines}
 
 
 def _coming(network: Network, flows: Mapping[int, float]) -> dict[int, float]:
-    """Return what comes into each chamber when drains carry `flows`, m3/s; out of a pipe that they share into any of its ends."""
+    """Return what comes into each chamber when drains bring `flows` (m3/s or m3); out of a pipe that they share into any of its ends."""
     into: dict[int, float] = {}
     for k, flow in flows.items():
         down = network.links[k].down

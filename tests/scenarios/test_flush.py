@@ -1,5 +1,7 @@
 """What a flush brings down stands higher over the first plate than what the pump moves: the room in the sump counts it."""
 
+from dataclasses import replace
+
 import pytest
 from builds import box, chamber, drain, found, loop, plate
 from single_drains import BORE, LIP, driven, single
@@ -7,6 +9,7 @@ from single_drains import BORE, LIP, driven, single
 from hydro.checks import FAILS
 from hydro.checks.flood import sump_room
 from hydro.checks.overflow import capacity
+from hydro.elements.drain import SIPHON
 from hydro.scenarios.flush import highest_in_a_flush
 from hydro.steady.operating_point import SURGES
 from hydro.transient.disturbances import as_it_is, drains_blocked, simulate
@@ -79,3 +82,21 @@ def test_a_blocked_drain_whose_neighbour_floods_the_sump_fails():
     start = low.state
     seen = simulate(start, drains_blocked(low.network, narrow.out), 2e-4, 900.0)
     assert seen.end.volumes[-1] > 1e-4
+
+
+def test_what_a_line_holds_comes_down_when_its_siphon_breaks():
+    """Where it siphons at the lower bound, 0.79 L of its line come on top: 3.3 mm over a sump of 0.24 m2.
+
+    1.25 m of 36.2 mm hold 1.287 L full. With air, EN 12056-3 turned round: Q = 31.5 D^(8/3) r^(5/3), so that the 3,379 L/h fill
+    r = (9.39e-4 / 4.52e-3)^0.6 = 0.390 of it, 0.501 L. The upper bound, with air already, lets nothing go.
+    """
+    answer = found(loop(drains=[drain(bore=BORE, lip=LIP, into="pump")], driven_by=driven(0.6), line=0.25,
+                        sump=box("sump", 0.6, 0.4, 0.6), chambers=[chamber("pump")])).answer
+    assert answer.kind == SURGES
+    assert highest_in_a_flush(answer, answer.state.network.sumps[0]) == pytest.approx(0.25, abs=1e-5)
+    network = answer.state.network
+    k, = network.drains
+    siphons = replace(network.links[k], element=network.links[k].element.in_mode(SIPHON))
+    low = replace(answer.states[0], network=replace(network, links=(*network.links[:k], siphons, *network.links[k + 1:])))
+    held_by_siphon = replace(answer, state=low, others=answer.states[1:])
+    assert highest_in_a_flush(held_by_siphon, network.sumps[0]) == pytest.approx(0.25 + 0.785e-3 / 0.24, abs=2e-5)
