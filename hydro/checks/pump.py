@@ -57,11 +57,17 @@ def how_it_runs(results: Results) -> Check:
 
 
 def back_flow(results: Results, k: int) -> Check:
-    """Hold what runs back through a pump that is switched off against nothing: lost to the tank, but not on the floor."""
-    name = results.network.links[k].name
-    back = max(0.0, *(-float(state.flows[k]) for state in results.answer.states))
-    return held(CheckKind.BACK_FLOW, f"no water runs back through {name}, which is off", back, NO_FLOW, "no loss",
-                "" if back < NO_FLOW else "no check valve holds it back", otherwise=TIGHT, subject=name)
+    """Hold what runs back through a pump that is switched off against nothing: lost to the tank, but not on the floor.
+
+    It fails where more runs back than is left for the tanks.
+    """
+    network = results.network
+    name = network.links[k].name
+    back, left = max((-float(state.flows[k]), sum(float(state.flows[n]) for n in network.returns))
+                     for state in results.answer.states)
+    check = held(CheckKind.BACK_FLOW, f"no water runs back through {name}, which is off", max(back, 0.0), NO_FLOW, "no loss",
+                 "" if back < NO_FLOW else "no check valve holds it back", otherwise=TIGHT, subject=name)
+    return check if back < max(NO_FLOW, left) else check.downgraded("more of it than the tank gets", FAILS)
 
 
 def on_curve(results: Results, k: int | None = None) -> Check:

@@ -9,7 +9,7 @@ from hydro.faults.levels import DROP
 from hydro.faults.restart import WithoutDrains, without_drains
 from hydro.scenarios.results import DRY, Results
 from hydro.shutdown import Refilling, sealed_in
-from hydro.steady.operating_point import DRAWS_AIR, NONE
+from hydro.steady.operating_point import DRAWS_AIR, NONE, OperatingPoint
 
 
 class Restarts:
@@ -36,7 +36,7 @@ class Restarts:
         check = held(CheckKind.RESTART, f"restart: {name} clears its air", start.needed, start.room,
                      "head over its lip up to the next inlet or the rim", _end_of(start.depth, start.sealed), subject=name)
         if start.clears:
-            return check
+            return check if dry or not start.sealed or start.depth <= 0.0 else self._rises(k, check)
         if dry:
             return check.with_verdict(TIGHT, "it stands dry; its air could not leave past its drowned end if it had to run")
         if not start.stuck:
@@ -54,19 +54,30 @@ class Restarts:
         """What comes of the drains that do not start."""
         return without_drains(self.results.network, self.refilling, self.results.answer, self.stuck)
 
-    def _without(self, k: int, check: Check) -> Check:
-        """Return the check of a drain that does not start: it fails unless the loop runs without it, below all openings."""
-        network, answer, cannot = self.results.network, self.without.answer, "its air cannot leave past its drowned end"
-        lost = self.without.lost.get(k)
-        if answer.kind == NONE or (lost is not None and lost > DROP):
-            return check.downgraded(f"{cannot}, and water goes over the rim", FAILS)
-        if lost is not None:
-            return check.with_verdict(TIGHT, "it starts only with the water near the rim, the sump having fallen")
+    def _rises(self, k: int, check: Check) -> Check:
+        """Return the check of a sealed drain with room to clear its air: tight where the tank does not rise so far without it."""
+        answer = without_drains(self.results.network, self.refilling, self.results.answer, (*self.stuck, k)).answer
+        pushed_out = all(self.refilling.pushes_out(k, state) for state in answer.states)
+        return check if pushed_out else self._left_shut(k, check, answer)
+
+    def _left_shut(self, k: int, check: Check, answer: OperatingPoint) -> Check:
+        """Return the check, tight, of a drain without which nothing runs over: the pump draws air, or others take its water."""
+        network, cannot = self.results.network, "its air cannot leave past its drowned end"
         if answer.kind == DRAWS_AIR:
             return check.with_verdict(TIGHT, f"{cannot}; nothing runs over, for the pump draws air before")
         takes = [network.links[n].name for n in network.leaving(network.links[k].up, network.spills)
                  if any(float(state.flows[n]) >= DRY for state in answer.states)]
         return check.with_verdict(TIGHT, f"{cannot}: it does not start by itself, {' and '.join(takes)} takes over")
+
+    def _without(self, k: int, check: Check) -> Check:
+        """Return the check of a drain that does not start: it fails unless the loop runs without it, below all openings."""
+        answer, cannot = self.without.answer, "its air cannot leave past its drowned end"
+        lost = self.without.lost.get(k)
+        if answer.kind == NONE or (lost is not None and lost > DROP):
+            return check.downgraded(f"{cannot}, and water goes over the rim", FAILS)
+        if lost is not None:
+            return check.with_verdict(TIGHT, "it starts only with the water near the rim, the sump having fallen")
+        return self._left_shut(k, check, answer)
 
 
 def _end_of(depth: float, sealed: bool) -> str:

@@ -98,10 +98,11 @@ class Effect:
     """What a choice of faults comes to.
 
     `over` is the water on the floor while running, `cut` when the power then fails (m3); `where` and `topped` say which
-    vessel and which water. `endless` water goes over for as long as the sump is topped up. `above` is the most by which a
-    level stands over its opening while running, `left` the least height left in the sump after the cut (m, less than nothing
-    over it). `lowest` is the pump chamber's lowest level over the intake, m. `in_time` says that it was followed through time,
-    `first` when water then first goes over or a pump draws air (s; None: never).
+    vessel and which water. `endless` water goes over for as long as the sump is topped up, `unless_siphons` only if no drain
+    begins to siphon before. `above` is the most by which a level stands over its opening while running, `left` the least height
+    left in the sump after the cut (m, less than nothing over it). `lowest` is the pump chamber's lowest level over the intake,
+    m. `in_time` says that it was followed through time, `first` when water then first goes over or a pump draws air (s; None:
+    never).
     `nearly` is how near a sealed drain's drowned depth comes to its room when the power is back, m.
     """
 
@@ -112,6 +113,7 @@ class Effect:
     where: str = ""
     topped: bool = False
     endless: bool = False
+    unless_siphons: bool = False
     above: float = -float("inf")
     left: float = float("inf")
     dry: bool = False
@@ -159,18 +161,20 @@ def water_of(base: Sound, faults: Sequence[Fault]) -> tuple[float, float]:
     return total + sum(fault.top_up for fault in faults), line
 
 
-def topped_up(network: Network, line: float, near: State) -> OperatingPoint:
-    """Return how the loop runs with the pump chamber held at a line.
+def topped_up(network: Network, line: float, near: State) -> tuple[OperatingPoint, bool]:
+    """Return how the loop runs with the pump chamber held at a line, and whether it only keeps off the floor as it surges.
 
-    Where it surges, the level that the drains need with air counts too: it is what overflows are rated by.
+    Where it surges, the level that the drains need with air counts too: it is what overflows are rated by, and when a drain
+    begins to siphon is known least of all.
     """
     answer = solved_or_none(network, held_at(network, line), near)
     if answer.kind != SURGES:
-        return answer
+        return answer, False
     try:
-        return replace(answer, others=(*answer.others, with_air_only(network, held_at(network, line), near)))
+        air = replace(answer, others=(*answer.others, with_air_only(network, held_at(network, line), near)))
     except SolveError:
-        return answer
+        return answer, False
+    return air, overtopped(network, answer)[0] <= 0.0 < overtopped(network, air)[0]
 
 
 def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
@@ -192,7 +196,7 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
     if effect.power_lost:
         effect = replace(effect, lowest=float("inf"), dry=False)
     effect = _with(base, effect, closed, spilled(network, total, closed), False)
-    topped = topped_up(network, line, closed.state)
+    topped, siphons = topped_up(network, line, closed.state)
     if topped.kind == NONE or max((float(state.total) for state in topped.states), default=0.0) <= total + DROP:
         return effect
     more = 0.0
@@ -200,7 +204,7 @@ def effect_of(base: Sound, faults: Sequence[Fault]) -> Effect:
         total += 0.0 if any(fault.top_up > 0.0 for fault in faults) else base.reservoir
         fuller = solved_or_none(network, Closing(network.pump_chamber, total=total), topped.state)
         more = spilled(network, total, fuller) if fuller.states else 0.0
-    return _with(base, effect, topped, more, True)
+    return replace(_with(base, effect, topped, more, True), unless_siphons=siphons and effect.over <= DROP)
 
 
 def _of_intakes(faults: Sequence[Fault], network: Network, closed: OperatingPoint) -> Effect:

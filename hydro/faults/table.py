@@ -212,7 +212,8 @@ def _restarted_in_time(row: FaultRow, state: State) -> FaultRow:
 def signature(effect: Effect) -> tuple[object, ...]:
     """Return what has to be the same for effects to be told in one row: litres to 0.1 L, and everything said in words."""
     return (tuple((fault.noun, fault.words) for fault in effect.faults), effect.where, round(effect.over * 1e4),
-            round(effect.cut * 1e4), effect.kind == NONE, effect.endless, effect.dry, effect.noise, near_limit(effect))
+            round(effect.cut * 1e4), effect.kind == NONE, effect.endless, effect.unless_siphons, effect.dry,
+            effect.noise, near_limit(effect))
 
 
 def grouped_effects(found: Sequence[Effect], faults: Sequence[Fault]) -> list[FaultRow]:

@@ -147,7 +147,8 @@ def show_band(low: float, high: float, dimension: str, system: str = "metric") -
     """Return a band with its unit written once: '10 to 12 s'; one figure where both ends round to the same.
 
     The ends are rounded outwards, to the step that suits the larger of them, so the band shown is never narrower than
-    the band meant. Ends in the wrong order are turned round.
+    the band meant. Ends in the wrong order are turned round. A time that is nothing in the unit of the longer one keeps its own:
+    '9 s to 12 min'.
     """
     low, high = min(low, high), max(low, high)
     if not (math.isfinite(low) and math.isfinite(high)):
@@ -159,5 +160,7 @@ def show_band(low: float, high: float, dimension: str, system: str = "metric") -
     scale, number = _pick(larger, _scales(dimension, system))
     step = _step(number, scale)
     ends = [(end - scale.offset) / scale.factor / step for end in (low, high)]
+    if dimension == "time" and 0.0 < ends[0] < 1.0:
+        return f"{show(low, dimension, system)} to {show(high, dimension, system)}"
     first, last = math.floor(ends[0] + 1e-6) * step, math.ceil(ends[1] - 1e-6) * step
     return _joined(f"{_figures(first, step)} to {_figures(last, step)}", scale.word)

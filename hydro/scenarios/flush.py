@@ -43,7 +43,8 @@ def highest_in_a_flush(answer: OperatingPoint | None, sump: Sump) -> float:
         most[k] = max(most[k], element.siphon_rating(down, float(element.in_mode(FLUSHING_HIGH).surge_head))[0])
     stands = {k: max(float(state.levels[k]) for state in answer.states) for k in sump}
     pool = open_water(network, sump)
-    surface = float(network.waters[pool].body.stored(stands[pool])[1])
+    body: Any = network.waters[pool].body
+    surface = float(body.stored(stands[pool])[1])
     let_go = [sum(_coming(network, _let_go(state, which)).get(k, 0.0) for k in sump) for state in answer.states]
     stands[pool] = max(float(state.levels[pool]) + out / surface for state, out in zip(answer.states, let_go, strict=True))
     return max(_levels(network, sump, _coming(network, most), stands, _freed(answer, which) + max(let_go)).values())
@@ -56,7 +57,7 @@ def _let_go(state: State, which: list[int]) -> dict[int, float]:
 
 
 def _coming(network: Network, flows: Mapping[int, float]) -> dict[int, float]:
-    """Return what comes into each chamber when drains bring `flows` (m3/s or m3); out of a pipe that they share into any of its ends."""
+    """Return what comes into each chamber when drains bring `flows` (m3/s or m3); a shared pipe's into any of its ends."""
     into: dict[int, float] = {}
     for k, flow in flows.items():
         down = network.links[k].down

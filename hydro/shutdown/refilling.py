@@ -175,6 +175,11 @@ class Refilling:
         later = self.depth(k, room) if sealed and depth > room else depth
         return Start(depth, later, room, sealed)
 
+    def pushes_out(self, k: int, state: State) -> bool:
+        """Whether the water over a drain's lip stands high enough in a state to push its air out below."""
+        over = float(state.levels[self.network.links[k].up]) - self._crest(k)
+        return all(over >= float(state.levels[water]) - end for water, end in self._ends(k) if water >= 0)
+
     def lost_before(self, k: int, without: Iterable[State], most: float = 0.0) -> float:
         """Return what goes over the opening before a sealed drain starts with the water standing there, m3; at most `most`.
 

@@ -189,6 +189,16 @@ def test_a_pump_that_runs_dry_floods_nothing():
     assert "the pump draws air" in check.because
 
 
+@pytest.mark.parametrize(("tank", "verdict"), [((2.0, 1.0), TIGHT), ((0.8, 0.5), HOLDS)])
+def test_room_alone_does_not_start_a_drain(tank, verdict):
+    """90 mm clear the air and 130 mm are free, but over 2 m2 they are 180 L: the pump chamber, 0.2 m2, has less than 70 over its
+    intake. Over 0.4 m2 they are 36 L, and it has those.
+    """
+    check = row(stops(running(elbow(lip=1.44, end=0.20), tank=tank, line=0.25), 0.0, 0.29))
+    assert (check.verdict, check.value, check.limit) == (verdict, pytest.approx(0.09, abs=1e-8), pytest.approx(0.13, abs=1e-8))
+    assert ("the pump draws air before" in check.because) is (verdict == TIGHT)
+
+
 def test_a_sump_that_falls_lets_a_drain_start():
     """70 mm at the lip are more than 60 mm of room, but those take 24 L out of 0.5 m2: 48 mm less, and it starts: tight."""
     results = running(elbow(end=0.33), tank=(0.8, 0.5))

@@ -34,6 +34,23 @@ def test_water_on_the_floor_is_exit_1(capsys):
     assert " in over the sump's bottom" in out
 
 
+def test_a_flood_that_priming_prevents_says_so(capsys):
+    """With drain 2 blocked the worked loop floods by 5.3 mm with air, and not where drain 1 begins to siphon first.
+
+    Drain 1, 45.2 mm: J = 1 at pi/4 0.0452^2 sqrt(9.807 0.0452) = 1.068e-3 m3/s = 3,846 L/h, less than the 4,770 that come; and its
+    rim is drowned from 45 mm over its lip at 550 mm on, 55 mm under the tank's rim.
+    """
+    main(["faults", case("worked-loop"), "--json"])
+    rows = {row["names"]: row for row in json.loads(capsys.readouterr().out)["rows"]}
+    assert rows["drain 2: blocked"]["unless_a_drain_siphons"] is True
+    assert rows["drain 2: blocked"]["over_opening"] == pytest.approx(0.0053, abs=2e-4)
+    assert rows["drain 1 and drain 2: blocked"]["unless_a_drain_siphons"] is False
+    assert "runs over unless a drain siphons first" in rows["drain 2: blocked"]["outcome"]
+    main(["run", case("worked-loop")])
+    told = " ".join(capsys.readouterr().out.split())
+    assert "2 put water on the floor: drain 2: blocked, unless a drain siphons first; drain 1 and drain 2: blocked." in told
+
+
 def test_no_line_that_serves_both_is_said_with_its_reason(capsys):
     """Where a fault asks for a higher line than another allows, one sentence says so, which ones, and what would serve both."""
     main(["faults", case("worked-loop")])

@@ -217,10 +217,12 @@ def test_a_value_is_shown_rounded_for_a_tape(value, dimension, metric, us, imper
     (0.2051, 0.2049, "length", "metric", "205 mm"), (-0.005, 0.003, "length", "metric", "-5 to 3 mm"),
     (0.95, 1.2, "length", "metric", "0.95 to 1.2 m"), (0.2, 0.3, "length", "US", "7.8 to 11.9 in"),
     (297.15, 299.15, "temperature", "metric", "24 to 26 °C"), (0, 0, "flow", "metric", "0 L/h"),
-    (1, math.inf, "time", "metric", "1 s to no limit"),
+    (1, math.inf, "time", "metric", "1 s to no limit"), (9.0, 720.0, "time", "metric", "9 s to 12 min"),
 ])
 def test_a_band_is_shown_with_one_unit(low, high, dimension, system, shown):
-    """A band is shown with its unit once, in order, and as one figure where both ends round to the same."""
+    """A band is shown with its unit once, in order, as one figure where both ends round to the same; a time that would be 0 min
+    keeps its own unit.
+    """
     assert show_band(low, high, dimension, system) == shown
 
 

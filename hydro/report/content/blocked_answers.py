@@ -22,6 +22,8 @@ HIGH = 0.3
 CUP = 5e-5
 """Volumes below this are nothing, m3."""
 CUT = "a power cut on top"
+UNLESS = " unless a drain siphons first"
+"""Said of what goes over where the drains run with air, and not where they flush."""
 
 
 def litres(volume: float) -> Figure:
@@ -111,8 +113,9 @@ def what_floods(view: View, found: FaultTable) -> str:
     if not flooding:
         return f"none puts water on the floor, nor with {CUT}{_beside_blocked(worst)}"
     count = sum(row.count for row in flooding)
-    running = [row.names for row in flooding if row.effect.over > DROP or row.effect.endless or row.effect.hose_off]
-    cut = [row.names for row in flooding if row.names not in running]
+    wet = [row for row in flooding if row.effect.over > DROP or row.effect.endless or row.effect.hose_off]
+    running = [f"{row.names}{f',{UNLESS}' if row.effect.unless_siphons else ''}" for row in wet]
+    cut = [row.names for row in flooding if row not in wet]
     names = _listed_few([*running, *(f"with {CUT}, {name}" if not n else name for n, name in enumerate(cut))])
     told = any(fault.words == BLOCKED for row in flooding for fault in row.effect.faults)
     return f"{count} put{'s' if count == 1 else ''} water on the floor: {names}{'' if told else _beside_blocked(worst)}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from hydro.checks import HOLDS, CheckKind
 from hydro.checks.assessment import RunningLine
 from hydro.checks.overflow import remote
@@ -9,6 +11,7 @@ from hydro.checks.pump import intake
 from hydro.report.content.levels import running_line, stated_line
 from hydro.report.content.sentences import DOWN, SIXTEENTH, UP, Figure, Sentence, height, joined_sentences, say
 from hydro.report.content.view import View
+from hydro.shutdown.sumps import outward
 from hydro.steady.operating_point import DRAWS_AIR
 
 AMPLE = 0.010
@@ -28,7 +31,7 @@ def line_sentences(view: View) -> list[Sentence]:
     blocked = _blocked_limit(view, wanted)
     if wanted.height is None:
         case = view.results.stopped[view.results.wanted_cut()]
-        first = say("No line{where} is low enough: {volume} come down, and the sump has room for {room}.",
+        first = say("No line{where} is low enough: {volume} come down, and over the line of today the sump has room for {room}.",
                     where=_where(view, " "), volume=Figure(case.comes_down, "volume"),
                     room=Figure(max(case.comes_down + case.spare, 0.0), "volume"))
     elif wanted.safe is None:
@@ -40,7 +43,20 @@ def line_sentences(view: View) -> list[Sentence]:
         first = say("Draw it{where} at most {line} above {bottom}, {pumps} running.", where=_where(view, " ", ","),
                     line=height(line, DOWN), pumps=view.pumps,
                     bottom=view.bottom(view.network.sump_of(view.network.pump_chamber)))
-    return [joined_sentences([first, _own_line(view, wanted, blocked), _blocked_line(view, wanted, blocked)])]
+    about_drains = _blocked_line(view, wanted, blocked)
+    bound = wanted.safe if blocked is None else blocked
+    return [joined_sentences([first, _own_line(view, wanted, blocked), about_drains or _drowned_wall(view, bound)])]
+
+
+def _drowned_wall(view: View, line: float | None) -> Sentence | str:
+    """Return above which line a wall of the sump stands under water that has to fall over it; '' where none would."""
+    network = view.network
+    pool = network.pump_chamber
+    walls = [wall for _, nearer, wall in outward(network, network.sump_of(pool)) if nearer == pool]
+    crest = min((float(wall.holds) - network.sump_bottom for wall in walls), default=math.inf)
+    if line is None or not 0.0 < crest < line:
+        return ""
+    return say("Above {crest} it drowns the edge before the {pumps}.", crest=height(crest, DOWN), pumps=view.pumps)
 
 
 def line_details(view: View) -> list[Sentence]:

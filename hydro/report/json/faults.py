@@ -57,7 +57,8 @@ def _row(row: FaultRow, room: float) -> dict[str, Any]:
     return {"names": row.names, "count": row.count, "faults": [_fault(fault) for fault in effect.faults],
             "outcome": outcome(effect, "metric", room), "floods": effect.floods, "on_the_floor": effect.litres,
             "while_running": effect.over, "power_cut_on_top": effect.cut, "where": effect.where, "topped_up": effect.topped,
-            "as_long_as_topped_up": effect.endless, "pump_dry": effect.dry, "noise": ["quiet", "noisy", "surging"][effect.noise],
+            "as_long_as_topped_up": effect.endless, "unless_a_drain_siphons": effect.unless_siphons, "pump_dry": effect.dry,
+            "noise": ["quiet", "noisy", "surging"][effect.noise],
             "over_opening": effect.above, "left_in_sump": effect.left,
             "over_intake": effect.lowest, "found": row.method, "time": row.time, "timed_on_the_floor": row.timed}
 

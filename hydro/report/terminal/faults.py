@@ -13,7 +13,7 @@ from hydro.faults.table import FaultRow, FaultTable, fault_in_words
 from hydro.network.model import Network
 from hydro.quantities.formatting import convert, show, unit_name
 from hydro.quantities.tape import tape_above, tape_below
-from hydro.report.content.blocked_answers import unsolved_rows
+from hydro.report.content.blocked_answers import UNLESS, unsolved_rows
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.layout import heading, labelled, paragraph, table, titled
 from hydro.steady.operating_point import NONE
@@ -80,7 +80,7 @@ def outcome(effect: Effect, system: str, room: float) -> str:
     if effect.floods:
         topped = "topped up, " if effect.topped else ""
         if effect.over > DROP or effect.endless:
-            words.append(f"{topped}{effect.where} runs over")
+            words.append(f"{topped}{effect.where} runs over{UNLESS if effect.unless_siphons else ''}")
         if effect.cut > DROP:
             then = "as the tank runs back" if effect.hose_off else f"when the power {'' if effect.power_fails else 'then '}fails"
             words.append(f"{'' if words else topped}the sump runs over {then}")

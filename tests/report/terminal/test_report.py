@@ -106,6 +106,12 @@ def test_line_is_the_safe_one_rounded_down(path):
         assert -1e-9 <= min(line.safe, blocked - bottom if lower else line.safe) - shown < 1e-3
 
 
+def test_a_line_over_the_plates_is_told():
+    """Where the line that a power cut allows lies over the plate before the pump, 250 mm in the worked loop, that is said."""
+    assert " Above 250 mm it drowns the edge before the pump." in beside("Felt-pen line", text(assessed(ROOT / "cases" / "worked-loop.yaml"), "metric"))
+    assert "drowns" not in beside("Felt-pen line", text(assessed(ROOT / "cases" / "demo.yaml"), "metric"))
+
+
 @every_case
 def test_every_check_and_default_is_told(path):
     """The table has the verdict or word of comfort of each check in order, and each default used stands there by name."""
