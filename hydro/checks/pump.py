@@ -30,7 +30,7 @@ def pump_checks(results: Results) -> list[Check]:
     if not results.answer.runs:
         return [check for check in checks if check.verdict != HOLDS]
     back = [(network.links[k].name, back_flow(results, k)) for k in network.pumps if k not in running_pumps(network)]
-    return [*checks, *worst_of_groups(results.build, [(name, check) for name, check in back if check.verdict != HOLDS])]
+    return [*checks, *worst_of_groups(results.build, back)]
 
 
 def draws_from_water(network: Network, k: int) -> bool:

@@ -37,7 +37,7 @@ def test_water_on_the_floor_is_exit_1(capsys):
 def test_a_flood_that_priming_prevents_says_so(capsys):
     """With drain 2 blocked the worked loop floods by 5.3 mm with air, and not where drain 1 begins to siphon first.
 
-    Drain 1, 45.2 mm: J = 1 at pi/4 0.0452^2 sqrt(9.807 0.0452) = 1.068e-3 m3/s = 3,846 L/h, less than the 4,770 that come; and its
+    Drain 1, 45.2 mm: J = 1 at pi/4 0.0452^2 sqrt(9.807 0.0452) = 1.068e-3 m3/s = 3,846 L/h, less than the 4,770 that come; its
     rim is drowned from 45 mm over its lip at 550 mm on, 55 mm under the tank's rim.
     """
     main(["faults", case("worked-loop"), "--json"])

@@ -81,7 +81,8 @@ def claims(results: Results, checks: list[Check]) -> Iterator[tuple[str, Claim]]
         elif check.kind is kinds.RESTART_PUMP:
             yield check.key, lambda seen, k=link: lifts_not(seen.back(*wanted), k) if float(seen.state.flows[k]) > DRY else ""
         elif check.kind is kinds.INTAKE:
-            yield check.key, lambda seen: "" if over(seen.alone(), range(len(network.waters))) else draws_air(seen.alone())
+            yield check.key, lambda seen, pump=check.subject: (
+                "" if over(seen.alone(), range(len(network.waters))) else draws_air(seen.alone(), pump))
         elif check.kind is kinds.STEADY:
             yield check.key, lambda seen: turns(seen.alone())
 

@@ -97,11 +97,11 @@ def over(seen: History | None, waters: Iterable[int]) -> str:
     return ""
 
 
-def draws_air(seen: History | None) -> str:
-    """Say when a pump draws air in a history; '' for never."""
+def draws_air(seen: History | None, pump: str = "") -> str:
+    """Say when a pump, one by name where there are several, draws air in a history; '' for never."""
     for moment in seen.moments if seen is not None else ():
         for flag in moment.flags:
-            if flag.startswith(DRAWS_AIR):
+            if flag.startswith(DRAWS_AIR) and flag.endswith(f": {pump}" if pump else ""):
                 return f"{flag} at {moment.time:.4g} s"
     return ""
 

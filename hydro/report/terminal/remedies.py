@@ -12,6 +12,7 @@ from hydro.checks import FAILS, HOLDS, IN_DOUBT, Check, CheckKind
 from hydro.checks.assessment import Assessment
 from hydro.checks.check import COMFORT
 from hydro.description.build import Build
+from hydro.quantities.tape import tape_below
 from hydro.report.terminal.check_table import check_cells
 from hydro.report.terminal.layout import clean, heading, labelled, paragraph, wrap
 from hydro.search.remedies import KINDS, Measure, Remedy, RemedyReport, RemedySet, Step
@@ -21,7 +22,7 @@ FORMAT = 2
 _COMFORT = tuple(kind.word for kind in CheckKind if kind.stake == COMFORT)
 NOTES = (
     "Cheapest to do first: what to measure, the felt pen or water, a valve, an elbow, a saw, a hole, wider pipe, one drain more, "
-    "another pump, another sump. Of each kind the smallest change there is, to the tape's next mark: every check was asked again "
+    "another pump, another sump; last what leaves a check in doubt, or the tank with much less water. Of each kind the smallest change there is, to the tape's next mark: every check was asked again "
     "with it, every figure at both ends of its band. None on floor and pump came out worse than before, and none in doubt has "
     "less left. Each is meant alone; two at once are to be asked again. What is the same as a thing that changes gets its old "
     "value written out, so that it stays as it is.",
@@ -101,9 +102,9 @@ def most_at_once(found: RemedyReport) -> Remedy | None:
     remedies = [remedy for row in found.rows if row.check.key in at_stake for remedy in row.remedies]
     failing = {check.key for check in found.assessment.checks if check.verdict == FAILS} & at_stake
 
-    def weight(one: Remedy) -> tuple[int, int, int, int]:
+    def weight(one: Remedy) -> tuple[int, int, bool, int, int]:
         helped, mended = {*one.mends, *one.betters}, set(one.mends)
-        return len(failing & helped), len(failing & mended), len(at_stake & mended), -KINDS.index(one.kind)
+        return len(failing & helped), len(failing & mended), not one.late, len(at_stake & mended), -KINDS.index(one.kind)
     best = max(remedies, key=weight, default=None)
     return best if best is not None and len(at_stake & {*best.mends, *best.betters}) > 1 else None
 
@@ -185,7 +186,7 @@ def _measure(measure: Measure) -> str:
 
 
 def _remedy_lines(assessment: Assessment, remedy: Remedy, row: Check, system: str) -> list[str]:
-    lines = paragraph(f"- {_capital(remedy.said(system))}.{_then(remedy, row)}", 2, 2)
+    lines = paragraph(f"- {_capital(remedy.said(system))}.{_then(remedy, row, system)}", 2, 2)
     for one in remedy.lines:
         several = ", two lines" if "\n" in one.new else ""
         # Whole lines at the margin and as long as they are, so that they can be pasted.
@@ -201,7 +202,8 @@ def _stands(assessment: Assessment, row: Check, system: str) -> str:
     return f"{told}{' ' if told and row.because else ''}{_capital(row.because)}{'.' if row.because else ''}"
 
 
-def _then(remedy: Remedy, row: Check) -> str:
+def _then(remedy: Remedy, row: Check, system: str) -> str:
+    several = len(remedy.build.tanks) > 1
     told = "" if remedy.verdict == HOLDS else f" It is then {remedy.verdict}."
     others = [key for key in remedy.mends if key != row.key]
     better = [key for key in remedy.betters if key != row.key]
@@ -212,6 +214,9 @@ def _then(remedy: Remedy, row: Check) -> str:
     comfort = [key for key in remedy.costs if any(key == word or key.startswith(f"{word} ") for word in _COMFORT)]
     doubt = [key for key in remedy.costs if key not in comfort]
     told += f" Less comfort then: {', '.join(comfort)}." if comfort else ""
+    told += "".join(f" {_capital(name if several else 'the tank')}'s water then stands {tape_below(by, system)} lower."
+                    for name, by in remedy.lower.items())
+    told += f" {_capital(' and '.join(remedy.bared))} then ends in the air." if remedy.bared else ""
     return told + (f" Running then, in doubt: {', '.join(doubt)}." if doubt else "")
 
 
@@ -243,7 +248,8 @@ def remedies_data(found: RemedyReport) -> dict[str, Any]:
 def _remedy(remedy: Remedy, system: str) -> dict[str, Any]:
     return {"kind": remedy.kind, "cost": KINDS.index(remedy.kind), "change": remedy.what, "words": remedy.said(system),
             "value": remedy.value, "verdict": remedy.verdict, "mends": list(remedy.mends), "betters": list(remedy.betters),
-            "costs": list(remedy.costs), "lines": [{"line": one.line, "new": one.new} for one in remedy.lines],
+            "costs": list(remedy.costs), "lower": dict(remedy.lower), "mouths_in_the_air": list(remedy.bared),
+            "lines": [{"line": one.line, "new": one.new} for one in remedy.lines],
             "edits": [{"line": edit.line, "key": edit.key, "name": edit.name, "old": edit.old, "new": edit.new,
                        "place": edit.place} for edit in remedy.edits]}
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import TypeVar
 
+from hydro.case.syntax.items import every_field
 from hydro.description.build import Build, Drain, Height
+from hydro.elements.registry import KINDS as WORDS
 from hydro.network.naming import closing_chamber
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import PlacedBuild
@@ -27,6 +31,7 @@ from hydro.search.remedies.change import (
 
 T = TypeVar("T")
 
+BARE_HOLE = "side outlet"
 LEAST = 0.002
 """What is kept between a height that is moved and the rim or bottom that bounds it, m."""
 CUT, WALL, LITRE, GALLON = 0.15, 0.15, 1e-3, 3.785411784e-3
@@ -37,6 +42,7 @@ def height_changes(loop: PlacedBuild) -> Iterator[Change]:
     yield from _pen(loop)
     for drain in one_of_twins(loop.build.drains, lambda drain: drain.inlet.values.get("lip")):
         yield from _lip(loop, drain)
+        yield from _elbow_off(loop, drain)
     for drain in one_of_twins(loop.build.drains, lambda drain: drain.end):
         yield from _end(loop, drain)
     yield from _walls(loop)
@@ -137,6 +143,27 @@ def _lip(loop: PlacedBuild, drain: Drain) -> Iterator[Change]:
         return
     for word, marks in marks_up_and_down(loop, lip, lowest, highest):
         yield moving(loop, kind, f"{drain.name}: lip {word}", lip, marks, words[word], ("inlet", "lip"), joined, after)
+
+
+def _elbow_off(loop: PlacedBuild, drain: Drain) -> Iterator[Change]:
+    """A down-turned elbow taken off: what is left is the hole behind it, whose lowest point was its lip all along."""
+    build, inlet = loop.build, drain.inlet
+    if inlet.kind != "elbow down":
+        return
+    kept = {key: value for key, value in inlet.values.items() if key in every_field(WORDS[BARE_HOLE])}
+
+    def bare(old: str) -> str:
+        first, *others = re.split(r",\s*(?=[a-z][a-z ]*:)", old.strip("{} "))
+        there = [one for one in others if one.partition(":")[0].strip() in kept]
+        size = first.partition(":")[2].strip()
+        return f"{{{', '.join([f'{BARE_HOLE}: {size}', *there])}}}"
+
+    def make(mark: float) -> Changed:
+        made = replace(drain, inlet=replace(inlet, kind=BARE_HOLE, values=kept))
+        return Changed(replace(build, drains=tuple(made if one is drain else one for one in build.drains)),
+                       lambda system: f"take the down-turned elbow off {drain.name}, so that it draws no lower than its lip",
+                       (Write(path_of(drain.end.offset.name)[0], ("inlet",), bare),))
+    yield Change(ELBOW, f"{drain.name}: elbow off", (1.0,), make)
 
 
 def _end(loop: PlacedBuild, drain: Drain) -> Iterator[Change]:

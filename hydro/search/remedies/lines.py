@@ -1,4 +1,4 @@
-"""Changes of a line: a valve closed or opened, wider pipe."""
+"""Changes of a line: a valve closed or opened, a check valve more, wider pipe."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from hydro.case.syntax.items import every_field
 from hydro.catalog import Size, hoses, pipe_sizes, size_of, sizes_of
-from hydro.description.build import Build, Drain, Item
+from hydro.description.build import Build, Drain, Item, Pump
 from hydro.elements.fittings import TUNED
 from hydro.elements.registry import KINDS as WORDS
 from hydro.quantities.uncertain import Uncertain
@@ -25,6 +25,7 @@ from hydro.search.remedies.change import (
 )
 from hydro.search.remedies.texts import in_line, with_opening, with_size
 
+CHECK = "check valve"
 PART, LEAST_OPEN = 0.05, 0.10
 """Steps of a valve's opening, and the least it is closed to, as shares."""
 SIZES = 4
@@ -42,6 +43,22 @@ def line_changes(build: Build) -> Iterator[Change]:
         for number, item in enumerate(line):
             yield from _valve(build, name, owner, line, number, item)
         yield from _wider(build, name, owner, line, drain)
+    for pump in build.pumps:
+        yield from _held_back(build, pump)
+
+
+def _held_back(build: Build, pump: Pump) -> Iterator[Change]:
+    """A check valve behind a pump that is switched off and has none: what the others lift does not run back through it."""
+    if not pump.off or any(item.kind == CHECK for item in pump.line):
+        return
+    owner = path_of(pump.intake.offset.name)[0]
+
+    def make(mark: float) -> Changed:
+        held = replace(pump, line=(*pump.line, Item(CHECK, {}, text=CHECK, label=f"{owner}: {CHECK}")))
+        return Changed(replace(build, pumps=tuple(held if one is pump else one for one in build.pumps)),
+                       lambda system: f"fit a check valve behind {pump.name}",
+                       (Write(owner, ("line",), lambda old: f"{old[:-1]}{', ' if pump.line else ''}{CHECK}]", f"[{CHECK}]"),))
+    yield Change(VALVE, f"{pump.name}: held back", (1.0,), make)
 
 
 def lines_of_build(build: Build) -> Iterator[tuple[str, str, tuple[Item, ...], Drain | None]]:

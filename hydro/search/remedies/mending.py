@@ -21,9 +21,11 @@ from hydro.checks.assessment import assess
 from hydro.checks.check import COMFORT, RANK, by_key
 from hydro.description.build import Build
 from hydro.scenarios.placed_build import PlacedBuild
+from hydro.scenarios.placed_build import place as place_build
+from hydro.scenarios.results import Results, results_of
 from hydro.search.remedies.change import DRAIN, KINDS, PIPE, PUMP, TUB, Change
 from hydro.search.remedies.drains import drain_changes
-from hydro.search.remedies.heights import height_changes
+from hydro.search.remedies.heights import height_changes, level
 from hydro.search.remedies.holes import mouth_changes
 from hydro.search.remedies.joint import joint_changes
 from hydro.search.remedies.lines import line_changes
@@ -40,11 +42,14 @@ from hydro.steady.operating_point import NONE
 MANY = 12
 """Links of a build from which on each check is given its cheapest remedy only: every trial of it takes long."""
 
+TOLD_LOWER = 0.010
+"""A tank's water that stands so much lower after a change is told, m."""
 FIRST_CHECKS, FIRST_TRIES = 3, 2
 """A first remedy is looked for before all others: for so many checks, the gravest first, among so many changes of a sort."""
-_SUMP = ("mouths up", "water: down", "break drilled")
+_SUMP = ("elbow off", "mouths up", "water: down", "break drilled")
 NEAR = {CheckKind.POWER_CUT: _SUMP, CheckKind.CUT_OVER_RIMS: _SUMP, CheckKind.SUMP_ROOM: _SUMP, CheckKind.INTAKE: ("water: up",),
-        CheckKind.SUCTION: ("water: up",), CheckKind.SPEED: ("less", "wider"), CheckKind.ALL_BLOCKED: ()}
+        CheckKind.SUCTION: ("water: up",), CheckKind.SPEED: ("less", "wider"), CheckKind.ALL_BLOCKED: (),
+        CheckKind.BACK_FLOW: ("held back",)}
 """What a check is most often mended by, as the ends of what changes do; of all others a lip and one drain more."""
 OTHERS = ("lip down", "one drain more", "smaller")
 
@@ -107,8 +112,11 @@ def find_remedies(build: Build, text: str | None = None, progress: Progress | No
 
 
 def _first(work: _Finding, bad: Sequence[Check]) -> tuple[Check, Remedy] | None:
-    """Return a remedy that is found soon, with its check: by what mends most often what is amiss with the gravest ones."""
-    for check in bad[:FIRST_CHECKS]:
+    """Return a remedy that is found soon, with its check: by what mends most often what is amiss with the gravest ones.
+
+    Nothing in doubt is mended while something fails.
+    """
+    for check in (check for check in bad[:FIRST_CHECKS] if check.verdict == bad[0].verdict):
         ends = NEAR.get(check.kind, OTHERS)
         near = [[change for change in work.changes if change.what.endswith(end) and serves(change, check) and not change.joint]
                 for end in ends]
@@ -139,22 +147,25 @@ def serves(change: Change, check: Check) -> bool:
 
 
 def _remedies(work: _Finding, check: Check, few: bool) -> Iterator[Remedy]:
-    """Yield the remedies of one check, of each kind the smallest that makes it hold, or fail no longer where none does.
+    """Yield the remedies of one check: of each kind the smallest that makes it hold, or fail no longer where none does.
 
-    Where the same done to several things at once mends more checks, that is listed as well.
+    Where the same done to several things at once mends more checks, that is listed as well. Those that leave it in doubt, or the
+    tank with much less water, come last.
     """
     any_found = False
+    late = list[Remedy]()
     for kind in KINDS:
         mine = [change for change in work.changes if change.kind == kind and serves(change, check)]
         alone, jointly = (_best(work, [one for one in mine if one.joint is joint], check) for joint in (False, True))
         if jointly is not None and alone is not None and not _does_more(work, jointly, alone):
             jointly = None
-        for remedy in (alone, jointly):
-            if remedy is not None:
-                any_found = True
-                yield remedy
+        found = [remedy for remedy in (alone, jointly) if remedy is not None]
+        any_found = any_found or bool(found)
+        yield from (remedy for remedy in found if not remedy.late)
+        late += [remedy for remedy in found if remedy.late]
         if few and any_found:
-            return
+            break
+    yield from late
     if not any_found and not few and check.verdict == FAILS:
         yield from _pair(work, check)
 
@@ -186,7 +197,7 @@ def _shared(work: _Finding, here: RemedySet, found: list[RemedySet]) -> tuple[Re
         change = known[least_of.what]
         mark, proof = no_more_than(work.bench, change, check.key, HOLDS, least_of.mark)
         remedies = [*(remedy for remedy in remedies if remedy.kind != kind), _remedy(work, change, mark, proof, check)]
-    return tuple(sorted(remedies, key=lambda remedy: KINDS.index(remedy.kind)))
+    return tuple(sorted(remedies, key=lambda remedy: (remedy.late, KINDS.index(remedy.kind))))
 
 
 def _does_more(work: _Finding, one: Remedy, other: Remedy) -> bool:
@@ -222,14 +233,28 @@ def _remedy(work: _Finding, change: Change, mark: int, proof: Proof, check: Chec
     base, made = work.bench.base, change.at(mark)
     better = [key for key, there in proof.checks.items() if RANK[there.verdict] < RANK[base.verdict(key)]]
     mends = tuple(key for key in better if proof.checks[key].verdict == HOLDS)
-    worse = tuple(key for key, there in proof.checks.items() if base.worse(there))
+    worse = tuple(key for key, there in proof.checks.items() if base.worse(there) or base.less_comfort(there))
     place = (change.what, mark)
     if place not in work.made:
         work.made[place] = () if work.text is None else edits_for(work.text, base.build.file, made.writes, made.build)
     edits = work.made[place]
     return Remedy(change.kind, change.what, mark, change.marks[mark], proof.checks[check.key].verdict, mends,
                   tuple(key for key in better if key not in mends), worse, made.build, made.said, edits,
-                  whole_lines(work.text, edits) if work.text is not None else ())
+                  whole_lines(work.text, edits) if work.text is not None else (), *water_after(base.results, made.build))
+
+
+def water_after(before: Results, made: Build) -> tuple[dict[str, float], tuple[str, ...]]:
+    """Return how much lower each tank's water stands in a changed build (m), and which mouths of returns it leaves in the air."""
+    after = results_of(place_build(made))
+
+    def stands(results: Results, tank: str) -> float:
+        water = results.network.water(tank)
+        return min(float(state.levels[water]) for state in results.answer.states)
+
+    lower = {tank.name: stands(before, tank.name) - stands(after, tank.name) for tank in made.tanks}
+    bared = [one.name for one in made.returns if "water" not in one.end.place and lower[one.tank] > 0.0
+             and stands(before, one.tank) > level(after.loop, one.end) > stands(after, one.tank)]
+    return {tank: by for tank, by in lower.items() if by >= TOLD_LOWER}, tuple(bared)
 
 
 def failing(found: RemedyReport) -> bool:

@@ -20,6 +20,8 @@ from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
 from hydro.steady.operating_point import NONE, OperatingPoint
 
+LOUDER = 0.1
+"""What a nicety that is not in order may lose more before that is told, as a share of its value or limit."""
 NOTICED, SHARE = 0.001, 0.01
 """What a margin may lose before that counts: of a length so many metres, of everything else a share of its value or limit."""
 
@@ -68,10 +70,22 @@ class Base:
         before = self.verdict(check.key) if check.key in self.checks or not self.runs else self.allowed(check)
         return RANK[check.verdict] > RANK[before]
 
-    def harmed(self, checks: Mapping[str, Check], comfort: bool = False) -> list[str]:
-        """Return the keys of checks on floor and pump that are worse than they may be, with `comfort` of those on comfort too."""
-        return [key for key, check in checks.items() if (comfort or check.kind.stake in (FLOOR, PUMP))
-                and (RANK[check.verdict] > RANK[self.allowed(check)] or (self.keeps_margins and self._drawn_down(check)))]
+    def harmed(self, checks: Mapping[str, Check], key: str = "") -> list[str]:
+        """Return the keys of checks on floor and pump that are worse than they may be, where `key` is on comfort of those too.
+
+        Noise is not moved from one drain to another: of the kind of a `key` on comfort none may lose of its margin.
+        """
+        nicety = self.checks[key].kind if self.about_comfort(key) else None
+        return [name for name, check in checks.items() if (nicety is not None or check.kind.stake in (FLOOR, PUMP))
+                and (RANK[check.verdict] > RANK[self.allowed(check)] or (
+                    self.keeps_margins and (check.kind.stake != COMFORT or check.kind is nicety) and self._drawn_down(check)))]
+
+    def less_comfort(self, check: Check) -> bool:
+        """Whether a check on comfort is no longer in order, or clearly further from it than before."""
+        there = self.checks.get(check.key)
+        if there is None or check.kind.stake != COMFORT or check.verdict == HOLDS:
+            return False
+        return there.margin - check.margin > LOUDER * max(abs(there.limit), abs(there.value))
 
     def about_comfort(self, key: str) -> bool:
         """Whether a check is on comfort."""
@@ -80,7 +94,7 @@ class Base:
     def _drawn_down(self, check: Check) -> bool:
         """Whether a check that did not hold, and does not, has lost of its margin."""
         there = self.checks.get(check.key)
-        if there is None or check.kind.stake == COMFORT or check.verdict == HOLDS or check.verdict != there.verdict:
+        if there is None or check.verdict == HOLDS or check.verdict != there.verdict:
             return False
         share = SHARE * max((abs(value) for value in (there.value, there.limit) if math.isfinite(value)), default=0.0)
         return there.margin - check.margin > (NOTICED if check.dimension == "length" else share)
@@ -155,7 +169,7 @@ def _spoilt(base: Base, checks: Mapping[str, Check], key: str, wanted: str) -> s
     """Return the first check that is worse than it may be, '' where there is none."""
     if key not in checks or RANK[checks[key].verdict] > RANK[wanted]:
         return key
-    return next(iter(base.harmed(checks, base.about_comfort(key))), "")
+    return next(iter(base.harmed(checks, key)), "")
 
 
 def _hangs_on_bands(check: Check) -> bool:

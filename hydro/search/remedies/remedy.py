@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 
-from hydro.checks import Check
+from hydro.checks import HOLDS, Check
 from hydro.checks.assessment import Assessment
 from hydro.description.build import Build
 from hydro.search.remedies.measures import Measure
 from hydro.search.remedies.writing import Edit, WholeLine
+
+ANOTHER_TANK = 0.05
+"""Water that stands so much lower changes what the tank is, m: nobody wants that for a remedy while there is another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +22,8 @@ class Remedy:
     `mends` are the keys of all checks that hold by it and did not, `betters` those that fail no longer but are in doubt, `costs`
     those that are worse: of comfort, or tight where nothing ran before. `edits` put it into the case file and `lines` are the
     lines that they come to, whole; none where there is no file, or where it has to be written by hand. `said(units)` tells what
-    to do, `build` is what then stands there.
+    to do, `build` is what then stands there. `lower` is how much lower the water of tanks then stands, by name (m), `bared` the
+    returns whose mouths it then leaves in the air.
     """
 
     kind: str
@@ -34,6 +38,13 @@ class Remedy:
     said: Callable[[str], str]
     edits: tuple[Edit, ...] = ()
     lines: tuple[WholeLine, ...] = ()
+    lower: Mapping[str, float] = field(default_factory=dict)
+    bared: tuple[str, ...] = ()
+
+    @property
+    def late(self) -> bool:
+        """Whether it stands behind the others: it only brings a check into doubt, or makes another tank of the tank."""
+        return self.verdict != HOLDS or max(self.lower.values(), default=0.0) > ANOTHER_TANK
 
 
 @dataclass(frozen=True, slots=True)

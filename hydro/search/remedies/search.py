@@ -82,7 +82,7 @@ class Bench:
     def harmless(self, change: Change, k: int, key: str) -> bool:
         """Whether no check that counts beside `key` is worse than before in the middle of every band."""
         checks = self.checks(change, k)
-        return checks is not None and not self.base.harmed(checks, self.base.about_comfort(key))
+        return checks is not None and not self.base.harmed(checks, key)
 
 
 def least(passes: Callable[[int], bool], low: int, high: int) -> int:

@@ -72,18 +72,19 @@ def _kept(tree: Tree, writes: Sequence[Write]) -> Iterator[Write]:
 
 def _whole_lines(tree: Tree, writes: Sequence[Write]) -> Iterator[Write]:
     """Yield the writes; those to parts of a line that belongs to another thing as one, with the line written out."""
-    borrowed = {write.owner for write in writes if write.path[:1] == ("line",) and tree.stands(write.owner, ("line",)) is None}
+    parts = [write for write in writes if write.path[:1] == ("line",) and len(write.path) > 1]
+    borrowed = {write.owner for write in parts if tree.stands(write.owner, ("line",)) is None}
     for owner in sorted(borrowed):
         row = tree.inherits(owner, ("line",))
         if isinstance(row, YamlList):
             texts = {id(node): flow_of(node) for node in row.items}
-            for write in writes:
-                node = part_of(row, int(write.path[1])) if write.owner == owner and write.path[:1] == ("line",) else None
+            for write in (write for write in parts if write.owner == owner):
+                node = part_of(row, int(write.path[1]))
                 if isinstance(node, Text):
                     texts[id(node)] = write.new(node.text)
             shown = f"[{', '.join(texts[id(node)] for node in row.items)}]"
             yield Write(owner, ("line",), lambda was, shown=shown: shown, shown)  # type: ignore[misc]
-    yield from (write for write in writes if not (write.path[:1] == ("line",) and write.owner in borrowed))
+    yield from (write for write in writes if not (write in parts and write.owner in borrowed))
 
 
 def _edits(tree: Tree, text: str, write: Write) -> Iterator[Edit]:
@@ -99,10 +100,16 @@ def _edits(tree: Tree, text: str, write: Write) -> Iterator[Edit]:
         for place in range(max(1, text.splitlines()[stands.line - 1].count(stands.text))):
             yield Edit(stands.line, str(key), stands.text, new, name, place)
         return
+    if stands is not None:
+        key = str(write.path[-1])
+        flow = re.search(rf"\b{re.escape(key)}\s*:\s*(\{{[^{{}}]*\}}|\[[^\[\]]*\])", text.splitlines()[stands.line - 1])
+        if flow is not None:
+            yield Edit(stands.line, key, flow[1], write.new(flow[1]), name)
+        return
     table = tree.entries.get(write.owner)
     old = tree.inherits(write.owner, write.path)
     keys = [key for key in write.path if isinstance(key, str)]
-    new = write.new(old.text) if isinstance(old, Text) and len(keys) == len(write.path) else write.absent
+    new = write.new(flow_of(old)) if old is not None and len(keys) == len(write.path) else write.absent
     if table is None or not new:
         return
     inner = table.entries.get(keys[0])
