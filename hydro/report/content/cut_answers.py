@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from hydro.checks import Check, CheckKind
 from hydro.checks.flood import case_of_cut
@@ -27,10 +28,17 @@ FALLS = 1e-3
 """A tank that falls less than this stays where it is, m."""
 
 
-def counted_on(wanted: tuple[bool, bool]) -> str:
-    """Return what a case of a power cut counts on."""
-    names = [name for name, on in zip(("siphon breaks", "check valves"), wanted, strict=True) if on]
-    return f"counting on the {' and the '.join(names)}" if names else "counting on no siphon break and no check valve"
+def counted_on(network: Network, wanted: tuple[bool, bool]) -> str:
+    """Return, to be put behind other words, what a case of a power cut counts on, else what does not work in it.
+
+    '' where there is neither break nor valve.
+    """
+    names = [name for name, on in zip((BREAKS, VALVES), wanted, strict=True) if on]
+    if names:
+        return f", counting on the {' and the '.join(names)}"
+    fail = ((f"the {BREAKS} plugged", has_breaks(network)), (f"the {VALVES} stuck", has_valves(network)))
+    told = " and ".join(words for words, there in fail if there)
+    return f" with {told}" if told else ""
 
 
 def cut_sentences(view: View) -> list[Sentence]:
@@ -45,7 +53,8 @@ def cut_sentences(view: View) -> list[Sentence]:
     if BREAKS in view.assessment.build.counts_on and not wanted[0]:
         why.append(say("You count on the siphon breaks; one is missing or too small to be trusted, so they are taken as "
                        "plugged."))
-    return [say("{verdict}, {counted}. {down} come down; {ends}", verdict=row.verdict.capitalize(), counted=counted_on(wanted),
+    return [say("{verdict}{counted}. {down} come down; {ends}", verdict=row.verdict.capitalize(),
+                counted=counted_on(view.network, wanted),
                 down=litres(case.comes_down), ends=joined_sentences([*where_sumps_end(view, case), *floods(view, case), *why]))]
 
 
@@ -122,7 +131,7 @@ def while_valves_hold(view: View, over: bool) -> list[Sentence]:
     `over` asks for what then goes over a rim, else for what the drains of the lower tank have to carry.
     """
     case = view.results.stopped[view.results.wanted_cut()[0], True]
-    if not has_valves(view):
+    if not has_valves(view.network):
         return []
     said = []
     for fallen, lowest in passed_on(view.network, case, view.results.state):
@@ -164,7 +173,13 @@ def headers(network: Network) -> list[frozenset[int]]:
     return found
 
 
-def has_valves(view: View) -> bool:
+def has_breaks(network: Network) -> bool:
+    """Whether there is a siphon break anywhere."""
+    elements: list[Any] = [network.links[k].element for k in network.returns]
+    return any(element.end.break_at is not None for element in elements)
+
+
+def has_valves(network: Network) -> bool:
     """Whether there is a check valve anywhere."""
-    return any(link.element.line.check_valves for link in view.network.links
+    return any(link.element.line.check_valves for link in network.links
                if hasattr(link.element, "line") and not hasattr(link.element, "inlet"))

@@ -8,6 +8,7 @@ from hydro.checks import HOLDS, CheckKind
 from hydro.checks.assessment import RunningLine
 from hydro.checks.overflow import remote
 from hydro.checks.pump import intake
+from hydro.report.content.cut_answers import has_breaks
 from hydro.report.content.levels import running_line, stated_line
 from hydro.report.content.sentences import DOWN, SIXTEENTH, UP, Figure, Sentence, height, joined_sentences, say
 from hydro.report.content.view import View
@@ -162,8 +163,8 @@ def _blocked_line(view: View, wanted: RunningLine, blocked: float | None) -> Sen
         return ""
     drains = "its drains" if len(view.network.drains) > 1 else "the only drain"
     if blocked is None:
-        return say("That line is for a power cut: even at the intake, {drains} blocked, the {pumps} can overfill {tank}.",
-                   pumps=view.pumps, tank=view.water(case.tank), drains=drains)
+        return say("No line helps {tank} with {drains} blocked.", tank=view.water(case.tank),
+                   drains=drains)
     return say("Higher, {drains} blocked, the {pumps} can overfill {tank}; a power cut alone would allow {line}.",
                pumps=view.pumps, tank=view.water(case.tank), drains=drains, line=height(line, DOWN))
 
@@ -171,7 +172,7 @@ def _blocked_line(view: View, wanted: RunningLine, blocked: float | None) -> Sen
 def _other_line(view: View, wanted: RunningLine) -> list[Sentence]:
     """Return the line that would do if the siphon breaks were counted on, where that is another one."""
     results = view.results
-    if wanted.breaks or not any(results.element(k).end.break_at is not None for k in results.network.returns):
+    if wanted.breaks or not has_breaks(view.network):
         return []
     other = next(line for line in view.assessment.lines if (line.breaks, line.holds) == (True, wanted.holds))
     if other.height is None or (wanted.height is not None and other.height - wanted.height < SAME):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hydro.checks import CheckKind
 from hydro.checks.assessment import pumped_flow
+from hydro.elements.drain import TRICKLE
 from hydro.quantities.tape import Band
 from hydro.report.content.buckets import BUCKETS
 from hydro.report.content.grouping import Grouped
@@ -27,9 +28,19 @@ STILL = 1e-7
 
 
 def attention_sentences(view: View) -> list[Sentence]:
-    """Return what is special about the way it runs, and each vessel that runs over while nothing is amiss."""
+    """Return what is special about the way it runs, what runs backwards, and each vessel that runs over with nothing amiss."""
     answer = view.assessment.answer
-    return [*(special_sentences(view) if answer.kind != STEADY or answer.others else []), *over_sentences(view)]
+    return [*(special_sentences(view) if answer.kind != STEADY or answer.others else []), *rising_sentences(view),
+            *over_sentences(view)]
+
+
+def rising_sentences(view: View) -> list[Sentence]:
+    """Return the drains that water comes back up through while it runs, with the most of it."""
+    states, network = view.assessment.answer.states, view.network
+    rising = [(network.links[k].name, most) for k in network.drains
+              if (most := max((-float(state.flows[k]) for state in states), default=0.0)) > TRICKLE]
+    return [say("Water comes back up through {who}: {flow}.", who=grouped.whole,
+                flow=Figure(grouped.most(lambda flow: flow)[1], "flow")) for grouped in view.grouping.of("drains", rising)]
 
 
 def special_sentences(view: View) -> list[Sentence]:

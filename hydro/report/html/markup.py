@@ -21,6 +21,7 @@ Content = object
 """What may stand in an element: `Markup` as it is, everything else as text."""
 VOID = frozenset({"meta", "br", "hr", "col", "img"})
 _LEFTWARD = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff]")
+_COMMAND = re.compile("`([^`]+)`")
 SHAPES = {"holds": "●", "tight": "▲", "unsure": "◆", "fails": "■"}
 """A shape for each verdict, beside its word: colour is never all that tells them apart."""
 
@@ -46,7 +47,7 @@ def escaped(value: Content) -> Markup:
     if isinstance(value, Markup):
         return value
     cleaned = clean_inside(str(value))
-    return _set_apart(cleaned) if _LEFTWARD.search(cleaned) else escape(cleaned)
+    return _set_apart(cleaned) if _LEFTWARD.search(cleaned) else Markup(_COMMAND.sub(r"<code>\1</code>", str(escape(cleaned))))
 
 
 def clean_inside(value: str) -> str:

@@ -9,6 +9,7 @@ from markupsafe import Markup
 from hydro.checks.assessment import Assessment
 from hydro.quantities.formatting import show
 from hydro.quantities.tape import mark as tape_mark
+from hydro.report.content.cut_answers import counted_on
 from hydro.report.content.grouping import few, span
 from hydro.report.content.levels import rim_of
 from hydro.report.drawing.side import side_view
@@ -116,14 +117,13 @@ def _caption(heights: Heights, system: str) -> str:
         return f"Running{moves if swing else ', all pumps on.'}{_worst(heights)}"
     if state.name in (STOPPED, RESTARTED):
         case = results.stopped[results.wanted_cut()]
-        names = [name for name, on in zip(("siphon breaks", "check valves"), results.wanted_cut(), strict=True) if on]
-        counts = f"counting on the {' and the '.join(names)}" if names else "counting on no siphon break and no check valve"
+        counts = counted_on(network, results.wanted_cut())
         if state.name == RESTARTED:
             return ("The moment the power comes back, before the pump has lifted anything: the sump at its highest, the tank at "
-                    f"its lowest, {counts}. Drains whose ends are under water hold air that has to get out; afterwards the "
+                    f"its lowest{counts}. Drains whose ends are under water hold air that has to get out; afterwards the "
                     "levels come near those while running ('sumpwright happens' follows them through time).")
         goes = "" if case.spare >= 0.0 else f" {show(-case.spare, 'volume', system)} go over the sump."
-        return f"At rest after a power cut, {counts}: the case that has to fit.{goes}{_worst(heights)}"
+        return f"At rest after a power cut{counts}: the case that has to fit.{goes}{_worst(heights)}"
     blocked = few([network.links[k].name for k in state.blocked])
     over = " Water goes over." if state.over & set(network.uppers) else ""
     return (f"'{blocked}' blocked, the worst single one: the other drains carry the pump's best, running with air, the sump kept "

@@ -22,10 +22,10 @@ FORMAT = 2
 _COMFORT = tuple(kind.word for kind in CheckKind if kind.stake == COMFORT)
 NOTES = (
     "Cheapest to do first: what to measure, the felt pen or water, a valve, an elbow, a saw, a hole, wider pipe, one drain more, "
-    "another pump, another sump; last what leaves a check in doubt, or the tank with much less water. Of each kind the smallest change there is, to the tape's next mark: every check was asked again "
-    "with it, every figure at both ends of its band. None on floor and pump came out worse than before, and none in doubt has "
-    "less left. Each is meant alone; two at once are to be asked again. What is the same as a thing that changes gets its old "
-    "value written out, so that it stays as it is.",
+    "another pump, another sump; last what leaves a check in doubt, or the tank with much less water. Of each kind the smallest "
+    "change there is, to the tape's next mark: every check was asked again with it, every figure at both ends of its band. None "
+    "on floor and pump came out worse than before, and none in doubt has less left. Each is meant alone; two at once are to be "
+    "asked again. What is the same as a thing that changes gets its old value written out, so that it stays as it is.",
     "The bores of new pipe are those of a catalogue, the others are in proportion: measure what is bought. Drilling glass, mains "
     "and a full tank's weight are for those who are trained for them; local codes come first.")
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from hydro.network.model import BOX
 from hydro.quantities.formatting import convert
 from hydro.quantities.tape import ceiling_mark, floor_mark, mark, tape_below
-from hydro.report.content.cut_answers import LINES, counted_on, has_valves
+from hydro.report.content.cut_answers import LINES, counted_on, has_breaks, has_valves
 from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import bottom_of
 from hydro.report.content.line_answers import SAME
@@ -27,17 +27,17 @@ def shutdown_section(view: View) -> list[str]:
         return []
     lines = [*heading(f"{view.pumps.capitalize()} stopped: what comes down, and the highest running line"), "",
              *table(_rows(view)),
-             *paragraph(f"The case that has to fit: {counted_on(results.wanted_cut())}. '-' stands where the water would be "
-                        "over the opening, or where no line is low enough.")]
+             *paragraph(f"What has to fit is the power cut{counted_on(view.network, results.wanted_cut())}. '-' stands where the "
+                        "water would be over the opening, or where no line is low enough.")]
     lines += _fall(view)
     wanted = view.assessment.wanted_line
     if wanted is not None and wanted.height is not None and (wanted.safe is None or wanted.height - wanted.safe > SAME):
         pressed = "there is none" if wanted.safe is None else f"it is {tape_below(wanted.safe, view.system)}"
         lines += paragraph("Lines are for every figure in its middle; for the case that has to fit and with "
                            f"all bands together (most of it for {wanted.worst}), {pressed}.")
-    if not has_valves(view):
+    if not has_valves(view.network):
         lines += paragraph("There is no check valve: 'holding' and 'stuck' are the same.")
-    if not any(results.element(k).end.break_at is not None for k in results.network.returns):
+    if not has_breaks(view.network):
         lines += paragraph("There is no siphon break: 'working' and 'plugged' are the same.")
     return lines
 

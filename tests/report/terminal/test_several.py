@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
-from report_cases import CASES, SYSTEMS, varied
+from report_cases import CASES, ROOT, SYSTEMS, assessed, varied
 from rooms import mixture, roomed
 
 from hydro.checks import CheckKind
@@ -530,3 +530,18 @@ def test_spans_and_lists_are_short():
     assert (span("5", "5"), span("5", "7")) == ("5", "5 .. 7")
     assert few(list("abcde"), 4) == "a, b, c, d, e"
     assert few(list("abcdef"), 4) == "a, b, c, d and 2 more"
+
+
+def test_water_that_rises_out_of_a_drain_is_told():
+    """Where a throttled stack sends water up through the lower tank's overflow while all is well, the first screen says so.
+
+    What the upper overflow brings down and the stack does not take comes up there: the difference of the two.
+    """
+    found = assessed(ROOT / "cases" / "shared-stack.yaml")
+    network, state = found.results.network, found.answer.state
+    up = -float(state.flows[network.place("lower overflow")])
+    passes = float(state.flows[network.place("down pipe")])
+    assert up == pytest.approx(float(state.flows[network.place("upper overflow")]) - passes, rel=1e-3)
+    said = re.search(r"Attention +Water comes back up through lower overflow: (\d+) L/h\.", text(found, "metric"))
+    assert float(said[1]) / 3.6e6 == pytest.approx(up, rel=5e-3)
+    assert "comes back up" not in text(assessed(ROOT / "cases" / "worked-loop.yaml"), "metric")
