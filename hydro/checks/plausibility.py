@@ -103,9 +103,11 @@ def _fall(drain: Drain, heights: DescribedHeights) -> float:
 
 
 def _lift(pump: Pump, way: Return, heights: DescribedHeights) -> float:
-    """Return how far the line from a pump to a return's mouth has to reach, over its highest point where it has one, m."""
-    start, end, top = heights.level(pump.intake) + PUMP_HEIGHT, heights.level(way.end), heights.level(way.highest)
-    return end - start if not top > max(start, end) else 2.0 * top - start - end
+    """Return how far the line from a pump to a return's mouth has to reach, over its highest point or its siphon break, m."""
+    start, end = heights.level(pump.intake) + PUMP_HEIGHT, heights.level(way.end)
+    tops = [heights.level(height) for height in (way.highest, way.hole.values.get("at") if way.hole is not None else None)]
+    top = max((level for level in tops if level == level), default=-math.inf)
+    return 2.0 * top - start - end if top > max(start, end) else end - start
 
 
 def _feeding(build: Build, way: Return) -> Pump | None:

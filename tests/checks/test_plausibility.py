@@ -39,6 +39,8 @@ QUESTIONS = {
                                 ("pipe 32 PN10 60 cm", "pipe 32 PN10 0.6 cm")], ["return 1: its pipes"]),
     "over a high point": ([(END, f"{END}, highest point: 160 cm above tank rim")],
                           ["return 1: its pipes and hoses are 2.1 m"]),
+    "over a siphon break": ([(END, f"{END}, siphon break: {{hole: 8 mm, at: 160 cm above tank rim}}")],
+                            ["return 1: its pipes and hoses are 2.1 m"]),
     "a vast inlet": ([(INLET, "{elbow up: 57 cm")],
                      ["drain left: 'elbow up' is 570 mm wide, and pipe is sold up to 315 mm; 57 mm may be meant", "drain right"]),
     "a wide plate": ([(PLATE, "ends in: {plate: 30 cm above sump bottom, width: 90 cm}")],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydro.checks import Check
+from hydro.checks import HOLDS, Check
 from hydro.checks.assessment import Assessment
 from hydro.checks.check import gravity
 from hydro.report.content.check_figures import check_figures
@@ -42,8 +42,10 @@ def check_section(view: View) -> list[str]:
 
 
 def check_cells(assessment: Assessment, check: Check, system: str) -> list[str]:
-    """Return value, limit and margin of a check as text."""
+    """Return value, limit and margin of a check as text; in brackets a limit that is passed and does not count."""
     figures = check_figures(assessment, check)
     value, limit, margin = (written(figure, system).replace(" per hour", "/h")
                             for figure in (figures.value, figures.limit, figures.margin))
+    if check.verdict == HOLDS and check.margin < 0.0:
+        return [value, f"({limit})", "-"]
     return [value, f"{check.sense} {limit}" if limit else "-", margin or "-"]
