@@ -19,7 +19,7 @@ OFF_AT_PUMP = "comes off at the pump"
 
 
 def hoses_in(line: Line) -> list[tuple[int, str]]:
-    """Return the places of a line's hoses_in among its parts, each with its label; a label that comes twice is numbered."""
+    """Return the places of a line's hoses among its parts, each with its label; a label that comes twice is numbered."""
     found = [k for k, part in enumerate(line.parts) if isinstance(part, Pipe) and part.hose]
     labels = [line.parts[k].label for k in found]
     return [(k, f"{label} {labels[:n].count(label) + 1}" if labels.count(label) > 1 else label)

@@ -51,8 +51,8 @@ def check_sentence(assessment: Assessment, check: Check) -> Sentence:
     figures = check_figures(assessment, check)
     if not figures.limit:
         return say("{value}", value=figures.value)
-    said = say("over its {bound} {limit}" if figures.value == OVER else "{value} against {bound} {limit}", value=figures.value,
-               bound="at least" if check.sense == AT_LEAST else "at most", limit=figures.limit)
+    said = say("it runs over, {bound} {limit} is allowed" if figures.value == OVER else "{value} against {bound} {limit}",
+               value=figures.value, bound="at least" if check.sense == AT_LEAST else "at most", limit=figures.limit)
     if not isinstance(figures.margin, Figure):
         return said if not figures.margin else said + f", {figures.margin}"
     if figures.margin.value >= 0.0:
