@@ -7,6 +7,7 @@ from hydro.checks.assessment import pumped_flow
 from hydro.elements.drain import TRICKLE
 from hydro.quantities.tape import Band
 from hydro.report.content.buckets import BUCKETS
+from hydro.report.content.flows import return_runs
 from hydro.report.content.grouping import Grouped
 from hydro.report.content.levels import bottom_of, brim_of
 from hydro.report.content.pump_points import PumpRun, pump_runs
@@ -157,7 +158,7 @@ def _into(view: View, grouped: Grouped[TankRun]) -> Sentence:
 
 
 def _buckets(view: View, runs: list[TankRun]) -> list[Sentence]:
-    """Return how long a bucket takes with the whole flow, and with what the tank gets that has the least."""
+    """Return how long a bucket takes of the whole flow, and at each of two mouths, or at the tank that gets the least."""
     if view.assessment.bucket is None:
         return []
     size = BUCKETS[view.system][1]
@@ -173,8 +174,13 @@ def _buckets(view: View, runs: list[TankRun]) -> list[Sentence]:
             say("Fill a bucket at {who}: {bucket} should take {time}.", who=view.called(weakest.name), bucket=bucket,
                 time=time(weakest.bucket))]
     also: Sentence | str = ""
+    mouths = return_runs(view.assessment, view.assessment.answer.states[0])
     if weakest is not None and len(fed) > 1:
         also = say("; {who} gets too little to fill one", who=weakest.name) if weakest.bucket is None else \
             say(", {time} at {who}", time=time(weakest.bucket), who=weakest.name)
+    elif len(mouths) == 2:
+        # Nobody holds one bucket under two mouths.
+        also = joined_sentences((say(", {time} at {who}", time=time(one.bucket), who=one.name) for one in mouths
+                                 if one.bucket is not None), "")
     return [say("Fill a bucket: {bucket} should take {time} of the whole flow{also}.", bucket=bucket,
                 time=time(view.assessment.bucket), also=also)]
