@@ -113,3 +113,13 @@ def drawn_empty(network: Network) -> list[int]:
         if not reached([links[k].up], lambda water: onward.get(water, [])) <= comes_back:
             losing.append(links[k].up)
     return list(dict.fromkeys(losing))
+
+
+def spilling_into(network: Network, water: int) -> set[int]:
+    """Return the tanks and boxes whose drains lead to a tank or box, one over the other or by a pipe they share; itself too."""
+    def beside(node: int) -> list[int]:
+        above = [network.links[k].up for k in network.spills if network.links[k].down == node]
+        shared = [network.links[k].down for k in network.leaving(node, network.spills)]
+        return above + [down for down in shared if network.waters[down].kind == JUNCTION]
+
+    return {node for node in reached([water], beside) if network.waters[node].kind != JUNCTION}

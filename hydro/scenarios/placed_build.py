@@ -7,7 +7,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,6 +20,7 @@ from hydro.errors import SolveError
 from hydro.network.assembly import make_network
 from hydro.network.model import Closing, Network
 from hydro.network.naming import header_of
+from hydro.network.paths import spilling_into
 from hydro.quantities.arrays import lesser
 from hydro.quantities.uncertain import Sample, Uncertain
 from hydro.scenarios.tuned_valves import set_to, tuned, tuned_drains, valve_settings
@@ -31,6 +32,8 @@ from hydro.steady.state import State, solve_network
 CAPACITY = {STRENGTH.name: "high", BOX_EXPONENT.name: "high", rim.WEIR.name: "low", side_outlet.HOLE.name: "low",
             comb.GAP.name: "low", comb.OPEN.name: "low", edge.EDGE.name: "low"}
 """Overflows are judged with the pump new and the edges rated no higher than the standard rates them."""
+MANY = 12
+"""Tanks from which on not each is asked for its own greatest inflow while no drain is out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,20 +144,40 @@ def with_air_only(network: Network, closing: Closing, near: State | None = None)
     return solve_network(network.in_modes(modes), closing, near, "overflows running with air")
 
 
-def at_its_best(build: Build, sample: Sample) -> Sample:
+def at_its_best(build: Build, sample: Sample, tanks: Collection[str] | None = None) -> Sample:
     """Return the picks under which overflows are judged; `sample` go before.
 
-    The pump is at its best: new, at full speed (a controller that forgets its setting), the valves on its side open.
+    The pump is at its best: new, at full speed (a controller that forgets its setting), the valves on its side open. Of
+    `tanks` that are named the returns of these alone are opened: what those of others took with theirs open is left for them.
     """
     valves = {pump.speed.name: 1.0 for pump in build.pumps if pump.speed is not None}
     headers = pressed(build)
-    for items in (*(pump.line for pump in build.pumps), *(described.line for described in build.returns),
+    returns = [described.line for described in build.returns if tanks is None or described.tank in tanks]
+    for items in (*(pump.line for pump in build.pumps), *returns,
                   *(between.line for between in build.runs if headers & {between.start, between.finish})):
         for item in items:
             opening = item.values.get("open")
             if isinstance(opening, Uncertain):
                 valves[opening.name] = 1.0
     return {**CAPACITY, **valves, **sample}
+
+
+def greatest_inflows(build: Build, sample: Sample, network: Network, out: Collection[int]) -> list[Sample]:
+    """Return the picks under which tanks may stand highest with some drains out, the pump at its best.
+
+    Of several tanks on one header the open valve of one starves the others. So all are asked with every return's valve open, with
+    none open beyond what is stated, and each whose drain is out (all where none is, unless there are very many) with its own and
+    those of the tanks that spill into it.
+    """
+    every = at_its_best(build, sample)
+    if len(build.tanks) == 1:
+        return [every]
+    uppers = {network.links[k].up for k in out} or (network.uppers if len(network.uppers) <= MANY else ())
+    found = [every, at_its_best(build, sample, ())]
+    for water in uppers:
+        names = {network.waters[k].name for k in spilling_into(network, water)}
+        found.append(at_its_best(build, sample, names))
+    return [picks for k, picks in enumerate(found) if picks not in found[:k]]
 
 
 def slowed(build: Build) -> tuple[str, ...]:

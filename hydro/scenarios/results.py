@@ -16,9 +16,9 @@ from hydro.quantities.uncertain import Sample
 from hydro.scenarios.all_drains_blocked import AllBlocked, drains_of, line_when_blocked, raised_in_every_tank
 from hydro.scenarios.placed_build import (
     PlacedBuild,
-    at_its_best,
     at_speed_of,
     closing_of,
+    greatest_inflows,
     held_at,
     slowed,
     with_air_only,
@@ -41,6 +41,8 @@ DRY = 1e-6
 class OverflowCase:
     """The drains with the pump chamber held at its line and the pump at its best; `out` lists the drains that are blocked.
 
+    Of several tanks it is the worst over what each one may be given (`greatest_inflows`).
+
     `with_air` is the state with all drains running with air, None where the equations were not solved; `siphons` the lowest
     level of a consistent state in which some drain siphons, asked for only where the level with air is over the lowest opening,
     None without one; `flushes` where there is none the highest level of the cycle of a drain that flushes; `closed` how the
@@ -59,6 +61,15 @@ class OverflowCase:
     def water(self) -> int | None:
         """The place of the tank or box that stands nearest to its lowest opening, None where nothing was solved."""
         return None if self.with_air is None else least_room(self.with_air)[1]
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """How far it stands below its opening, where a drain siphons or flushes with that; and with all running with air, m."""
+        if self.with_air is None:
+            return float("-inf"), float("-inf")
+        air, water = least_room(self.with_air)
+        level = self.siphons if self.siphons is not None else self.flushes
+        return air if level is None else opening_of(self.with_air.network, water) - level, air
 
     @property
     def level(self) -> float:
@@ -145,7 +156,8 @@ def _overflows(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near: 
     A drain that stands dry is out at the speed that is stated: a controller that forgets it is a second fault.
     """
     assert answer.state is not None
-    network = loop.network(at_its_best(loop.build, sample), answer.state.network)
+    running, network = answer.state, answer.state.network
+    made = _Made(loop, network)
     line = max(float(state.pump_level) for state in answer.states)
     closed = Closing(network.pump_chamber, total=max(float(state.total) for state in answer.states))
     ready = {overflow.out: overflow.with_air for overflow in near.overflows} if near else {}
@@ -153,10 +165,29 @@ def _overflows(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near: 
     wet = {(), *((k,) for k in wet_drains(answer, network.drains))}
     full = {one.out: one.full_speed for one in near.overflows} if near else {
         out: out in wet or not slowed(loop.build) for out in outs}
-    stated = at_speed_of(answer.state.network, network)
-    return tuple(replace(_overflow(with_drains_blocked(network if full[out] else stated, out), out, held_at(network, line),
-                                   None if near else closed, ready.get(out) or answer.state), full_speed=full[out])
-                 for out in outs)
+
+    def judged(out: tuple[int, ...], picks: Sample) -> OverflowCase:
+        best = made(picks) if full[out] else at_speed_of(network, made(picks))
+        return replace(_overflow(with_drains_blocked(best, out), out, held_at(best, line), None if near else closed,
+                                 ready.get(out) or running), full_speed=full[out])
+
+    return tuple(min((judged(out, picks) for picks in greatest_inflows(loop.build, sample, network, out)),
+                     key=lambda case: case.room) for out in outs)
+
+
+class _Made:
+    """Networks under picks, each made once, with tuned valves as they stand in the running one."""
+
+    def __init__(self, loop: PlacedBuild, running: Network) -> None:
+        self.loop, self.running = loop, running
+        self.known: list[tuple[Sample, Network]] = []
+
+    def __call__(self, picks: Sample) -> Network:
+        for before, network in self.known:
+            if before == picks:
+                return network
+        self.known.append((picks, self.loop.network(picks, self.running)))
+        return self.known[-1][1]
 
 
 def asked_of(build: Build, answer: OperatingPoint, links: tuple[int, ...]) -> list[int]:
@@ -218,11 +249,17 @@ def emergency_outs(build: Build, answer: OperatingPoint, near: Results | None) -
 def _emergencies(loop: PlacedBuild, sample: Sample, answer: OperatingPoint, near: Results | None) -> tuple[OverflowCase, ...]:
     """Judge the dry drains of each tank with all its wet ones out: one cause may block what hangs in the same water."""
     assert answer.state is not None
-    network = loop.network(at_its_best(loop.build, sample), answer.state.network)
+    running, network = answer.state, answer.state.network
+    made = _Made(loop, network)
     line = max(float(state.pump_level) for state in answer.states)
     ready = {one.out: one.with_air for one in near.emergencies} if near is not None else {}
-    return tuple(_overflow(with_drains_blocked(network, out), out, held_at(network, line), None, ready.get(out) or answer.state)
-                 for out in emergency_outs(loop.build, answer, near))
+
+    def judged(out: tuple[int, ...], picks: Sample) -> OverflowCase:
+        best = made(picks)
+        return _overflow(with_drains_blocked(best, out), out, held_at(best, line), None, ready.get(out) or running)
+
+    return tuple(min((judged(out, picks) for picks in greatest_inflows(loop.build, sample, network, out)),
+                     key=lambda case: case.room) for out in emergency_outs(loop.build, answer, near))
 
 
 def _overflow(network: Network, out: tuple[int, ...], held: Closing, closed: Closing | None, near: State) -> OverflowCase:

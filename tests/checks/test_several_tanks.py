@@ -8,15 +8,17 @@ import pytest
 from builds import found, loop, pump, seen, stated
 from many_builds import cascade, driven, fish_room, from_tank, into_tank, several, sump, tank, two_on_header, two_sumps, with_box
 
+from hydro.case import loads
 from hydro.checks import FAILS, HOLDS, TIGHT, checks_of, flood
 from hydro.checks.sensitivity import judged_over_bands, known_roughly
 from hydro.description.build import Group
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.all_drains_blocked import drains_of, raised_in_every_tank
-from hydro.scenarios.placed_build import place
-from hydro.scenarios.results import COMBINATIONS, asked_of, least_room
+from hydro.scenarios.placed_build import at_its_best, held_at, place, with_air_only, with_drains_blocked
+from hydro.scenarios.results import COMBINATIONS, asked_of, least_room, results_of
 from hydro.shutdown import shut_down, sump_volume, worst_shutdown
 from hydro.steady.operating_point import NONE
+from hydro.transient.disturbances import drains_blocked, simulate
 
 
 def keys(results):
@@ -302,3 +304,56 @@ def test_a_pump_that_lifts_only_once_it_runs():
         row = keys(found(loop(driven_by=one)))["lift margin"]
         assert row.verdict == FAILS
         assert ("from rest" in row.because) is said
+
+
+THROTTLED = """
+tanks:
+  - name: top
+    inside: 60 x 45 x 35 cm
+    bottom: 150 cm above ground
+    drains:
+      - {name: o, inlet: {standpipe: 45 mm, lip: 5 cm below tank rim}, line: [bulkhead 40 mm, pipe 50 PN10 130 cm],
+         into: {chamber: inflow, end: 27 cm above sump bottom}}
+    returns:
+      - {from: up, line: [tee branch, gate valve 40 % open, pipe 20 PN16 40 cm, elbow 90], end: 2 cm above tank rim}
+  - name: low
+    inside: 60 x 45 x 35 cm
+    bottom: 85 cm above ground
+    drains:
+      - {name: o, inlet: {standpipe: 57 mm, lip: 6 cm below tank rim}, line: [bulkhead 50 mm, pipe 63 PN10 60 cm],
+         into: {chamber: inflow, end: 27 cm above sump bottom}}
+      - {name: spare, inlet: {standpipe: 57 mm, lip: 4 cm below tank rim}, line: [bulkhead 50 mm, pipe 63 PN10 60 cm],
+         into: {chamber: inflow, end: 30 cm above sump bottom}}
+    returns:
+      - {from: up, line: [tee branch, gate valve 25 % open, pipe 20 PN16 30 cm, elbow 90], end: 2 cm above tank rim}
+sump:
+  inside: 150 x 50 x 50 cm
+  bottom: at ground
+  chambers:
+    - {name: inflow, length: 60 cm, ends in: {plate: 28 cm above sump bottom}}
+    - {name: pump, line: 22 cm above sump bottom}
+pump:
+  intake: 5 cm above sump bottom
+  curve: [0 L/h = 3.03 m, 400 L/h = 2.75 m, 800 L/h = 2.17 m, 1200 L/h = 1.16 m, 1500 L/h = 0 m]
+  into: {header: up, line: [pipe 40 PN10 150 cm, 2 x elbow 90]}
+"""
+
+
+def test_each_tank_is_asked_at_its_own_greatest_inflow():
+    """With every return's valve open the lower of two tanks takes all; the upper one's only drain blocked it floods all the same.
+
+    The upper mouth stands 1.87 m over the ground, 1.65 m over the pump chamber; the lower one lets the whole flow go at 1.22 m
+    and its losses, so that with both open nothing is left to lift 0.65 m higher. Throttled as the file says, both are fed.
+    """
+    results = results_of(place(loads(THROTTLED)))
+    network = results.network
+    top = network.place("top o")
+    fed = {network.waters[network.links[k].down].name: float(results.state.flows[k]) for k in network.returns}
+    assert min(fed.values()) > 200 / 3.6e6
+    every = results.loop.network(at_its_best(results.build, {}), network)
+    starved = with_air_only(with_drains_blocked(every, (top,)), held_at(every, 0.22), results.state)
+    upper, = (k for k in every.returns if network.links[k].down == network.water("top"))
+    assert float(starved.flows[upper]) < 1e-7
+    check = next(one for one in checks_of(results) if one.key == "blocked top o")
+    assert check.verdict == FAILS
+    assert simulate(results.state, drains_blocked(network, (top,)), 2e-4, 900.0).end.volumes[-1] > 1e-3
