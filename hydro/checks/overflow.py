@@ -186,18 +186,23 @@ REMOTE = "remote: it takes every drain blocked at once, the dry one that carries
 def remote(results: Results, tank: int | None = None) -> bool:
     """Whether all drains of a tank blocked is remote: a dry one stands as an emergency that carries everything alone.
 
-    Of tanks built alike that were not asked, with their wet drains out, those that were answer: the worst stands for all. Of one
-    that no water reaches (the highest of many, at an end of a band) every drain is dry: all that was asked has to go well.
+    Which of several drains are the wet ones is settled in the middle of every band: an emergency that gets a trickle at some end
+    is one all the same. Of tanks built alike that were not asked, with their wet drains out, those that were answer: the worst
+    stands for all. Of one that no water reaches (the highest of many, at an end of a band) every drain is dry: all that was asked
+    has to go well.
     """
     tank = results.network.tanks[0] if tank is None else tank
     mine = drains_of(results.network, tank)
+    asked = [case for case in results.emergencies if set(case.out) < set(mine)]
+    if asked:
+        return all(case.room[0] >= 0.0 for case in asked)
     wet = set(wet_drains(results.answer, mine))
     if len(mine) < 2 or len(wet) == len(mine) or (not wet and len(results.network.tanks) == 1):
         return False
-    cases = [case for case in (*results.overflows, *results.emergencies) if wet <= set(case.out)]
+    cases = [case for case in results.overflows if wet <= set(case.out)]
     if not cases:
         return not wet <= {k for case in results.overflows for k in case.out}
-    return all(case.water is not None and case.level <= opening_of(results.network, case.water) for case in cases)
+    return all(case.room[0] >= 0.0 for case in cases)
 
 
 def dry_drains(results: Results, tank: int) -> int:

@@ -109,7 +109,7 @@ def after(answer: OperatingPoint) -> tuple[float, float]:
     over, left = 0.0, float("inf")
     for state in answer.states:
         found = stopped_from(state)
-        over = max(over, found.floor + sum(max(0.0, -spare) for spare in found.spares))
+        over = max(over, found.over)
         left = min([left, *(lowest_opening(state.network, sump) - found.sump_level_of(sump) for sump in found.sumps)])
     return over, left
 

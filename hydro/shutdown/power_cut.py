@@ -63,6 +63,11 @@ class Shutdown:
         return sum(self.items.values())
 
     @property
+    def over(self) -> float:
+        """All that goes over rims and openings, m3."""
+        return self.floor + sum(max(0.0, -spare) for spare in self.spares)
+
+    @property
     def spare(self) -> float:
         """The room left in the sump that has the least, m3."""
         return min(self.spares)

@@ -86,7 +86,7 @@ class Refilling:
         for water, level in self.rest.items():
             opening = network.waters[water].opening
             self.rest[water] = level if opening is None else min(level, float(opening))
-        self.gone = case.floor + sum(max(0.0, -spare) for spare in case.spares)
+        self.gone = case.over
         self.led = {up: [network.links[k].down for k in network.leaving(up, network.spills)] for up in network.uppers}
         self.lips = {up: min((self._crest(k) for k in network.leaving(up, network.spills)), default=case.levels[up])
                      for up in network.uppers}

@@ -72,7 +72,7 @@ def claims(results: Results, checks: list[Check]) -> Iterator[tuple[str, Claim]]
             out = next(one.out for one in results.emergencies if one.water == water)
             yield check.key, lambda seen, out=out: over(seen.blocked(out), uppers)
         elif check.kind is kinds.ALL_BLOCKED:
-            tank = network.water(check.subject) if check.subject else network.tanks[0]
+            tank = network.water(check.worst or check.subject) if check.subject else network.tanks[0]
             if not remote(results, tank):
                 yield check.key, lambda seen, tank=tank: over(seen.blocked(drains_of(network, tank)), with_boxes(network, tank))
         elif check.kind is kinds.RESTART:

@@ -230,6 +230,11 @@ class Judge:
             name = self.repeated.get(way.tank) or way.tank
             self.complain(way.end.offset.name, f"{self.length(bottom - end)} below the {name} bottom",
                           "a mouth in or above the tank")
+        hole = way.hole.values.get("at") if way.hole is not None else None
+        if isinstance(hole, Height) and self.level(hole) < bottom - SLACK:
+            name = self.repeated.get(way.tank) or way.tank
+            self.complain(hole.offset.name, f"{self.length(bottom - self.level(hole))} below the {name} bottom",
+                          "a siphon break above the mouth, just under the water")
         alone = len(self.build.pumps) == 1 and len(self.build.returns) == 1 and not self.build.runs
         if not has_bore(way.line) and not (alone and has_bore(self.build.pump.line)):
             self.no_bore(way.end.offset.name, "pump")

@@ -116,6 +116,9 @@ def what_floods(view: View, found: FaultTable) -> str:
     wet = [row for row in flooding if row.effect.over > DROP or row.effect.endless or row.effect.hose_off]
     running = [f"{row.names}{f',{UNLESS}' if row.effect.unless_siphons else ''}" for row in wet]
     cut = [row.names for row in flooding if row not in wet]
+    if count == found.asked and cut:
+        already = f"; already while it runs, {_listed_few(running)}" if running else ""
+        return f"every one puts water on the floor with {CUT}{already}"
     names = _listed_few([*running, *(f"with {CUT}, {name}" if not n else name for n, name in enumerate(cut))])
     told = any(fault.words == BLOCKED for row in flooding for fault in row.effect.faults)
     return f"{count} put{'s' if count == 1 else ''} water on the floor: {names}{'' if told else _beside_blocked(worst)}"
@@ -125,7 +128,7 @@ def _hoses_off(found: FaultTable) -> list[Sentence]:
     """Return what the worst hose that comes off puts on the floor: no build holds against it, so it is told apart."""
     if not found.hoses:
         return []
-    return [say("A hose that comes off puts up to {litres} there, and no build holds that: clamp it twice.",
+    return [say("A loose hose is not among them: up to {litres}, whatever the build; clamp it twice.",
                 litres=litres(found.hoses[0].effect.litres))]
 
 

@@ -50,6 +50,9 @@ def cut_sentences(view: View) -> list[Sentence]:
     wanted = results.wanted_cut()
     case = results.stopped[wanted]
     why = [*_why(view.assessment.of(CheckKind.POWER_CUT), wanted), *while_valves_hold(view, over=True)]
+    if any(wanted) and (over := results.stopped[False, False].over) > CUP >= case.over:
+        why.append(say("Should {what} fail, {over} go over.", over=Figure(over, "volume"),
+                       what="one of them" if all(wanted) else "a siphon break" if wanted[0] else "a check valve"))
     if BREAKS in view.assessment.build.counts_on and not wanted[0]:
         why.append(say("You count on the siphon breaks; one is missing or too small to be trusted, so they are taken as "
                        "plugged."))

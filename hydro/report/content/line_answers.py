@@ -27,7 +27,7 @@ def line_sentences(view: View) -> list[Sentence]:
     if wanted is None:
         return [say("No line can be given{where}: {kind}.", where=_where(view, " "), kind=view.assessment.answer.kind)]
     low = _low_line(view, wanted)
-    if low:
+    if low and not _both_hold(view):
         return [joined_sentences([low, _own_height(view)])]
     blocked = _blocked_limit(view, wanted)
     if wanted.height is None:
@@ -49,15 +49,28 @@ def line_sentences(view: View) -> list[Sentence]:
     return [joined_sentences([first, _own_line(view, wanted, blocked), about_drains or _drowned_wall(view, bound)])]
 
 
+def _both_hold(view: View) -> bool:
+    """Whether power cut and intake hold at the line as it is: what is then short is only the wanted room, over all bands."""
+    asked = view.assessment.of(CheckKind.POWER_CUT, CheckKind.INTAKE)
+    return bool(asked) and all(check.verdict == HOLDS for check in asked)
+
+
 def _drowned_wall(view: View, line: float | None) -> Sentence | str:
     """Return above which line a wall of the sump stands under water that has to fall over it; '' where none would."""
+    crest, (_, own) = _edge_before_the_pump(view), _own(view)
+    if line is None or not 0.0 < crest < line:
+        return ""
+    if own is not None and own > crest:
+        return say("It drowns the edge before the {pumps}, which stands at {crest}.", crest=height(crest, DOWN), pumps=view.pumps)
+    return say("Above {crest} it drowns the edge before the {pumps}.", crest=height(crest, DOWN), pumps=view.pumps)
+
+
+def _edge_before_the_pump(view: View) -> float:
+    """Return the lowest edge that water falls over into the chamber of the line, m above its sump's bottom; infinite for none."""
     network = view.network
     pool = network.pump_chamber
     walls = [wall for _, nearer, wall in outward(network, network.sump_of(pool)) if nearer == pool]
-    crest = min((float(wall.holds) - network.sump_bottom for wall in walls), default=math.inf)
-    if line is None or not 0.0 < crest < line:
-        return ""
-    return say("Above {crest} it drowns the edge before the {pumps}.", crest=height(crest, DOWN), pumps=view.pumps)
+    return min((float(wall.holds) - network.sump_bottom for wall in walls), default=math.inf)
 
 
 def line_details(view: View) -> list[Sentence]:
@@ -116,7 +129,7 @@ def _own_line(view: View, wanted: RunningLine, blocked: float | None) -> Sentenc
                            "their bad ends.", gap=height(-gap, UP))
     if gap < 0.0:
         return whose + say("{gap} too high.", gap=height(-gap, UP))
-    good = "" if not _good(view) else ", good" if gap >= AMPLE else ", just enough"
+    good = "" if own > _edge_before_the_pump(view) > 0.0 or not _good(view) else ", good" if gap >= AMPLE else ", just enough"
     return whose + say("{gap} below it{good}.", gap=height(gap, DOWN), good=good)
 
 

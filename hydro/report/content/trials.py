@@ -14,7 +14,8 @@ TRIALS = {
     CheckKind.BLOCKED: "close {who} by hand, {pumps} running, a hand at the plug, and watch how high {tank} rises",
     CheckKind.EMERGENCY_ALONE: "close all its wet drains by hand, {pumps} running, a hand at the plug, and watch how high "
                                "{tank} rises",
-    CheckKind.ALL_BLOCKED: "close every drain of {tank} by hand, {pumps} running, a hand at the plug, and watch it rise",
+    CheckKind.ALL_BLOCKED: "bail {tank} 10 cm low and shut the top-up, then close its drains by hand, {pumps} running, a hand at "
+                           "the plug, and watch how far it rises",
     CheckKind.CAPACITY: OPEN, CheckKind.TANK_ROOM: OPEN,
     CheckKind.POWER_CUT: PULL, CheckKind.CUT_OVER_RIMS: PULL,
     CheckKind.RESTART: "pull the plug, put it back once all is still, and watch whether {who} starts",

@@ -58,7 +58,7 @@ def verdict_sentences(view: View) -> list[Sentence]:
                  "; ".join(check_topics(view, found))) for name, found in view.assessment.deciding.items()]
     said += [say("{what}.", what=what[:1].upper() + what[1:]) for what in view.assessment.known_roughly]
     if any(check.verdict in (FAILS, TIGHT) for check in checks):
-        said.append(say("`sumpwright mend CASE` says what to change."))
+        said.append(say("Try `sumpwright mend`."))
     return said
 
 
@@ -93,10 +93,9 @@ def measure_sentences(view: View) -> list[Sentence]:
 
     Where no ruler tells it, what to try instead.
     """
-    fails = any(check.verdict == FAILS for check in view.assessment.checks)
+    if view.assessment.verdict == FAILS:
+        return [FIRST_CHANGE]
     for name, checks in view.assessment.deciding.items():
-        if fails and no_ruler_tells(name):
-            return [FIRST_CHANGE]
         if no_ruler_tells(name):
             return [_tried(view, name, checks)]
         return [say("'{name}' first: it decides {checks}.", name=name,
@@ -105,8 +104,6 @@ def measure_sentences(view: View) -> list[Sentence]:
     found = most_in_doubt(view.assessment, wanting)
     if found is not None:
         name, moved = found
-        if fails and no_ruler_tells(name):
-            return [FIRST_CHANGE]
         if no_ruler_tells(name):
             return [_tried(view, name, moved)]
         return [say("'{name}' first: it moves {checks} most.", name=name,

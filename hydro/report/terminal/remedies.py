@@ -19,6 +19,8 @@ from hydro.search.remedies import KINDS, Measure, Remedy, RemedyReport, RemedySe
 
 FORMAT = 2
 """Raised when a key changes its meaning or goes."""
+HARMLESS = frozenset("\t\u00a0\u2007\u2009\u202f\u200c\u200d\u2060")
+"""Signs that are not printed but set words apart or join letters; none steers a terminal."""
 _COMFORT = tuple(kind.word for kind in CheckKind if kind.stake == COMFORT)
 NOTES = (
     "Cheapest to do first: what to measure, the felt pen or water, a valve, an elbow, a saw, a hole, wider pipe, one drain more, "
@@ -216,13 +218,14 @@ def _then(remedy: Remedy, row: Check, system: str) -> str:
     told += f" Less comfort then: {', '.join(comfort)}." if comfort else ""
     told += "".join(f" {_capital(name if several else 'the tank')}'s water then stands {tape_below(by, system)} lower."
                     for name, by in remedy.lower.items())
-    told += f" {_capital(' and '.join(remedy.bared))} then ends in the air." if remedy.bared else ""
+    ends = "ends" if len(remedy.bared) == 1 else "end"
+    told += f" {_capital(' and '.join(remedy.bared))} then {ends} in the air." if remedy.bared else ""
     return told + (f" Running then, in doubt: {', '.join(doubt)}." if doubt else "")
 
 
 def _printable(line: str) -> str:
-    """Return a line with its spaces, and '?' for every sign that steers a terminal."""
-    return "".join(sign if sign.isprintable() or sign == "\t" else "?" for sign in line)
+    """Return a line with its spaces and joiners, so that it reads as it did, and '?' for every sign that steers a terminal."""
+    return "".join(sign if sign.isprintable() or sign in HARMLESS else "?" for sign in line)
 
 
 def _capital(told: str) -> str:

@@ -12,8 +12,9 @@ from hydro.quantities.tape import mark, tape
 from hydro.report.content.levels import bottom_of
 from hydro.report.terminal.chart import level_plot
 from hydro.report.terminal.layout import heading, labelled, paragraph, table, titled
-from hydro.scenarios.histories import LOOSE_HOSE, Outcome, Over, Question, outcome_of
-from hydro.scenarios.results import opening_of
+from hydro.scenarios.histories import DROP, LOOSE_HOSE, Outcome, Over, Question, outcome_of
+from hydro.scenarios.results import BREAKS, VALVES, opening_of
+from hydro.shutdown import shut_down, worst_shutdown
 from hydro.steady.operating_point import STEADY
 from hydro.transient.disturbances import FLOOR, HOLDING
 from hydro.transient.integrate import History
@@ -78,10 +79,23 @@ def _what(asked: Question, system: str) -> list[str]:
     return lines
 
 
+def _judged(asked: Question, system: str) -> list[str]:
+    """Return what goes over in the power cut that has to fit, where that is another one: nothing is counted on unasked."""
+    wanted = BREAKS in asked.build.counts_on, VALVES in asked.build.counts_on
+    case = worst_shutdown([shut_down(state, *wanted) for state in asked.answer.states])
+    if case.over <= DROP:
+        return []
+    counted = " and ".join(word for word, on in zip((BREAKS, VALVES), wanted, strict=True) if on)
+    return [f"Counting on {f'the {counted} alone' if counted else 'nothing'}, as 'run' judges it, "
+            f"{show(case.over, 'volume', system)} go over."]
+
+
 def _answer(asked: Question, outcome: Outcome, system: str) -> list[str]:
     network = asked.history.start.network
     lines = [f"{show(one.volume, 'volume', system)} {_leaves(one)}, from {_clock(one.since, system)} on."
              for one in outcome.over] or ["Nothing goes over."]
+    if not asked.disturbance.running and not outcome.over:
+        lines += _judged(asked, system)
     lines += _highest(asked, system)
     if outcome.dry is not None and len(network.pumps) == 1:
         lines.append(f"The pump draws air after {_clock(outcome.dry, system)}.")

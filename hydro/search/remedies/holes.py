@@ -26,12 +26,22 @@ from hydro.search.remedies.change import (
 )
 from hydro.search.remedies.heights import LEAST, level, marks_up_and_down, moving, one_of_twins
 
+BELOW_HOLE = 0.010
+"""A mouth stays so far below the siphon break over it, m."""
+
 
 def mouth_changes(loop: PlacedBuild) -> Iterator[Change]:
     """Yield every change of a return's mouth and of its siphon break."""
     yield from _mouths(loop)
     for described in one_of_twins(loop.build.returns, lambda one: one.end):
         yield from _breaks(loop, described)
+
+
+def _under_water(loop: PlacedBuild, tank: str) -> float:
+    """Return how high a siphon break may sit, m: just under the lowest lip, and so under the water; over it, it draws air."""
+    lips = [lip for drain in loop.build.drains if drain.tank == tank
+            if isinstance(lip := drain.inlet.values.get("lip"), Height) and "water" not in lip.place]
+    return min((level(loop, lip) for lip in lips), default=loop.height(f"{tank} rim")) - LEAST
 
 
 def _mouths(loop: PlacedBuild) -> Iterator[Change]:
@@ -43,7 +53,9 @@ def _mouths(loop: PlacedBuild) -> Iterator[Change]:
             groups.setdefault(described.tank, []).append(described)
     for tank, returns in groups.items():
         lowest = min(returns, key=lambda one: level(loop, one.end))
-        reach = loop.height(f"{tank} rim") - LEAST - level(loop, lowest.end)
+        holed = any(one.hole is not None and one.hole.values for one in returns)
+        top = _under_water(loop, tank) - BELOW_HOLE if holed else loop.height(f"{tank} rim") - LEAST
+        reach = top - level(loop, lowest.end)
         marks = tape_marks(lowest.end.offset.middle, True, max(reach, 0.0), build.units)
         if marks:
             yield Change(HOLE, f"{tank}: mouths up", marks, _raising(loop, returns, lowest))
@@ -61,19 +73,26 @@ def _raising(loop: PlacedBuild, returns: Sequence[Return], lowest: Return) -> Ca
                 moves.append((described, tape_marks(described.end.offset.middle + short - 1e-6, True, 1.0, build.units)[0]))
         numbers: dict[str, Uncertain] = {}
         writes: list[Write] = []
+        moved_holes = set[str]()
         for described, end in moves:
             by = end - described.end.offset.middle
             holes = [] if described.hole is None else [described.hole.values.get("at")]
+            highest = _under_water(loop, described.tank)
             for height, moved_to, path in [(described.end, end, ("end",)),
-                                           *((hole, hole.offset.middle + by, ("siphon break", "at")) for hole in holes
+                                           *((hole, hole.offset.middle + min(by, max(0.0, highest - level(loop, hole))),
+                                              ("siphon break", "at")) for hole in holes
                                              if isinstance(hole, Height) and "water" not in hole.place)]:
-                moved_to = moved_to if path == ("end",) else tape_marks(moved_to - 1e-6, True, 1.0, build.units)[0]
+                if path != ("end",):
+                    if moved_to <= height.offset.middle + 1e-6:
+                        continue
+                    moved_to = tape_marks(moved_to + 1e-6, False, 1.0, build.units)[0]
+                    moved_holes.add(described.name)
                 numbers |= with_tape(build, height, moved_to)
                 owner = path_of(described.end.offset.name)[0]
                 writes.append(Write(owner, path, rewritten_height(moved_to, build.units)))
 
         def said(system: str) -> str:
-            return "; ".join(f"move the mouth of {one.name}{'' if one.hole is None else ' and its siphon break'} "
+            return "; ".join(f"move the mouth of {one.name}{' and its siphon break' if one.name in moved_holes else ''} "
                              f"up {by_and_to(one.end, end, system)}" for one, end in moves)
         return Changed(with_numbers(build, numbers), said, tuple(writes))
     return make
@@ -88,7 +107,7 @@ def _breaks(loop: PlacedBuild, described: Return) -> Iterator[Change]:
         return
     at, bore = hole.values.get("at"), hole.values.get("hole")
     if isinstance(at, Height) and "water" not in at.place:
-        top = loop.height(f"{described.tank} rim") - LEAST
+        top = _under_water(loop, described.tank)
         for word, marks in marks_up_and_down(loop, at, level(loop, described.end), top):
             yield moving(loop, HOLE, f"{described.name}: break {word}", at, marks,
                           f"close the siphon break of {described.name} and drill one further {word}", ("siphon break", "at"))
@@ -108,7 +127,7 @@ def _drilled(loop: PlacedBuild, described: Return, owner: str) -> Iterator[Chang
     if "water" in end.place or not (bores or pump) or not end.offset.name:
         return
     size = tape_marks(RATIO.high * max(bores or pump), True, 0.1, build.units)[0]
-    reach = loop.height(f"{described.tank} rim") - LEAST - level(loop, end)
+    reach = _under_water(loop, described.tank) - level(loop, end)
 
     def make(offset: float) -> Changed:
         name = f"{owner}: siphon break"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from hydro.case.syntax.items import every_field
 from hydro.catalog import Size, hoses, pipe_sizes, size_of, sizes_of
-from hydro.description.build import Build, Drain, Item, Pump
+from hydro.description.build import Build, Drain, Item
 from hydro.elements.fittings import TUNED
 from hydro.elements.registry import KINDS as WORDS
 from hydro.quantities.uncertain import Uncertain
@@ -43,22 +43,24 @@ def line_changes(build: Build) -> Iterator[Change]:
         for number, item in enumerate(line):
             yield from _valve(build, name, owner, line, number, item)
         yield from _wider(build, name, owner, line, drain)
-    for pump in build.pumps:
-        yield from _held_back(build, pump)
+    yield from _held_back(build)
 
 
-def _held_back(build: Build, pump: Pump) -> Iterator[Change]:
-    """A check valve behind a pump that is switched off and has none: what the others lift does not run back through it."""
-    if not pump.off or any(item.kind == CHECK for item in pump.line):
+def _held_back(build: Build) -> Iterator[Change]:
+    """A check valve behind each of several pumps that has none: nothing runs back through one that is off, whichever it is."""
+    bare = [pump for pump in build.pumps if not any(item.kind == CHECK for item in pump.line)]
+    if not any(pump.off for pump in bare):
         return
-    owner = path_of(pump.intake.offset.name)[0]
 
     def make(mark: float) -> Changed:
-        held = replace(pump, line=(*pump.line, Item(CHECK, {}, text=CHECK, label=f"{owner}: {CHECK}")))
-        return Changed(replace(build, pumps=tuple(held if one is pump else one for one in build.pumps)),
-                       lambda system: f"fit a check valve behind {pump.name}",
-                       (Write(owner, ("line",), lambda old: f"{old[:-1]}{', ' if pump.line else ''}{CHECK}]", f"[{CHECK}]"),))
-    yield Change(VALVE, f"{pump.name}: held back", (1.0,), make)
+        owners = {pump.name: path_of(pump.intake.offset.name)[0] for pump in bare}
+        pumps = tuple(replace(pump, line=(*pump.line, Item(CHECK, {}, text=CHECK, label=f"{owners[pump.name]}: {CHECK}")))
+                      if pump in bare else pump for pump in build.pumps)
+        writes = tuple(Write(owner, ("line",), lambda old: f"{old[:-1]}{', ' if old[1:-1].strip() else ''}{CHECK}]", f"[{CHECK}]")
+                       for owner in owners.values())
+        told = f"fit a check valve behind {' and behind '.join(owners)}"
+        return Changed(replace(build, pumps=pumps), lambda system: told, writes)
+    yield Change(VALVE, f"{' and '.join(pump.name for pump in bare)}: held back", (1.0,), make)
 
 
 def lines_of_build(build: Build) -> Iterator[tuple[str, str, tuple[Item, ...], Drain | None]]:
