@@ -6,7 +6,7 @@ import json
 
 import pytest
 from builds import CURVE, drain, found, loop, pump
-from report_cases import ROOT
+from report_cases import ROOT, assessed
 
 from hydro.case import load
 from hydro.errors import InputError
@@ -58,6 +58,18 @@ def test_a_flood_is_told_and_fails(capsys):
     outcome = outcome_of(ask(load(FLOODS), "power-cut").history)
     assert code == 1
     assert f"{1e3 * outcome.on_the_floor:.0f} L go over the sump's lowest opening, from {outcome.over[0].since:.0f} s on." in out
+
+
+def test_a_cut_that_only_a_valve_keeps_dry_says_what_run_judges(capsys):
+    """With its check valve holding nothing goes over; what comes down when it is not counted on, as `run` has it, is told too."""
+    path = str(ROOT / "cases" / "check-valve-saves.yaml")
+    over = assessed(ROOT / "cases" / "check-valve-saves.yaml").results.stopped[False, False].over
+    code, out, _ = told(capsys, path, "power-cut")
+    assert code == 0
+    assert "Nothing goes over." in out
+    assert f"Counting on nothing, as 'run' judges it, {1e3 * over:.1f} L go over." in out
+    assert "as 'run' judges it" not in told(capsys, path, "power-cut", "--valves", "stuck")[1]
+    assert "as 'run' judges it" not in told(capsys, WORKED, "power-cut")[1]
 
 
 def test_plugged_breaks_are_asked_for(capsys):

@@ -23,7 +23,7 @@ import collections
 import random
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from followed import FINE, Histories, cannot_be, draws_air, lifts_not, over, rests_too_high, stands_over, stays_out, turns
 from opened_to_nothing import opened_to_nothing
@@ -33,7 +33,9 @@ from hydro.checks import HOLDS, Check, CheckKind, checks_of
 from hydro.checks.assessment import assess
 from hydro.checks.check import COMFORT, FLOOR
 from hydro.checks.overflow import remote
+from hydro.description.build import Item
 from hydro.errors import SolveError
+from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.all_drains_blocked import drains_of, with_boxes
 from hydro.scenarios.placed_build import place
 from hydro.scenarios.results import COMBINATIONS, DRY, Results, results_of
@@ -164,9 +166,19 @@ SEVERAL, COARSER = 5, 2e-3
 """Of networks one in so many is asked with a millimetre left too; error of a level in one step there, m: they take long."""
 
 
+def throttled(build, rng):
+    """Return a build with a gate valve in every return, open by a tenth to a half: open, one would starve the others."""
+    def valve(name):
+        return Item("gate valve", {"open": Uncertain.exact(rng.uniform(0.1, 0.5), f"{name}: gate valve: open")},
+                    label=f"{name}: gate valve")
+    return replace(build, returns=tuple(replace(one, line=(*one.line, valve(one.name))) for one in build.returns))
+
+
 def variants(case) -> Iterator[tuple[str, object]]:
-    """Yield a build as it was drawn, and with the margin of one check that holds taken away."""
+    """Yield a build as drawn, some of several tanks with their returns throttled, and with the margin of one check taken away."""
     yield "as drawn", case.build
+    if len(case.build.tanks) > 1 and case.number % SEVERAL == 1:
+        yield "returns throttled", throttled(case.build, random.Random(str(case)))
     if len(case.build.tanks) > 1 and case.number % SEVERAL:
         return
     opened = opened_to_nothing(case.build, random.Random(str(case)))

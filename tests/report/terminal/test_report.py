@@ -266,6 +266,41 @@ def test_small_siphon_breaks_are_not_trusted():
     assert "taken as plugged" in beside("Power cut", text(varied(*small), "metric"))
 
 
+CASES_BY_NAME = {path.stem: path for path in CASES}
+
+
+def test_what_fails_is_changed_before_anything_is_measured():
+    """Where floor or pump fail, no thermometer is asked for and no drain is blocked by hand: what fails is changed first."""
+    for name, path in CASES_BY_NAME.items():
+        said = beside("Measure", text(assessed(path), "metric"))
+        assert said.startswith("Change first what fails: ") is (assessed(path).verdict == "fails"), name
+
+
+def test_a_valve_that_is_counted_on_has_its_litres():
+    """Counting on check valves, the power cut of the build that only they save holds, and says what comes if one fails."""
+    found = assess(loads(CASES_BY_NAME["check-valve-saves"].read_text(encoding="utf-8") + "\nwishes: {count on: check valves}\n"))
+    said = beside("Power cut", text(found, "metric"))
+    over = found.results.stopped[False, False].over
+    assert said.startswith("Holds, counting on the check valves. ")
+    assert f"Should a check valve fail, {1e3 * over:.1f} L go over." in said
+
+
+def test_a_line_that_holds_both_is_not_said_to_serve_neither():
+    """A sump of 42 cm and an intake at 45 mm: over all bands no line serves both, but at this one power cut and intake hold."""
+    demo = CASES_BY_NAME["demo"].read_text(encoding="utf-8")
+    found = assess(loads(demo.replace("118 x 49 x 47 cm", "118 x 49 x 42 cm").replace("intake: 3 cm", "intake: 45 mm")))
+    assert {check.verdict for check in found.of(CheckKind.POWER_CUT, CheckKind.INTAKE)} == {"holds"}
+    said = beside("Felt-pen line", text(found, "metric"))
+    assert "No line serves both" not in said
+    assert "It fits still" in said
+
+
+def test_faults_that_a_failing_cut_makes_all_alike_are_told_at_once():
+    """Where the power cut floods anyway, every fault with one on top does: said in one sentence, with those that need none."""
+    said = beside("Single faults", text(assessed(CASES_BY_NAME["floods"]), "metric"))
+    assert "every one puts water on the floor with a power cut on top; already while it runs, left and right: blocked" in said
+
+
 def test_a_bucket_is_held_under_one_mouth_at_a_time():
     """Of two returns each has its own time: 10 L at 3368.6 and 1665.7 L/h, the worked loop by hand, are 10.7 and 21.6 s."""
     said = beside("Expect", text(assessed(ROOT / "cases" / "worked-loop.yaml"), "metric"))

@@ -360,6 +360,33 @@ def test_a_down_turned_elbow_is_taken_off():
     assert [line.new for line in there.lines] == ["    inlet: {side outlet: 57 mm, lip: 15 cm below tank rim}"]
 
 
+def test_a_siphon_break_stays_under_the_water():
+    """A mouth is raised alone where its siphon break sits just under the water already; none is drilled over the lowest lip."""
+    build = exact(returns=[way(end=1.30, hole_at=1.468, hole=0.001)], line=0.25)
+    assert assess(build).check(CheckKind.POWER_CUT).verdict == FAILS
+    there = remedy(find_remedies(build, keys=("power cut",)), "power cut", "hole")
+    (raised,) = there.build.returns
+    assert raised.end.offset.middle > build.returns[0].end.offset.middle
+    assert raised.hole == build.returns[0].hole
+    assert "and its siphon break" not in there.said("metric")
+    loop_placed = place(build)
+    lip = min(loop_placed.height("ground") + one.inlet.values["lip"].offset.middle for one in build.drains)
+    for change in (one for one in changes_of(loop_placed) if "break" in one.what and one.what.endswith(("up", "drilled"))):
+        assert max(change.marks) <= lip
+
+
+def test_each_of_two_pumps_gets_its_valve():
+    """A stand-by that lets water back gets a check valve, and so does the pump that runs: tomorrow they change places."""
+    path = ROOT / "cases" / "stand-by-flows-back.yaml"
+    result = find_remedies(assessed(path).build, path.read_text(encoding="utf-8"), keys=("back-flow stand-by",))
+    there = remedy(result, "back-flow stand-by", "valve")
+    assert [one.line[-1].kind for one in there.build.pumps] == ["check valve", "check valve"]
+    assert there.said("metric") == "fit a check valve behind duty and behind stand-by"
+    assert [one.new.strip() for one in there.lines] == [
+        "line: [pipe 40 PN10 70 cm, check valve]",
+        "- {name: stand-by, same as: duty, line: [pipe 40 PN10 70 cm, check valve], off: yes, into: riser}"]
+
+
 def test_noise_is_not_moved_to_the_next_drain():
     """Of two drains alike, both a little loud, none is cut by a millimetre so that the other one gurgles more."""
     path = ROOT / "cases" / "floods.yaml"

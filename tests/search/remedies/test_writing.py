@@ -15,6 +15,7 @@ from hydro.checks import FAILS, HOLDS, IN_DOUBT, Check
 from hydro.checks.check import COMFORT, RANK
 from hydro.description.build import Build
 from hydro.quantities.parsing import read
+from hydro.report.terminal.remedies import _printable
 from hydro.scenarios.placed_build import place
 from hydro.search.remedies import Edit, RemedyReport, applied, changes_of, find_remedies, pasted
 from hydro.search.remedies.change import tape_marks, tape_text
@@ -280,3 +281,8 @@ def test_words_around_a_number_stay():
     assert with_opening(0.4)("gate valve 55 % open") == "gate valve 40 % open"
     assert with_side(2, 0.5, "metric")("1.02 x 0.50 x 0.46 m") == "1.02 x 0.50 x 0.5 m"
     assert with_side(0, 50 * INCH, "US")("48 x 20 x 18 in") == "50 x 20 x 18 in"
+
+
+def test_lines_keep_the_signs_that_set_words_apart():
+    """A no-break space and a joiner stand in a printed line as in the file; what steers a terminal is '?'."""
+    assert _printable("intake: 4\u00a0cm, ris\u200cer\x1b[31m") == "intake: 4\u00a0cm, ris\u200cer?[31m"
