@@ -12,6 +12,8 @@ from hydro.network.assembler import Assembler
 from hydro.network.model import BOX, CHAMBER, TANK, Link, Water
 from hydro.quantities.arrays import Number, first
 
+GEAR_ASKED = tuple(k / 40.0 for k in range(10, 41))
+"""Shares of its height at which a chamber must have room beside its gear."""
 LOWER = 1e-3
 """Height from which one rim is said to be lower than another, m."""
 
@@ -71,10 +73,11 @@ def _sump(made: Assembler, sump: Sump) -> None:
         if chamber.gear is not None:
             top = context.height(chamber.gear_top) if chamber.gear_top is not None else whole.rim
             gear = context.value(chamber.gear)
-            if first(body.stored(top)[0]) <= first(gear):
-                raise InputError([Complaint(made.build.file, 0, chamber.gear.name, "more than the chamber holds to that height",
-                                            "a smaller volume, or gear that reaches higher")])
             body = body.displaced(gear, top)
+            # Spread evenly, gear may be wider than a chamber that narrows, though it holds more up to the gear's top.
+            if any(min(map(first, body.stored(body.bottom + share * (top - body.bottom)))) <= 0.0 for share in GEAR_ASKED):
+                raise InputError([Complaint(made.build.file, 0, chamber.gear.name, "more than the chamber holds to that height, "
+                                            "or lower", "a smaller volume, or gear that reaches higher")])
         nodes.append(made.water(Water(chamber.name, CHAMBER, body, opening=opening)))
     made.sumps.append(tuple(nodes))
     drawn = [k for k, chamber in enumerate(chambers) if any(pump.chamber == chamber.name for pump in made.build.pumps)]

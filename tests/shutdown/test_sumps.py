@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 import pytest
-from builds import bucket, chamber, found, loop, mat, plate, slot, three_chambers, way
+from builds import bucket, chamber, found, height, item, loop, mat, plate, slot, three_chambers, uncertain, way
 
 from hydro.errors import InputError
 from hydro.scenarios.placed_build import place
@@ -103,6 +103,22 @@ def test_a_bucket_sump_without_width_is_asked_for_it():
     shares = (chamber("inflow", share=0.6, end=plate(0.29)), chamber("pump"))
     with pytest.raises(InputError, match="width"):
         place(loop(sump=BUCKET, chambers=shares))
+
+
+def test_gear_has_to_fit_at_every_height():
+    """Up to 149 mm a tub holds 40 L, a tenth of them 4 L in the last chamber, but the first 10 L fill 100 mm of it: 1 L in that
+    chamber, where 3 L of gear spread over the height are 2.01 L. It is refused; half a litre, 0.34 L there, fits.
+    """
+    tub = bucket("sump", (0.010, 0.100), (0.040, 0.149), (0.080, 0.30))
+
+    def asked(gear):
+        wall = item("plate", "plate", top=height(0.20, ""), width=uncertain(0.4, ""))
+        chambers = [chamber("inflow", share=0.9, end=wall), chamber("pump", gear=gear, gear_top=0.149)]
+        return loop(sump=tub, chambers=chambers, line=0.15)
+
+    with pytest.raises(InputError, match="to that height, or lower"):
+        place(asked(0.003))
+    assert place(asked(0.0005)).network() is not None
 
 
 @pytest.mark.parametrize(("gear", "top", "fits"), [(0.0399, 0.2, True), (0.0401, 0.2, False), (0.091, None, True),
