@@ -15,6 +15,7 @@ from typing import Any
 
 from hydro.elements.holding import Filling, falling
 from hydro.errors import SolveError
+from hydro.network.manifolds import runs
 from hydro.network.model import JUNCTION, Network
 from hydro.solve import Solution, System, relax, solve
 from hydro.solve.storage import Storage
@@ -32,6 +33,8 @@ NEAR = 0.02
 """Water over an intake below which one of several pumps may be about to draw air, m."""
 AT_REST = 1e-13
 """Reversed flow from which a pump with its intake in the air is looked for, m3/s: its law bends sharply at rest."""
+UNDER_WAY = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
+"""Shares of a pump's most flow at which it is looked for where it starts from rest."""
 QUICK, LONG = 12, 25
 """Most steps of Newton from the instant before, and from elsewhere."""
 
@@ -61,7 +64,7 @@ def solved_step(system: System, starts: Iterable[tuple[Sequence[float], Sequence
 
 
 def step_guesses(moment: TransientState) -> Iterator[tuple[Sequence[float], Sequence[float]]]:
-    """Yield where to look for the next instant: here; with pumps drawing air, moving only what reaches them, or nothing.
+    """Yield where to look for the next instant: here; with pumps drawing air, moving what reaches them, or nothing; under way.
 
     Of several chambers that pumps draw from those near an intake are asked, all together and then each.
     """
@@ -81,6 +84,20 @@ def step_guesses(moment: TransientState) -> Iterator[tuple[Sequence[float], Sequ
     if dry:
         still = {k for pump in dry for k in moment.stores[moment.store_of(pump)].system.links}
         yield moment.levels, [-AT_REST if k in still else q for k, q in enumerate(moment.flows)]
+    resting = [k for k in moment.network.pumps if hasattr(moment.network.links[k].element, "curve")
+               and runs(moment.network.links[k].element) and abs(moment.flows[k]) < AT_REST]
+    for share in UNDER_WAY if resting else ():
+        yield moment.levels, _under_way(moment, resting, share)
+
+
+def _under_way(moment: TransientState, resting: Sequence[int], share: float) -> list[float]:
+    """Return flows with resting pumps, and the lines on their side, at a share of their most: a curve is flat at no flow."""
+    flows = list(moment.flows)
+    for pump in resting:
+        element: Any = moment.network.links[pump].element
+        for k in (pump, *moment.stores[moment.store_of(pump)].system.links):
+            flows[k] = share * float(element.curve.flows[-1])
+    return flows
 
 
 def intake_of(network: Network, pumps: Sequence[int]) -> float:

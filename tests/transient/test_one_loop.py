@@ -11,13 +11,15 @@ from itertools import pairwise
 
 import pytest
 from builds import drain, found, worked
+from report_cases import ROOT
 from single_drains import BORE, LIP, PRIMES, single
 
+from hydro.case import loads
 from hydro.elements.air_lock import LOCKED
 from hydro.elements.drain import WITH_AIR
 from hydro.elements.pump import PumpCurve
 from hydro.network.model import Closing
-from hydro.scenarios.histories import outcome_of
+from hydro.scenarios.histories import ask, outcome_of
 from hydro.scenarios.placed_build import with_drains_blocked
 from hydro.steady.modes import operating_point
 from hydro.transient.disturbances import (
@@ -196,3 +198,20 @@ def test_a_steady_loop_stays():
     history = simulate(state(), as_it_is())
     assert history.events == ()
     assert history.end.levels == pytest.approx(history.start.levels, abs=1e-5)
+
+
+@pytest.mark.parametrize(("curve", "breaks"), [
+    ("0 L/h = 3.2 m, 1500 L/h = 3.08 m, 3000 L/h = 1.9 m, 4000 L/h = 0.63 m, 7920 L/h = 0 m", True),
+    ("0 L/h = 3.2 m, 1500 L/h = 3.25 m, 3000 L/h = 2.4 m, 4000 L/h = 1.2 m, 8800 L/h = 0 m", False)])
+def test_a_pump_starts_from_rest_on_a_curve_that_is_flat_there(curve, breaks):
+    """A curve that is flat at no flow, steep in its middle and flat at its end is solved from rest: the pump's equation holds."""
+    text = (ROOT / "cases" / "check-valve-saves.yaml").read_text(encoding="utf-8")
+    old = "0 L/h = 3.2 m, 1500 L/h = 2.8 m, 3000 L/h = 1.9 m, 4000 L/h = 0.7 m, 4400 L/h = 0 m"
+    assert old in text
+    asked = ask(loads(text.replace(old, curve)), "power-back", breaks=breaks, tolerance=1e-3)
+    first = next(moment for moment in asked.history.moments if moment.time > 0.0)
+    k = first.network.pumps[0]
+    pump = first.network.links[k].element
+    assert 500.0 < 3.6e6 * first.flows[k] < 3.6e6 * float(pump.curve.flows[-1])
+    assert abs(float(pump.residual(first.flows[k], *first.ends(k))[0])) < 1e-3
+    assert asked.history.ended == "nothing moves any more"
