@@ -187,7 +187,7 @@ READERS = {"hydro.scenarios.results": {"opening_of", "room_of", "least_room"}, "
            "hydro.scenarios.all_drains_blocked": {"drains_of"}, "hydro.transient.level_marks": {"vessels_by_name"},
            "hydro.transient.manifold_filling": {"header_in_words"}, "hydro.faults.table": {"fault_in_words"},
            "hydro.faults.survivable_heights": {"below"}, "hydro.study.system_curve": {"most_flow"},
-           "hydro.scenarios.tuned_valves": {"valve_settings", "next_higher"}}
+           "hydro.scenarios.tuned_valves": {"valve_settings", "next_higher"}, "hydro.shutdown.sumps": {"outward"}}
 """Functions of the rooms that solve which only read what is known already."""
 SOLVING = {"solve", "steady", "shutdown", "transient", "scenarios", "faults", "search"}
 """Rooms that solve: a report takes records and constants from them, and the readers above."""

@@ -195,14 +195,14 @@ def remote(results: Results, tank: int | None = None) -> bool:
     mine = drains_of(results.network, tank)
     asked = [case for case in results.emergencies if set(case.out) < set(mine)]
     if asked:
-        return all(case.room[0] >= 0.0 for case in asked)
+        return all(case.room[1] >= 0.0 for case in asked)
     wet = set(wet_drains(results.answer, mine))
     if len(mine) < 2 or len(wet) == len(mine) or (not wet and len(results.network.tanks) == 1):
         return False
     cases = [case for case in results.overflows if wet <= set(case.out)]
     if not cases:
         return not wet <= {k for case in results.overflows for k in case.out}
-    return all(case.room[0] >= 0.0 for case in cases)
+    return all(case.room[1] >= 0.0 for case in cases)
 
 
 def dry_drains(results: Results, tank: int) -> int:

@@ -21,7 +21,8 @@ from hydro.network.loose_ends import loose_ends
 from hydro.network.model import Network
 from hydro.quantities.unit_table import nearest
 from hydro.scenarios.placed_build import place, run_placed
-from hydro.shutdown import most_sealed
+from hydro.scenarios.results import BREAKS, VALVES
+from hydro.shutdown import most_sealed, shut_down, worst_shutdown
 from hydro.steady.modes import water_above
 from hydro.steady.operating_point import NONE, SURGES, OperatingPoint
 from hydro.steady.state import State
@@ -65,13 +66,17 @@ LOOSE_HOSE = "a loose hose"
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A question with what comes of it: the happening, how the loop ran before, the cut that went before (if any)."""
+    """A question with what comes of it: the happening, how the loop ran before, the cut that went before (if any).
+
+    `counted_over` is what goes over in the power cut that has to fit, only what the owner counts on working, m3.
+    """
 
     build: Build
     answer: OperatingPoint
     disturbance: Disturbance
     history: History
     cut: History | None = None
+    counted_over: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +217,9 @@ def ask(build: Build, what: str, name: str = "", breaks: bool = True, valves: st
         state, disturbance = _hose_off(build, state, what, name)
     else:
         disturbance = _happening(build, state, what, name, breaks, valves)
-    return Question(build, answer, disturbance, simulate(state, disturbance, tolerance, whole_tail=whole_tail))
+    wanted = BREAKS in build.counts_on, VALVES in build.counts_on
+    over = 0.0 if what != POWER_CUT else worst_shutdown([shut_down(one, *wanted) for one in answer.states]).over
+    return Question(build, answer, disturbance, simulate(state, disturbance, tolerance, whole_tail=whole_tail), None, over)
 
 
 def _happening(build: Build, state: State, what: str, name: str, breaks: bool, valves: str) -> Disturbance:

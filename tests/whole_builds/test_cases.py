@@ -37,8 +37,8 @@ REASONS = {
     "spray-bar": (set(), {"power cut", "blocked left", "all blocked"}),
     "filter-above-the-sump": (set(), {"power cut", "all blocked newts", "dry emergency filter", "turnover newts"}),
     "stand-by-flows-back": ({"back-flow stand-by"}, set()),
-    "shared-stack": ({"blocked upper overflow", "blocked lower emergency", "all blocked upper", "all blocked lower"},
-                     {"power cut"})}
+    "shared-stack": ({"blocked upper overflow", "blocked lower overflow", "blocked lower emergency", "all blocked upper",
+                      "all blocked lower"}, {"power cut"})}
 """By case: the rows that fail, all of them, and rows that must hold.
 
 Where the stand-by lets water through more easily (K = 5) all of it runs back: nothing holds over that band.

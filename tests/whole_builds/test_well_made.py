@@ -65,7 +65,7 @@ def test_what_holds_beyond_its_limit_says_why():
     """All drains of the reef blocked at once would send water over the rim: the check holds, and the table says why."""
     table = said(assessed(ROOT / "cases" / "reef-400-back-box.yaml"), full=True).split("Checks")[1]
     row = table.split("holds all drains blocked")[1].split("holds one drain")[0]
-    assert "-9.63 L" in row
+    assert "42.4 L (32.7 L) -" in row
     assert "remote: it takes every drain blocked at once, the dry one that carries all alone too" in row
 
 

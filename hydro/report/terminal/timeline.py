@@ -14,7 +14,6 @@ from hydro.report.terminal.chart import level_plot
 from hydro.report.terminal.layout import heading, labelled, paragraph, table, titled
 from hydro.scenarios.histories import DROP, LOOSE_HOSE, Outcome, Over, Question, outcome_of
 from hydro.scenarios.results import BREAKS, VALVES, opening_of
-from hydro.shutdown import shut_down, worst_shutdown
 from hydro.steady.operating_point import STEADY
 from hydro.transient.disturbances import FLOOR, HOLDING
 from hydro.transient.integrate import History
@@ -81,13 +80,12 @@ def _what(asked: Question, system: str) -> list[str]:
 
 def _judged(asked: Question, system: str) -> list[str]:
     """Return what goes over in the power cut that has to fit, where that is another one: nothing is counted on unasked."""
-    wanted = BREAKS in asked.build.counts_on, VALVES in asked.build.counts_on
-    case = worst_shutdown([shut_down(state, *wanted) for state in asked.answer.states])
-    if case.over <= DROP:
+    if asked.counted_over <= DROP:
         return []
+    wanted = BREAKS in asked.build.counts_on, VALVES in asked.build.counts_on
     counted = " and ".join(word for word, on in zip((BREAKS, VALVES), wanted, strict=True) if on)
     return [f"Counting on {f'the {counted} alone' if counted else 'nothing'}, as 'run' judges it, "
-            f"{show(case.over, 'volume', system)} go over."]
+            f"{show(asked.counted_over, 'volume', system)} go over."]
 
 
 def _answer(asked: Question, outcome: Outcome, system: str) -> list[str]:

@@ -21,6 +21,7 @@ every = pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
 WEAK = "0 L/h = 1.1 m, 3000 L/h = 0.6 m, 6000 L/h = 0 m"
 DROOPS = "0 L/h = 1.1 m, 2000 L/h = 1.7 m, 3000 L/h = 1.6 m, 6000 L/h = 0 m"
 HOLE = ("end: 10 cm below tank rim", "end: 20 cm below tank rim, siphon break: {hole: 12 mm, at: 10 cm below tank rim}")
+CASES_BY_NAME = {path.stem: path for path in CASES}
 CURVE = "0 L/h = 3 m, 3000 L/h = 2.2 m, 6000 L/h = 0 m"
 
 
@@ -266,9 +267,6 @@ def test_small_siphon_breaks_are_not_trusted():
     assert "taken as plugged" in beside("Power cut", text(varied(*small), "metric"))
 
 
-CASES_BY_NAME = {path.stem: path for path in CASES}
-
-
 def test_what_fails_is_changed_before_anything_is_measured():
     """Where floor or pump fail, no thermometer is asked for and no drain is blocked by hand: what fails is changed first."""
     for name, path in CASES_BY_NAME.items():
@@ -399,7 +397,7 @@ def test_single_faults_are_no_all_clear_beside_a_failing_drain():
 
 def test_what_to_measure_moves_the_doubtful_checks():
     """The input told to be measured first takes margin from a check on floor or pump that does not hold, at one of its ends."""
-    found = varied(("line: 20 cm", "line: 8 cm"))
+    found = assessed(CASES_BY_NAME["worked-loop"])
     name = beside("Measure", text(found)).split("'")[1]
     doubtful = {check.key: check.margin for check in found.checks if check.kind.stake != COMFORT and check.verdict != "holds"}
     assert doubtful
