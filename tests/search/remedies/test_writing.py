@@ -30,9 +30,9 @@ NONE = {("shared-stack", "all blocked upper")}
 """Failing checks that have no remedy. The upper tank's only drain ends in a choked stack, and one more like it ends there too:
 with both shut the pump sends more up than the room over its lip. A line of its own down to the sump would do, which no change of
 a figure in the file makes."""
-LESS_BAD = NONE | {("shared-stack", "blocked lower emergency"), ("shared-stack", "blocked lower overflow")}
-"""Failing checks that nothing makes hold. What the stack does not take rises in the lower tank's overflow; with its emergency
-drain blocked one more drain like it takes that, but whether it does hangs on the rims' coefficient: unsure, and said so."""
+LESS_BAD = NONE | {("shared-stack", f"blocked {name}") for name in ("lower emergency", "lower overflow", "upper overflow")}
+"""Failing checks that nothing makes hold: what the choked stack does not take rises in the lower tank, and with a drain blocked
+whether wider or further ones take that hangs on the rims' coefficient. It is then unsure, and said so."""
 
 
 def text_of(name: str) -> str:
