@@ -18,7 +18,7 @@ from hydro.errors import HydroError
 from hydro.quantities.uncertain import Uncertain
 from hydro.scenarios.placed_build import PlacedBuild, place
 from hydro.scenarios.results import Results, results_of
-from hydro.steady.operating_point import NONE, OperatingPoint
+from hydro.steady.operating_point import NO_FLOW, NONE, OperatingPoint
 
 LOUDER = 0.1
 """What a nicety that is not in order may lose more before that is told, as a share of its value or limit."""
@@ -131,6 +131,13 @@ class Proof:
         return not self.stopped_by
 
 
+def fed(results: Results) -> set[str]:
+    """Return the tanks that returns bring water into: a remedy that leaves one of them without is none."""
+    network = results.network
+    return {network.waters[network.links[k].down].name for k in network.returns
+            if any(float(state.flows[k]) > NO_FLOW for state in results.answer.states)}
+
+
 def prove_remedy(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Proof:
     """Ask a changed build whether check `key` has at least the `wanted` verdict and no floor or pump check is worse than before.
 
@@ -143,7 +150,7 @@ def prove_remedy(base: Base, build: Build, key: str, wanted: str = HOLDS) -> Pro
         settled = by_key(judged_over_bands(middle, []))
     except HydroError as problem:
         return Proof(stopped_by=str(problem))
-    stop = _spoilt(base, settled, key, wanted)
+    stop = next(iter(fed(base.results) - fed(middle)), "") or _spoilt(base, settled, key, wanted)
     if stop or not middle.stopped:
         return Proof(stopped_by=stop or "it does not run")
     watched = {name: check for name, check in settled.items() if _hangs_on_bands(check) and check.verdict != FAILS
