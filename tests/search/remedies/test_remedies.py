@@ -26,7 +26,7 @@ from hydro.search.remedies import KINDS, Remedy, RemedyReport, Step, changes_of,
 from hydro.search.remedies import mending as mending_module
 from hydro.search.remedies.change import with_numbers
 from hydro.search.remedies.measures import measure_for
-from hydro.search.remedies.proof import fed
+from hydro.search.remedies.proof import Base, fed, prove_remedy
 from hydro.search.remedies.pumps import pump_changes
 from hydro.search.remedies.search import least, least_passing
 
@@ -389,15 +389,15 @@ def test_each_of_two_pumps_gets_its_valve():
 
 
 def test_no_remedy_leaves_a_tank_without_water():
-    """A pump slow enough for the show tank's power cut would bring nothing up to the nursery: that is no remedy."""
-    build = assessed(ROOT / "cases" / "two-heights-one-header.yaml").build
-    before = found(build)
-    assert fed(before) == {"show", "nursery"}
-    (row,) = find_remedies(build, keys=("power cut",)).rows
-    assert row.remedies
-    assert all(fed(found(there.build)) == fed(before) for there in row.remedies)
+    """A pump at 40 % of its speed has 16 % of its head and brings nothing up to the nursery: the proof stops at that tank."""
+    assessment = assessed(ROOT / "cases" / "two-heights-one-header.yaml")
+    build, middle = assessment.build, {row.key: row for row in checks_of(assessment.results)}
+    base = Base(build, {row.key: row for row in assessment.checks}, middle, assessment.shifts, assessment.results, True)
+    assert fed(assessment.results) == {"show", "nursery"}
     slow = replace(build, pumps=tuple(replace(one, speed=Uncertain.exact(0.4, "pump: speed")) for one in build.pumps))
     assert "nursery" not in fed(found(slow))
+    assert prove_remedy(base, slow, "power cut").stopped_by in {"show", "nursery"}
+    assert prove_remedy(base, build, "lift margin").whole
 
 
 def test_noise_is_not_moved_to_the_next_drain():
